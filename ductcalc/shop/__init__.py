@@ -1,0 +1,37 @@
+"""What was written: the frozen shop in SI units, how its runs hang together, and its settings."""
+
+from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
+from ductcalc.shop.names import key_of
+from ductcalc.shop.piece import Drop, Piece, PieceKind, Run, Wanted
+from ductcalc.shop.settings import (
+    AirSettings,
+    GateSet,
+    GateSettings,
+    MachineSettings,
+    MaterialSettings,
+    MethodSettings,
+    RoomSettings,
+    Settings,
+)
+from ductcalc.shop.shop import Shop
+
+__all__ = [
+    "AirSettings",
+    "Collector",
+    "CurveBasis",
+    "Drop",
+    "FlowPressure",
+    "GateSet",
+    "GateSettings",
+    "MachineSettings",
+    "MaterialSettings",
+    "MethodSettings",
+    "Piece",
+    "PieceKind",
+    "RoomSettings",
+    "Run",
+    "Settings",
+    "Shop",
+    "Wanted",
+    "key_of",
+]

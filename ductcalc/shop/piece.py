@@ -1,0 +1,77 @@
+"""One row of the duct table, and the run that a finger walks from a machine towards the collector."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ductcalc.errors import Place
+
+PieceKind = Literal[
+    "port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "cap", "other", "collector", "like"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """The air that a port is to get: a flow [m3/s], or a speed [m/s] in the port, or `off` for never used."""
+
+    flow_m3_s: float | None = None
+    speed_m_s: float | None = None
+    off: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """A machine's stated suction [Pa] at a speed [m/s] or a flow [m3/s] in its connection.
+
+    It is a static suction, velocity pressure included, unless `total` says that it is a loss of total pressure.
+    """
+
+    pressure_pa: float
+    speed_m_s: float | None = None
+    flow_m3_s: float | None = None
+    total: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One row of the duct table in SI units; what was left blank is None.
+
+    size_m: inside diameter; a wye's is its outlet, a reducer's the one downstream.
+    angles_deg: one angle, several for a double wye.
+    joins: runs that come in at a wye (`cap` is closed for now), or the run that `like` copies.
+    opening: share of a gate's travel; leak: leak area as a share of a shut gate's bore.
+    radius: bend radius over diameter. factor: loss of hose over pipe. rise_m: how much of the length goes up.
+    """
+
+    kind: PieceKind
+    machine: str | None = None
+    style: str | None = None
+    size_m: float | None = None
+    length_m: float | None = None
+    angles_deg: tuple[float, ...] = ()
+    count: int | None = None
+    joins: tuple[str, ...] = ()
+    wanted: Wanted | None = None
+    drop: Drop | None = None
+    inlet_m2: float | None = None
+    material: str | None = None
+    k: float | None = None
+    radius: float | None = None
+    factor: float | None = None
+    roughness_m: float | None = None
+    opening: float | None = None
+    leak: float | None = None
+    rise_m: float | None = None
+    note: str | None = None
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A line of pieces in the order of the air: it ends at the collector or joins another run at a wye."""
+
+    name: str
+    pieces: tuple[Piece, ...]
+    place: Place | None = None

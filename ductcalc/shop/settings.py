@@ -1,0 +1,97 @@
+"""The shop's settings as written in shop.toml, in SI units; None means that the documented default holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Literal
+
+Junction = Literal["momentum", "handbook", "factored"]
+Friction = Literal["colebrook", "handbook"]
+UnitSystem = Literal["inch", "metric"]
+
+
+def _empty() -> Mapping[str, float]:
+    return MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class AirSettings:
+    """Altitude [m], temperature [K], relative humidity [0..1]; or density and viscosity outright."""
+
+    altitude_m: float | None = None
+    temperature_k: float | None = None
+    humidity: float | None = None
+    pressure_pa: float | None = None
+    density_kg_m3: float | None = None
+    viscosity_pa_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GateSet:
+    """A named choice of open machines; `helpers` of them make no chips; `flow_m3_s` are wanted flows in this set."""
+
+    name: str
+    open: tuple[str, ...]
+    helpers: tuple[str, ...] = ()
+    flow_m3_s: Mapping[str, float] = field(default_factory=_empty)
+
+
+@dataclass(frozen=True, slots=True)
+class GateSettings:
+    """Leak of shut gates as a share of the gate's bore, and the named sets in the order written."""
+
+    leak: float | None = None
+    sets: tuple[GateSet, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MachineSettings:
+    """What is said of one machine outside the duct table; own_blower_pa is its own blower's pressure."""
+
+    name: str
+    own_blower_pa: float | None = None
+    metal: bool = False
+    material: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialSettings:
+    """The shop's default material, and kg of chips per kg of air while cutting (loading)."""
+
+    default: str | None = None
+    loading: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MethodSettings:
+    """Choices of method; None is the documented default. joint_leakage_class 0 is `none`."""
+
+    junction: Junction | None = None
+    friction: Friction | None = None
+    flex_factor: float | None = None
+    hose_bend_k: float | None = None
+    joint_leakage_class: float | None = None
+    machine_k: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RoomSettings:
+    """Where the cleaned air goes, and whether a flued fuel-burning heater burns in the room."""
+
+    exhaust: Literal["indoors", "outdoors"] | None = None
+    heater: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All of shop.toml."""
+
+    air: AirSettings = AirSettings()
+    gates: GateSettings = GateSettings()
+    machines: tuple[MachineSettings, ...] = ()
+    material: MaterialSettings = MaterialSettings()
+    room: RoomSettings = RoomSettings()
+    method: MethodSettings = MethodSettings()
+    units: UnitSystem | None = None
