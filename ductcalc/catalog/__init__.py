@@ -1,0 +1,37 @@
+"""The reference tables: facts with range, source and confidence, and the words that the tables know.
+
+Nothing is read before it is asked for, and what was read is kept: every answer here is immutable.
+"""
+
+from ductcalc.catalog.elbow import elbow
+from ductcalc.catalog.entry import branch_entry, hood_entry, ninety_degree_factor
+from ductcalc.catalog.fact import Fact, fact
+from ductcalc.catalog.gate import gate_part_open
+from ductcalc.catalog.pipe import joint_leakage, roughness, sizes_sold, transport_speed
+from ductcalc.catalog.read import Source, Table, cite, sources, table, table_names
+from ductcalc.catalog.words import default_style, material_key, materials, style_key, styles
+
+__all__ = [
+    "Fact",
+    "Source",
+    "Table",
+    "branch_entry",
+    "cite",
+    "default_style",
+    "elbow",
+    "fact",
+    "gate_part_open",
+    "hood_entry",
+    "joint_leakage",
+    "material_key",
+    "materials",
+    "ninety_degree_factor",
+    "roughness",
+    "sizes_sold",
+    "sources",
+    "style_key",
+    "styles",
+    "table",
+    "table_names",
+    "transport_speed",
+]

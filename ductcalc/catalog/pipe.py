@@ -1,0 +1,53 @@
+"""Straight pipe: roughness, joint leakage, sizes sold, and the air speed that keeps a material moving."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+from ductcalc.catalog.fact import Fact, fact, fact_rows
+from ductcalc.catalog.words import known_style, style_key
+
+
+@cache
+def roughness(style: str | None = None) -> Fact:
+    """Return the absolute roughness [m] of a style of pipe; None is the default style.
+
+    Raises InputError for an unknown style. Source: table `roughness`.
+    """
+    return fact("roughness", known_style("pipe", style))
+
+
+@cache
+def joint_leakage(style_or_class: str | None = None) -> Fact:
+    """Return a leakage class (cfm per 100 ft2 of duct surface at 1 inch of water) by word or number.
+
+    style_or_class: `sealed`, `taped`, `unsealed`, `none`, or a class such as `12`; None is the default.
+    Raises InputError for anything else. Source: table `joint_leakage`.
+    """
+    number = _class_number(style_or_class)
+    if number is None:
+        return fact("joint_leakage", known_style("joints", style_or_class))
+    return replace(fact("joint_leakage", "none"), value=number, low=number, high=number, note="as given")
+
+
+@cache
+def transport_speed(material: str | None = None) -> Fact:
+    """Return the least air speed [m/s] that keeps a material moving at 1.2 kg/m3; None is the default.
+
+    Raises InputError for an unknown material. Source: table `transport`.
+    """
+    return fact("transport", known_style("material", material))
+
+
+@cache
+def sizes_sold(make: str) -> tuple[float, ...]:
+    """Return the inside diameters [m] in which a make (a style of pipe, or `hose`) is sold, rising."""
+    item = style_key("pipe", make) or make
+    rows = fact_rows("sizes", item)
+    return tuple(sorted({fact.value for row, fact in rows if row["kind"] == "size"}))
+
+
+def _class_number(text: str | None) -> float | None:
+    digits = (text or "").strip()
+    return float(digits) if digits.replace(".", "", 1).isdecimal() else None

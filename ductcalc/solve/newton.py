@@ -1,0 +1,190 @@
+"""Newton's method on the linearised tree, many cases at once; each case is frozen when it has converged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.physics.leakage import LEAKAGE_EXPONENT
+from ductcalc.solve.elimination import Elimination, Linear, Step
+from ductcalc.solve.junctions import JunctionLaw
+from ductcalc.solve.losses import first_root, section_losses
+from ductcalc.solve.numbers import Numbers
+from ductcalc.solve.tree import Tree
+
+Floats = NDArray[np.float64]
+
+TOLERANCE = 1e-10
+MOST_ITERATIONS = 80
+LEAST_KEPT = 0.2
+TINY_PRESSURE_PA = 1e-9
+
+Closure = Callable[[NDArray[np.intp], Floats, Floats, Floats, Floats], Floats]
+
+
+@dataclass
+class State:
+    """Section flows [m3/s], pressures at their starts and ends [Pa], Colebrook roots; (rows, cases)."""
+
+    flow: Floats
+    start: Floats
+    end: Floats
+    root: Floats
+
+    def take(self, columns: NDArray[np.intp]) -> State:
+        """Return some cases only."""
+        parts = (self.flow, self.start, self.end, self.root)
+        return State(*(np.ascontiguousarray(part[:, columns]) for part in parts))
+
+
+@dataclass
+class Solved:
+    """Section flows, start and end pressures, joint leaks (sections, cases); which cases converged; iterations."""
+
+    flow: Floats
+    start: Floats
+    end: Floats
+    leak: Floats
+    converged: NDArray[np.bool_]
+    iterations: NDArray[np.intp]
+
+
+def joint_leaks(numbers: Numbers, tree: Tree, state: State, loss: Floats, slope: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return joint leaks [m3/s] with slopes in end pressure and in the section's flow; (sections, cases).
+
+    The mean static suction is that of the stretch behind the port (or, where a gate is shut, of the section's end).
+    """
+    flow, open_half = state.flow, 0.5 * (1.0 - numbers.shut)
+    first = 0.5 * numbers.density_kg_m3 / tree.start_area_m2[:, None] ** 2
+    last = 0.5 * numbers.density_kg_m3 / tree.end_area_m2[:, None] ** 2
+    kinetic = (open_half * (first + numbers.before) + (1.0 - open_half) * last) * flow
+    mean = state.end + kinetic * flow - open_half * loss
+    mean_slope = 2.0 * kinetic - open_half * slope
+    safe = np.maximum(mean, TINY_PRESSURE_PA)
+    leak = numbers.leak * safe**LEAKAGE_EXPONENT
+    gain = LEAKAGE_EXPONENT * leak / safe
+    return leak, gain, gain * mean_slope
+
+
+def start_state(tree: Tree, numbers: Numbers, cases: int, pressure_pa: Floats, most_flow_m3_s: Floats) -> State:
+    """Guess flows: every port alone on half the pressure (cases,), all scaled to less than the most flow."""
+    leaves = tree.leaves
+    friction = np.zeros((tree.size, numbers.friction.loss.shape[1]))
+    np.add.at(friction, numbers.friction.section, 0.02 * numbers.friction.loss)
+    kinetic = 0.5 * numbers.density_kg_m3 / tree.end_area_m2[:, None] ** 2
+    resistance = numbers.fixed + friction + kinetic
+    if numbers.power is not None:
+        resistance = resistance + numbers.power
+    guess = np.where(numbers.closed, 0.0, np.sqrt(0.5 * pressure_pa / resistance))
+    flow = np.zeros((tree.size, cases))
+    flow[leaves] = np.broadcast_to(guess, flow.shape)[leaves]
+    _sum_down(tree, flow)
+    flow *= np.minimum(1.0, 0.7 * most_flow_m3_s / np.maximum(flow[tree.root], 1e-12))
+    end = np.broadcast_to(0.5 * pressure_pa, flow.shape).copy()
+    return State(flow, np.zeros_like(flow), end, first_root(numbers.friction, flow))
+
+
+def _sum_down(tree: Tree, flow: Floats) -> None:
+    for _, outlet, sections, _ in tree.walk:
+        for section in sections:
+            flow[outlet] += flow[section]
+
+
+def linearise(
+    tree: Tree, numbers: Numbers, law: JunctionLaw, state: State
+) -> tuple[Linear, Floats, Floats]:
+    """Return the linearised tree at a state, the joint leaks and the new Colebrook roots."""
+    root, loss, slope = section_losses(numbers, state.root, state.flow)
+    if numbers.leak.any():
+        leak, leak_gain, leak_flow_gain = joint_leaks(numbers, tree, state, loss, slope)
+    else:
+        leak = leak_gain = leak_flow_gain = np.zeros_like(state.flow)
+    leaving = state.flow + leak
+    stream_flow = leaving[tree.stream_section]
+    outlet_flow = state.flow[tree.outlet_section]
+    streams = law.evaluate(numbers.density_kg_m3, stream_flow, outlet_flow)
+    outlet_start = state.start[tree.outlet_section]
+    pressure_gap = state.start + loss - state.end
+    leaf_gain = np.where(numbers.closed, 0.0, 1.0 / np.maximum(slope, 1e-6))
+    linear = Linear(
+        leaf_offset=-leaf_gain * pressure_gap,
+        leaf_gain=leaf_gain,
+        slope=slope,
+        pressure_gap=pressure_gap,
+        leak_gain=leak_gain,
+        leak_flow_gain=leak_flow_gain,
+        streams=streams,
+        stream_gap=state.end[tree.stream_section] + streams.loss - outlet_start[tree.stream_wye],
+        flow_gap=tree.sum_streams(stream_flow) - outlet_flow,
+    )
+    return linear, leak, root
+
+
+def _advance(state: State, step: Step, root: Floats) -> State:
+    """Take the step; a flow never falls by more than four fifths at once, so that none turns negative."""
+    flow = np.maximum(state.flow + step.flow, LEAST_KEPT * state.flow)
+    return State(flow, state.start + step.start, state.end + step.end, root)
+
+
+def _settled(state: State, step: Step) -> NDArray[np.bool_]:
+    flow_scale = np.abs(state.flow).max(axis=0) + 1e-12
+    pressure_scale = np.abs(state.end).max(axis=0) + 1e-6
+    flow_change = np.abs(step.flow).max(axis=0) / flow_scale
+    return (flow_change < TOLERANCE) & (np.abs(step.end).max(axis=0) / pressure_scale < TOLERANCE)
+
+
+def iterate(
+    tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure
+) -> Solved:
+    """Run Newton's method until each case has settled.
+
+    closure(columns, flow, end, offset, gain) returns the pressure change at the collector for the cases in
+    `columns`, given the present flow and pressure there and the linearised tree  change = offset + gain * dp.
+    """
+    cases = state.flow.shape[1]
+    shape = (tree.size, cases)
+    done = Solved(
+        np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
+        np.zeros(cases, dtype=bool), np.zeros(cases, dtype=np.intp),
+    )
+    columns = np.arange(cases)
+    for iteration in range(1, MOST_ITERATIONS + 1):
+        linear, leak, root = linearise(tree, numbers, law, state)
+        sweep = Elimination(tree, linear, len(columns), law.shared)
+        offset, gain = (np.atleast_1d(np.asarray(part)) for part in sweep.at_end(tree.root))
+        leaving = state.flow[tree.root] + leak[tree.root]
+        change = closure(columns, leaving, state.end[tree.root], offset, gain)
+        step = sweep.back(float(change[0]) if len(columns) == 1 else change)
+        settled = _settled(state, step)
+        state = _advance(state, step, root)
+        if settled.any():
+            _freeze(done, tree, numbers, state, columns, settled, iteration)
+            if settled.all():
+                break
+            going = np.flatnonzero(~settled)
+            columns, state, numbers = columns[going], state.take(going), numbers.take(going)
+    return done
+
+
+def _freeze(
+    done: Solved,
+    tree: Tree,
+    numbers: Numbers,
+    state: State,
+    columns: NDArray[np.intp],
+    settled: NDArray[np.bool_],
+    iteration: int,
+) -> None:
+    """Write settled cases into the result, with joint leaks that belong to the final flows."""
+    chosen = np.flatnonzero(settled)
+    final, own = state.take(chosen), numbers.take(chosen)
+    where = columns[chosen]
+    done.flow[:, where], done.start[:, where], done.end[:, where] = final.flow, final.start, final.end
+    if own.leak.any():
+        _, loss, slope = section_losses(own, final.root, final.flow)
+        done.leak[:, where] = joint_leaks(own, tree, final, loss, slope)[0]
+    done.converged[where] = True
+    done.iterations[where] = iteration

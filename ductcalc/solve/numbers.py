@@ -1,0 +1,109 @@
+"""The numbers of a tree for a batch of cases: resistances, friction rows, leaks; arrays only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class FrictionRows:
+    """Straight lengths of one bore and roughness in a section.
+
+    section: (rows,). loss: (rows, 1 or cases), length/bore * density / (2 area^2) [Pa s2/m6], so that the
+    pressure lost is f * loss * flow^2. reynolds_per_flow: (rows, 1) [s/m3]. roughness: (rows, 1) relative.
+    """
+
+    section: Indices
+    loss: Floats
+    reynolds_per_flow: Floats
+    roughness: Floats
+
+    @cached_property
+    def rounds(self) -> tuple[slice, ...]:
+        """Stretches of rows in which no section comes twice, so that adding them up is one step each."""
+        falls = np.flatnonzero(np.diff(self.section) <= 0) + 1
+        edges = [0, *falls.tolist(), len(self.section)]
+        return tuple(slice(a, b) for a, b in zip(edges[:-1], edges[1:], strict=True))
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """Everything that a solve needs beside topology; every array is (rows, 1) or (rows, cases).
+
+    fixed: loss of fixed coefficients [Pa s2/m6]: pressure = fixed * flow^2.
+    before: the part of `fixed` that lies ahead of the stretch whose joints leak.
+    shut: 1 where the section holds a shut gate (its joints then leak at the suction of its end), else 0.
+    closed: True where no air can pass (capped, or behind a tight shut gate).
+    leak: joint leakage constant [m3/s/Pa^0.65].
+    power: (sections, 1 or cases) resistance [Pa s^p/m^3p] of losses with the exponent `power_exponent`.
+    """
+
+    density_kg_m3: float
+    fixed: Floats
+    before: Floats
+    shut: Floats
+    closed: NDArray[np.bool_]
+    leak: Floats
+    friction: FrictionRows
+    power: Floats | None = None
+    power_exponent: float = 2.0
+
+    @property
+    def cases(self) -> int:
+        """Number of cases that the arrays span."""
+        own = [getattr(self, f.name) for f in fields(self)]
+        wide = [a.shape[1] for a in [*own, self.friction.loss] if isinstance(a, np.ndarray)]
+        return max(wide)
+
+    def take(self, columns: NDArray[np.intp] | slice) -> Numbers:
+        """Return the numbers of some cases only."""
+
+        def cut(a: NDArray[np.generic]) -> NDArray[np.generic]:
+            return a if a.shape[1] == 1 else np.ascontiguousarray(a[:, columns])
+
+        rows = self.friction
+        return Numbers(
+            self.density_kg_m3,
+            cut(self.fixed),
+            cut(self.before),
+            cut(self.shut),
+            cut(self.closed),
+            cut(self.leak),
+            FrictionRows(rows.section, cut(rows.loss), rows.reynolds_per_flow, rows.roughness),
+            None if self.power is None else cut(self.power),
+            self.power_exponent,
+        )
+
+
+def side_by_side(parts: Sequence[Numbers], widths: Sequence[int]) -> Numbers:
+    """Join batches of one tree into one, each part stretched to its number of cases."""
+    first = parts[0]
+
+    def join(name: str) -> NDArray[np.generic]:
+        return np.hstack(
+            [np.broadcast_to(getattr(p, name), (getattr(p, name).shape[0], w)) for p, w in zip(parts, widths, strict=True)]
+        )
+
+    loss = np.hstack(
+        [np.broadcast_to(p.friction.loss, (len(p.friction.section), w)) for p, w in zip(parts, widths, strict=True)]
+    )
+    rows = first.friction
+    return Numbers(
+        first.density_kg_m3,
+        join("fixed"),
+        join("before"),
+        join("shut"),
+        join("closed"),
+        join("leak"),
+        FrictionRows(rows.section, loss, rows.reynolds_per_flow, rows.roughness),
+        None if first.power is None else join("power"),
+        first.power_exponent,
+    )

@@ -1,0 +1,133 @@
+"""What a collector offers at the duct's end: its blower's curve less cyclone, filter and outlet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.physics.curve import PiecewiseCubic, evaluate
+from ductcalc.physics.friction import TURBULENT_REYNOLDS, friction_factor, friction_with_slope
+
+Floats = NDArray[np.float64]
+STEPS_PER_PIECE = 4
+
+
+@dataclass(frozen=True)
+class PowerTerm:
+    """A pressure `coefficient * flow^exponent` [Pa] taken off what the blower offers (negative: put back)."""
+
+    coefficient: float
+    exponent: float
+
+
+@dataclass(frozen=True)
+class OutletFriction:
+    """Straight outlet duct: loss [Pa s2/m6] times the friction factor at reynolds_per_flow [s/m3]."""
+
+    loss: float
+    reynolds_per_flow: float
+    roughness: float
+
+
+@dataclass(frozen=True)
+class Supply:
+    """Total suction [Pa] available at the duct's end against flow [m3/s], one state of one collector."""
+
+    curve: PiecewiseCubic
+    terms: tuple[PowerTerm, ...] = ()
+    outlet: tuple[OutletFriction, ...] = ()
+
+    @property
+    def last_flow_m3_s(self) -> float:
+        """Flow of the curve's last point."""
+        return float(self.curve.breaks[-1])
+
+    @property
+    def first_flow_m3_s(self) -> float:
+        """Flow of the curve's first point; left of it the pressure is held."""
+        return float(self.curve.breaks[0])
+
+    def losses(self, flow_m3_s: Floats) -> tuple[Floats, Floats]:
+        """Return the parts' pressure [Pa] and slope [Pa s/m3] at flows (cases,)."""
+        pressure, slope = np.zeros_like(flow_m3_s), np.zeros_like(flow_m3_s)
+        for term in self.terms:
+            per_flow = term.coefficient * flow_m3_s ** (term.exponent - 1.0)
+            pressure += per_flow * flow_m3_s
+            slope += term.exponent * per_flow
+        for row in self.outlet:
+            reynolds = flow_m3_s * row.reynolds_per_flow
+            root = friction_factor(np.maximum(reynolds, TURBULENT_REYNOLDS), row.roughness) ** -0.5
+            factor, steep = friction_with_slope(root, reynolds, row.roughness)
+            pressure += row.loss * factor * flow_m3_s**2
+            slope += row.loss * factor * flow_m3_s * (2.0 + steep)
+        return pressure, slope
+
+    def available(self, flow_m3_s: Floats) -> tuple[Floats, Floats]:
+        """Return available total suction [Pa] and its slope [Pa s/m3] at flows (cases,)."""
+        value, slope = evaluate(self.curve, flow_m3_s)
+        lost, lost_slope = self.losses(flow_m3_s)
+        return value - lost, slope - lost_slope
+
+    def grid(self) -> Floats:
+        """Flows (points,) from zero to the last one, on which crossings are looked for."""
+        breaks = self.curve.breaks
+        knots = breaks if breaks[0] <= 0.0 else np.concatenate([[0.0], breaks])
+        share = np.arange(STEPS_PER_PIECE) / STEPS_PER_PIECE
+        inner = (knots[:-1, None] + np.diff(knots)[:, None] * share).ravel()
+        return np.append(inner, knots[-1])
+
+
+class Crossing:
+    """Finds where suppliers meet a straight line  flow = offset + gain * pressure, the largest stable point."""
+
+    def __init__(self, supplies: Sequence[Supply]) -> None:
+        """Tabulate each supply once."""
+        self.supplies = tuple(supplies)
+        self.grids = [supply.grid() for supply in supplies]
+        self.values = [s.available(g)[0] for s, g in zip(supplies, self.grids, strict=True)]
+
+    def solve(self, index: NDArray[np.intp], offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
+        """Return flow [m3/s] and available pressure [Pa] (cases,); `index` (cases,) names each case's supply."""
+        flow, pressure = np.empty_like(offset), np.empty_like(offset)
+        for number in range(len(self.supplies)):
+            mine = np.flatnonzero(index == number)
+            if len(mine):
+                flow[mine], pressure[mine] = self._one(number, offset[mine], gain[mine])
+        return flow, pressure
+
+    def _one(self, number: int, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
+        supply, grid = self.supplies[number], self.grids[number]
+        surplus = grid[:, None] - (offset + gain * self.values[number][:, None])
+        below = surplus < 0.0
+        last = len(grid) - 1 - np.argmax(below[::-1], axis=0)
+        none = ~below.any(axis=0)
+        low = np.where(none, 0.0, grid[last])
+        high = np.where(last < len(grid) - 1, grid[np.minimum(last + 1, len(grid) - 1)], np.inf)
+        high = np.where(none, 0.0, high)
+        return _newton_in_bracket(supply, offset, gain, low, high)
+
+
+def _newton_in_bracket(
+    supply: Supply, offset: Floats, gain: Floats, low: Floats, high: Floats
+) -> tuple[Floats, Floats]:
+    """Safeguarded Newton, each case stopping by itself so that its bits do not depend on the others."""
+    flow = np.where(np.isfinite(high), 0.5 * (low + high), low)
+    value, slope = supply.available(flow)
+    active = np.ones(flow.shape, dtype=bool)
+    for _ in range(60):
+        surplus = flow - offset - gain * value
+        low = np.where(surplus < 0.0, flow, low)
+        high = np.where(surplus < 0.0, high, flow)
+        step = surplus / np.maximum(1.0 - gain * slope, 1e-9)
+        new = flow - step
+        middle = np.where(np.isfinite(high), 0.5 * (low + high), new)
+        new = np.where((new >= low) & (new <= high), new, middle)
+        active = active & (np.abs(new - flow) > 1e-15 * np.abs(flow))
+        flow = np.where(active, new, flow)
+        if not active.any():
+            break
+        value, slope = supply.available(flow)
+    return flow, value

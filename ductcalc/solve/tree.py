@@ -1,0 +1,123 @@
+"""The tree that a solver walks: sections upstream first, wyes, streams; areas and angles; no names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class WyeShape:
+    """One wye: sections that come in, the section that goes on, outlet area [m2], and per stream angle [deg]."""
+
+    streams: tuple[int, ...]
+    outlet: int
+    outlet_area_m2: float
+    angles_deg: tuple[float, ...]
+    straight: tuple[bool, ...]
+    entry_k: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Tree:
+    """Topology and fixed geometry of one collector's ducts.
+
+    start_area_m2, end_area_m2: (sections,) bore areas at each section's two ends [m2].
+    wyes: ordered with the most streams first, so that sums over a wye's streams are additions of slices:
+    streams are stored first, second, third of all wyes, and `stream_section` (streams,) names their sections.
+    """
+
+    start_area_m2: Floats
+    end_area_m2: Floats
+    wyes: tuple[WyeShape, ...]
+    stream_section: Indices = field(init=False)
+    counts: tuple[int, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Sort the wyes and lay out the streams."""
+        ordered = tuple(sorted(self.wyes, key=lambda wye: -len(wye.streams)))
+        depth = len(ordered[0].streams) if ordered else 0
+        counts = tuple(sum(len(w.streams) > place for w in ordered) for place in range(depth))
+        sections = [w.streams[place] for place in range(depth) for w in ordered[: counts[place]]]
+        object.__setattr__(self, "wyes", ordered)
+        object.__setattr__(self, "counts", counts)
+        object.__setattr__(self, "stream_section", np.array(sections, dtype=np.intp))
+
+    @property
+    def size(self) -> int:
+        """Number of sections."""
+        return len(self.end_area_m2)
+
+    @property
+    def root(self) -> int:
+        """The last section, which ends at the collector."""
+        return self.size - 1
+
+    @cached_property
+    def offsets(self) -> tuple[int, ...]:
+        """Where the first, second, third streams begin in the stream arrays."""
+        return tuple(int(sum(self.counts[:place])) for place in range(len(self.counts)))
+
+    @cached_property
+    def wye_above(self) -> tuple[int, ...]:
+        """For each section the wye that it starts from, -1 for a section that starts at a port or a cap."""
+        above = [-1] * self.size
+        for number, wye in enumerate(self.wyes):
+            above[wye.outlet] = number
+        return tuple(above)
+
+    @cached_property
+    def leaves(self) -> Indices:
+        """Sections that start at a port or a cap."""
+        return np.flatnonzero(np.array(self.wye_above) < 0)
+
+    @cached_property
+    def outlet_section(self) -> Indices:
+        """For each wye the section that goes on."""
+        return np.array([wye.outlet for wye in self.wyes], dtype=np.intp)
+
+    @cached_property
+    def outlet_area_m2(self) -> Floats:
+        """Outlet areas (wyes, 1) [m2]."""
+        return np.array([[wye.outlet_area_m2] for wye in self.wyes]).reshape(-1, 1)
+
+    @cached_property
+    def stream_wye(self) -> Indices:
+        """For each stream its wye."""
+        return np.array([number for count in self.counts for number in range(count)], dtype=np.intp)
+
+    @cached_property
+    def walk(self) -> tuple[tuple[int, int, tuple[int, ...], tuple[int, ...]], ...]:
+        """Wyes upstream first: (wye, outlet section, stream sections, stream numbers)."""
+        steps = []
+        for number in sorted(range(len(self.wyes)), key=lambda n: self.wyes[n].outlet):
+            wye = self.wyes[number]
+            numbers = tuple(self.offsets[place] + number for place in range(len(wye.streams)))
+            steps.append((number, wye.outlet, wye.streams, numbers))
+        return tuple(steps)
+
+    def per_stream(self, name: str) -> Floats:
+        """Return a wye's per-stream attribute (`angles_deg`, `entry_k`, `straight`) as (streams, 1)."""
+        values = [
+            getattr(wye, name)[place]
+            for place, count in enumerate(self.counts)
+            for wye in self.wyes[:count]
+        ]
+        return np.array(values, dtype=np.float64).reshape(-1, 1)
+
+    def sum_streams(self, values: Floats) -> Floats:
+        """Sum (streams, cases) over each wye's streams in their order: (wyes, cases)."""
+        total = values[: len(self.wyes)].copy()
+        for offset, count in zip(self.offsets[1:], self.counts[1:], strict=True):
+            total[:count] += values[offset : offset + count]
+        return total
+
+    def sections_above(self) -> list[list[int]]:
+        """For each section the sections directly upstream of it."""
+        return [list(self.wyes[w].streams) if w >= 0 else [] for w in self.wye_above]

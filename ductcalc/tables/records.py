@@ -1,0 +1,85 @@
+"""Text to records, counted as a spreadsheet counts its rows; comments are kept apart."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+SEPARATORS = (",", ";", "\t")
+_LONGEST_COMMENT = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One row of the file: its number, its cells, whether it is a comment, and what is wrong with its quotes."""
+
+    row: int
+    cells: tuple[str, ...]
+    comment: bool = False
+    fault: str | None = None
+
+
+def lines_of(text: str) -> list[str]:
+    """Return the lines of a text with Unix, Windows or old Mac ends."""
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def split_line(line: str, separator: str) -> tuple[str, ...]:
+    """Split one line into cells; quotes are honoured when they are sound."""
+    if '"' not in line:
+        return tuple(line.split(separator))
+    cells, _ = _record(iter([line]), separator)
+    return cells if cells is not None else tuple(line.split(separator))
+
+
+def announced_separator(line: str) -> str | None:
+    """Return the separator that a first line like `sep=;` announces; spreadsheets swallow that line."""
+    plain = line.strip().strip('"').replace(" ", "").casefold()
+    if not line.strip(" \"").casefold().startswith("sep"):
+        return None
+    if plain == "sep=" and "\t" in line:
+        return "\t"
+    return plain[4:] if plain[:4] == "sep=" and plain[4:] in SEPARATORS else None
+
+
+def is_comment(line: str) -> bool:
+    """Tell whether a line is a comment: its first sign is #, also inside a quote."""
+    start = line.lstrip(" \t\u00a0")
+    return start.startswith("#") or (start.startswith('"') and start.lstrip('" ').startswith("#"))
+
+
+def records(lines: list[str], separator: str) -> Iterator[Record]:
+    """Yield every row that is not blank. A quoted cell of several lines is one row, as in a spreadsheet."""
+    index, row = 0, 0
+    while index < len(lines):
+        line = lines[index]
+        row += 1
+        record, used = _one(lines, index, row, separator)
+        index += used
+        if line.strip() and (record.comment or record.fault or any(cell.strip() for cell in record.cells)):
+            yield record
+
+
+def _one(lines: list[str], index: int, row: int, separator: str) -> tuple[Record, int]:
+    """Return the record that starts at a line, and how many lines it takes."""
+    line = lines[index]
+    comment = is_comment(line)
+    if '"' not in line:
+        return Record(row, tuple(line.split(separator)), comment), 1
+    reach = min(len(lines), index + _LONGEST_COMMENT) if comment else len(lines)
+    cells, used = _record((lines[number] for number in range(index, reach)), separator)
+    if cells is not None:
+        return Record(row, cells, comment), used
+    if comment:
+        return Record(row, tuple(line.split(separator)), True), 1
+    return Record(row, tuple(line.split(separator)), fault=line), 1
+
+
+def _record(lines: Iterator[str], separator: str) -> tuple[tuple[str, ...] | None, int]:
+    """Read one record strictly; None when its quotes are not sound."""
+    reader = csv.reader((line + "\n" for line in lines), delimiter=separator, strict=True)
+    try:
+        return tuple(next(reader)), reader.line_num
+    except (csv.Error, StopIteration):
+        return None, 1

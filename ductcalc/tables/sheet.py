@@ -1,0 +1,149 @@
+"""A table as read: columns with letters and header units, rows with places."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from ductcalc.errors import Place
+from ductcalc.tables.header import Column, letter_of, read_header
+from ductcalc.tables.notebook import Notebook
+from ductcalc.tables.records import (
+    SEPARATORS,
+    Record,
+    announced_separator,
+    is_comment,
+    lines_of,
+    records,
+    split_line,
+)
+from ductcalc.tables.words import word_key
+from ductcalc.units import quoted
+
+_SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One data row: its number and its cells that are not blank, by column."""
+
+    number: int
+    cells: Mapping[str, str]
+
+
+@dataclass(slots=True)
+class Sheet:
+    """A table of one file. decimal_commas: parted by semicolons, where a point may part thousands."""
+
+    file: str
+    columns: Mapping[str, Column]
+    rows: list[Row] = field(default_factory=list)
+    comments: list[Row] = field(default_factory=list)
+    decimal_commas: bool = False
+    remarks: tuple[str, ...] = ()
+
+    def place(self, row: int, column: str | None = None) -> Place:
+        """Return the place of a row or of a cell."""
+        known = self.columns.get(column) if column else None
+        return Place(self.file, row, column, known.letter if known else None)
+
+
+def read_sheet(
+    text: str, file: str, known: Sequence[str], required: Sequence[str], notebook: Notebook
+) -> Sheet | None:
+    """Read a table's text; note every problem. None when there is no header to read rows by."""
+    lines = lines_of(text)
+    separator = announced_separator(lines[0])
+    if separator is not None:
+        lines = lines[1:]
+    header_line = next((line for line in lines if line.strip() and not is_comment(line)), None)
+    if header_line is None:
+        notebook.note(Place(file), "the file holds comments only", f"write a header row: {','.join(known)}")
+        return None
+    separator = separator or _separator(header_line, known)
+    entries = records(lines, separator)
+    comments, header = _up_to_header(entries)
+    columns = read_header(header.cells, Place(file, header.row), known, required, notebook)
+    sheet = Sheet(file, {column.name: column for column in columns if column}, decimal_commas=separator == ";")
+    if separator != ",":
+        sheet.remarks = (f"{file}: columns are parted by a {_SEPARATOR_NAMES[separator]}",)
+    _fill(sheet, columns, [*comments, *entries], notebook)
+    if not sheet.rows and not notebook.problems:
+        notebook.note(Place(file, header.row), "there is a header but no row below it", "write one row for each piece or point")
+    return sheet
+
+
+def sheet_of_mappings(
+    rows: Iterable[Mapping[str, object]], file: str, known: Sequence[str], required: Sequence[str], notebook: Notebook
+) -> Sheet | None:
+    """Make a sheet of rows given in code; rows count from 1. None when there is no row."""
+    given = [dict(row) for row in rows]
+    titles = tuple(dict.fromkeys(title for row in given for title in row))
+    if not given:
+        notebook.note(Place(file), "no row is given", "give one mapping for each piece")
+        return None
+    columns = read_header(titles, Place(file), known, required, notebook)
+    sheet = Sheet(file, {c.name: Column(c.name, None, c.unit) for c in columns if c})
+    for number, row in enumerate(given, start=1):
+        cells = tuple("" if row.get(title) is None else str(row.get(title)) for title in titles)
+        _add_row(sheet, columns, Record(number, cells), notebook)
+    return sheet
+
+
+def _separator(header_line: str, known: Sequence[str]) -> str:
+    """Return the separator that makes the most known column words of the header line."""
+
+    def hits(separator: str) -> tuple[int, int]:
+        cells = split_line(header_line, separator)
+        return sum(word_key(cell.partition("[")[0].partition("(")[0]) in known for cell in cells), len(cells)
+
+    return max(SEPARATORS, key=hits)
+
+
+def _up_to_header(entries: Iterable[Record]) -> tuple[list[Record], Record]:
+    """Take the comments and the header from the front of the records."""
+    comments = []
+    for record in entries:
+        if not record.comment:
+            return comments, record
+        comments.append(record)
+    raise AssertionError("a header line was seen before")
+
+
+def _fill(sheet: Sheet, columns: Sequence[Column | None], entries: Iterable[Record], notebook: Notebook) -> None:
+    for record in entries:
+        if record.fault is not None:
+            notebook.note(
+                sheet.place(record.row),
+                f"the quotes of this row do not close: {quoted(record.fault)}",
+                'put a cell with quotes in it between quotes and double the inner ones, or write 6 in instead of 6"',
+                record.fault,
+            )
+        elif record.comment:
+            cells = (record.cells[0].lstrip(' "#\u00a0'), *record.cells[1:])
+            sheet.comments.append(Row(record.row, _named(columns, cells)))
+        else:
+            _add_row(sheet, columns, record, notebook)
+
+
+def _named(columns: Sequence[Column | None], cells: Sequence[str]) -> dict[str, str]:
+    """Return the cells that are not blank by the name of their column."""
+    named = {}
+    for column, cell in zip(columns, cells, strict=False):
+        text = cell.strip(" \u00a0\ufeff")
+        if text and column is not None:
+            named[column.name] = text
+    return named
+
+
+def _add_row(sheet: Sheet, columns: Sequence[Column | None], record: Record, notebook: Notebook) -> None:
+    for index, cell in enumerate(record.cells[len(columns) :], start=len(columns)):
+        if cell.strip():
+            notebook.note(
+                Place(sheet.file, record.row, None, None),
+                f"{quoted(cell.strip())} stands in column {letter_of(index)}, past the last named column",
+                "remove it or give the column a name; a cell with the separator or a decimal comma in it needs quotes",
+                cell,
+            )
+            break
+    sheet.rows.append(Row(record.row, _named(columns, record.cells)))

@@ -1,0 +1,125 @@
+"""The closed vocabulary of the tables, and the nearest known word for a mistyped one."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from typing import get_args
+
+from ductcalc.shop import PieceKind, key_of
+from ductcalc.units import Dimension, UnreadableError, quoted
+
+PIECES: tuple[PieceKind, ...] = get_args(PieceKind)
+ANY_PIECE = frozenset(PIECES)
+
+DUCT_COLUMNS: dict[str, frozenset[PieceKind]] = {
+    "run": ANY_PIECE,
+    "piece": ANY_PIECE,
+    "machine": frozenset({"port", "gate", "collector", "like"}),
+    "style": frozenset({"port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "other"}),
+    "size": ANY_PIECE - {"like"},
+    "length": frozenset({"pipe", "flex"}),
+    "angle": frozenset({"elbow", "wye", "reducer", "port"}),
+    "count": frozenset({"elbow", "other", "flex"}),
+    "joins": frozenset({"wye", "like"}),
+    "flow": frozenset({"port", "like"}),
+    "drop": frozenset({"port"}),
+    "inlet": frozenset({"port"}),
+    "material": frozenset({"port"}),
+    "k": ANY_PIECE - {"like", "cap"},
+    "radius": frozenset({"elbow"}),
+    "factor": frozenset({"flex"}),
+    "roughness": frozenset({"pipe"}),
+    "opening": frozenset({"gate"}),
+    "leak": frozenset({"gate"}),
+    "rise": frozenset({"pipe", "flex"}),
+    "note": ANY_PIECE,
+}
+DUCT_REQUIRED = ("run", "piece", "size")
+COLLECTOR_COLUMNS = ("item", "flow", "pressure", "collector", "power", "exponent", "note")
+COLLECTOR_REQUIRED = ("item", "flow", "pressure")
+COLLECTOR_ITEMS = ("blower", "advertised", "cyclone", "filter clean", "filter loaded")
+
+HEADER_DIMENSIONS: dict[str, tuple[Dimension, ...]] = {
+    "size": ("length",),
+    "length": ("length",),
+    "angle": ("angle",),
+    "flow": ("flow", "speed"),
+    "drop": ("pressure",),
+    "inlet": ("area",),
+    "roughness": ("length",),
+    "opening": ("share",),
+    "leak": ("share",),
+    "rise": ("length",),
+    "pressure": ("pressure",),
+    "power": ("power",),
+}
+
+OTHER_WORDS: Mapping[str, str] = {
+    "hose": "flex",
+    "duct": "pipe",
+    "tube": "pipe",
+    "bend": "elbow",
+    "tee": "wye",
+    "branch": "wye",
+    "junction": "wye",
+    "y": "wye",
+    "taper": "reducer",
+    "transition": "reducer",
+    "hood": "port",
+    "machine": "port",
+    "inlet": "port",
+    "blast gate": "gate",
+    "slide": "gate",
+    "damper": "gate",
+    "end cap": "cap",
+    "fan": "collector",
+    "blower": "collector",
+    "cyclone": "collector",
+    "same": "like",
+    "diameter": "size",
+    "fitting": "other",
+}
+
+_JOINTS = re.compile(r"[_\s-]+")
+
+
+@lru_cache(maxsize=4096)
+def word_key(text: str) -> str:
+    """Return the form in which words of the vocabulary are compared: `_`, `-` and space are one."""
+    return _JOINTS.sub(" ", text.strip()).casefold()
+
+
+def nearest(text: str, known: Iterable[str]) -> str | None:
+    """Return the known word or name that is spelled most like a text, None when nothing is near."""
+    by_key = {key_of(word): word for word in known}
+    near = difflib.get_close_matches(key_of(text), list(by_key), n=1, cutoff=0.6)
+    return by_key[near[0]] if near else None
+
+
+def guess(text: str, known: Iterable[str]) -> str:
+    """Return the hint for an unknown word: the nearest known one, and else all of them."""
+    words = list(known)
+    near = OTHER_WORDS.get(word_key(text))
+    near = near if near in words else nearest(text, words)
+    return f"did you mean {near}?" if near else f"known are: {', '.join(words)}"
+
+
+@lru_cache(maxsize=1024)
+def piece_kind(text: str) -> PieceKind:
+    """Return the piece that a cell names. Raises UnreadableError with the nearest known one."""
+    for kind in PIECES:
+        if kind == word_key(text):
+            return kind
+    raise UnreadableError(f"no piece is named {quoted(text)}", guess(text, PIECES))
+
+
+def choice(text: str, known: Iterable[str], what: str) -> str:
+    """Return the one of the known words that a text names. Raises UnreadableError with the nearest."""
+    words = list(known)
+    found = {word_key(word): word for word in words}.get(word_key(text))
+    if found is None:
+        raise UnreadableError(f"{quoted(text)} is no {what}", guess(text, words))
+    return found

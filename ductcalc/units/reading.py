@@ -1,0 +1,201 @@
+"""Reading a quantity: a number, its unit from the closed list, feet with inches, and `3 x 10 ft`."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from ductcalc.units.closed_list import FOOT_M, INCH_M, Dimension, System, Unit, spellings_of, units_of
+from ductcalc.units.numbers import leading_number, refuse_non_numbers
+from ductcalc.units.wording import UnreadableError, quoted
+
+_FEET_MARKS = "'’‘‛′´`ʹʼ＇‵"
+_INCH_MARKS = "\"“”„‟″ʺ˝〃＂‶"
+_SPACES = "\u00a0\u2007\u2009\u200a\u202f\u2002\u2003\u2008\u3000\t\n"
+_MINUSES = "−‐‑‒–—﹣－"
+_VULGAR = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
+    "⅙": "1/6", "⅚": "5/6", "⅐": "1/7", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅑": "1/9", "⅒": "1/10",
+}  # fmt: skip
+_TRANSLATION = str.maketrans(
+    {
+        **dict.fromkeys(_FEET_MARKS, "'"),
+        **dict.fromkeys(_INCH_MARKS, '"'),
+        **dict.fromkeys(_SPACES, " "),
+        **dict.fromkeys(_MINUSES, "-"),
+        **{sign: f" {fraction}" for sign, fraction in _VULGAR.items()},
+        "⁄": "/", "∕": "/", "×": "x", "°": " deg ", "º": " deg ", "˚": " deg ", "₂": "2", "μ": "u", "µ": "u", "⋅": "·",
+    }
+)  # fmt: skip
+_POWERS = re.compile(r"(?<=[a-z\"])(?:\^(?=[23])|(?=[²³]))([23²³])")
+_ABBREVIATION_DOT = re.compile(r"(?<=[a-z])\.")
+_SLASH = re.compile(r" ?/ ?| per (?=[a-z])")
+_FEET_INCHES = re.compile(r"([-+]?[^a-z']+?) ?(?:ft|feet|foot|') ?(?:[,-]|and)? ?([^a-z'\"]+?) ?(?:inches|inch|in|\")")
+_TIMES = re.compile(r"(\d+) ?[x*] ?(?=[\d.])(.*)")
+_ANOTHER_NUMBER = re.compile(r"^['\" ]*[+.,²³]*\d|^[²³]|\s[+-]?[.,]?\d")
+_MOST_ALIKE = 1000
+
+UNITLESS: frozenset[Dimension] = frozenset({"angle", "share"})
+_EXAMPLES: dict[Dimension, str] = {
+    "length": '"6 in" or "150 mm"',
+    "area": '"12 in2" or "80 cm2"',
+    "flow": '"400 cfm" or "700 m3/h"',
+    "speed": '"4000 fpm" or "20 m/s"',
+    "pressure": '"4 in wg" or "1000 Pa"',
+    "angle": '"45" or "45 deg"',
+    "temperature": '"70 F" or "20 C"',
+    "density": '"0.075 lb/ft3" or "1.2 kg/m3"',
+    "viscosity": '"1.82e-5 Pa s"',
+    "power": '"2 hp" or "1.5 kW"',
+    "share": '"1 %" or "0.01"',
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A value in SI and the unit that it was written in; None when a bare number was allowed."""
+
+    value: float
+    unit: Unit | None
+
+
+def parse(text: str, dimension: Dimension, default_unit: Unit | str | None = None, *, times: bool = False) -> float:
+    """Return a written quantity in SI [m, m2, m3/s, m/s, Pa, deg, K, kg/m3, Pa s, W, or a share].
+
+    default_unit: unit of a bare number, as from a column's header. times: `3 x 10 ft` is allowed.
+    Raises UnreadableError with a message and a repair.
+
+    >>> round(parse("12' 6\\"", "length"), 4)
+    3.81
+    """
+    return read(text, (dimension,), default_unit, times=times).value
+
+
+def read(
+    text: str, dimensions: tuple[Dimension, ...], default_unit: Unit | str | None = None, *, times: bool = False
+) -> Reading:
+    """Read a quantity of one of several dimensions; the unit tells which. Raises UnreadableError."""
+    if isinstance(default_unit, str):
+        default_unit = header_unit(default_unit, *dimensions)
+    return _read(text, dimensions, default_unit, times)
+
+
+def parse_number(text: str) -> float:
+    """Return a bare number written in the same grammar. Raises UnreadableError, also when a unit follows."""
+    plain = tidy(text)
+    if not plain:
+        raise UnreadableError("nothing is written here", "write a number")
+    refuse_non_numbers(plain, text)
+    number, rest = leading_number(plain, text)
+    if rest:
+        raise UnreadableError(f"{quoted(text)} is more than a number", f"write the number alone, without {quoted(rest)}")
+    return number
+
+
+def header_unit(text: str, *dimensions: Dimension) -> Unit:
+    """Return the unit that a column's header names. Raises UnreadableError for an unknown one."""
+    return _unit(tidy(text), text, dimensions)
+
+
+def system_of(text: str, dimension: Dimension = "length", default_unit: Unit | str | None = None) -> System | None:
+    """Return the unit system that a text is written in, None when it has no unit of one system or is unreadable."""
+    try:
+        unit = read(text, (dimension,), default_unit, times=True).unit
+    except UnreadableError:
+        return None
+    return unit.system if unit else None
+
+
+@lru_cache(maxsize=20_000)
+def _read(text: str, dimensions: tuple[Dimension, ...], default_unit: Unit | None, times: bool) -> Reading:
+    plain = tidy(text)
+    if not plain:
+        raise UnreadableError("nothing is written here", f"write for example {_EXAMPLES[dimensions[0]]}")
+    refuse_non_numbers(plain, text)
+    if found := _TIMES.fullmatch(plain):
+        return _times(found, text, dimensions, default_unit, times)
+    if "length" in dimensions and (found := _FEET_INCHES.fullmatch(plain)):
+        return _feet_inches(found, text)
+    number, rest = leading_number(plain, text)
+    unit = _unit(rest, text, dimensions) if rest else _unit_of_bare_number(text, dimensions, default_unit)
+    return Reading(unit.to_si(number) if unit else number, unit)
+
+
+def tidy(text: str) -> str:
+    """Return a text in small letters with plain spaces, quotes, minus signs, powers and slashes."""
+    plain = text.translate(_TRANSLATION).casefold().replace("''", '"')
+    if "²" in plain or "³" in plain or "^" in plain:
+        plain = _POWERS.sub(lambda m: m[1].translate({0xB2: "2", 0xB3: "3"}), plain)
+    plain = _ABBREVIATION_DOT.sub("", " ".join(plain.split(" ")))
+    return _SLASH.sub("/", " ".join(word for word in plain.split(" ") if word))
+
+
+def _times(
+    found: re.Match[str], given: str, dimensions: tuple[Dimension, ...], default_unit: Unit | None, allowed: bool
+) -> Reading:
+    """Read `3 x 10 ft`: so many alike, one after the other."""
+    count = int(found[1])
+    if not allowed:
+        raise UnreadableError(f"{quoted(given)} holds two numbers", f"write one, for example {_EXAMPLES[dimensions[0]]}")
+    if not 1 <= count <= _MOST_ALIKE:
+        raise UnreadableError(f"{quoted(given)} counts {count} pieces", 'write for example "3 x 10 ft"')
+    one = _read(found[2], dimensions, default_unit, False)
+    return Reading(count * one.value, one.unit)
+
+
+def _feet_inches(found: re.Match[str], given: str) -> Reading:
+    """Read `12 ft 6 in`: whole feet and inches; a minus in front holds for both."""
+    feet, inches = _whole_number(found[1], given), _whole_number(found[2], given)
+    if feet != int(feet) or inches < 0:
+        raise UnreadableError(f"{quoted(given)} mixes part feet with inches", 'write whole feet and inches, for example "12 ft 6 in"')
+    negative = found[1].startswith("-")
+    metres = abs(feet) * FOOT_M + inches * INCH_M
+    return Reading(-metres if negative else metres, spellings_of("length")["ft"])
+
+
+def _whole_number(text: str, given: str) -> float:
+    """Read a text that is a number and nothing else."""
+    number, rest = leading_number(text.strip(), given)
+    if rest:
+        raise _leftover(rest, given)
+    return number
+
+
+def _unit_of_bare_number(given: str, dimensions: tuple[Dimension, ...], default_unit: Unit | None) -> Unit | None:
+    if default_unit is not None or dimensions[0] in UNITLESS:
+        return default_unit
+    examples = " or ".join(_EXAMPLES[d] for d in dimensions)
+    raise UnreadableError(f"{quoted(given)} has no unit", f"write the unit, for example {examples}")
+
+
+def _unit(plain: str, given: str, dimensions: tuple[Dimension, ...]) -> Unit:
+    """Return the unit that a tidied text spells, of one of the dimensions."""
+    spelling = plain[1:].lstrip() if plain.startswith("-") else plain
+    unit = spellings_of(*dimensions).get(spelling)
+    if unit is not None:
+        return unit
+    if _ANOTHER_NUMBER.search(spelling):
+        raise _leftover(spelling, given)
+    raise _unknown_unit(spelling, given, dimensions)
+
+
+def _leftover(rest: str, given: str) -> UnreadableError:
+    """Say that more than one number stands where one is wanted."""
+    return UnreadableError(
+        f"{quoted(given)} holds more than one number ({quoted(rest)} is left over)",
+        'write one number with its unit, for example "6 in", "1 1/2 in" or "12 ft 6 in"',
+    )
+
+
+def _unknown_unit(spelling: str, given: str, dimensions: tuple[Dimension, ...]) -> UnreadableError:
+    """Say that a unit is unknown, or belongs to something else, with the nearest known one."""
+    what = " or ".join(dimensions)
+    names = ", ".join(unit.name for unit in units_of(*dimensions))
+    stranger = spellings_of().get(spelling)
+    if stranger is not None:
+        return UnreadableError(f"{quoted(given)} is a {stranger.dimension}, but a {what} is wanted", f"units of {what}: {names}")
+    near = difflib.get_close_matches(spelling, spellings_of(*dimensions), n=1, cutoff=0.5)
+    guess = f"did you mean {spellings_of(*dimensions)[near[0]].name}? " if near else ""
+    return UnreadableError(f"{quoted(given)} has an unknown unit, {quoted(spelling)}", f"{guess}units of {what}: {names}")
