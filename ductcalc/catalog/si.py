@@ -42,8 +42,8 @@ def to_si(value: float, unit: str) -> float:
 
     Exact definitions: the foot, the inch, the Fahrenheit scale; 1 inch of water is 249.0889 Pa everywhere.
 
-    >>> to_si(70.0, "degF")
-    294.26111111111106
+    >>> to_si(3500.0, "fpm")
+    17.78
     """
     _, factor, offset = CONVERSIONS[unit]
     return factor * (value + offset)

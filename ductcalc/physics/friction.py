@@ -114,7 +114,7 @@ def friction_with_slope(root: Amount, reynolds: Amount, relative_roughness: Amou
 
 
 def with_laminar(turbulent: Amount, slope: Amount, reynolds: Amount) -> tuple[Amount, Amount]:
-    """Extend a turbulent friction factor to any Reynolds number: 64 / Re to 2000, then a straight line to 4000.
+    """Extend a turbulent friction factor to any Reynolds number: 64 / Re to 2000, a straight line to 4000.
 
     Parameters: turbulent f [-] and its logarithmic slope [-], both at max(Re, 4000); reynolds [-], same
     shape.

@@ -1,4 +1,4 @@
-"""The imperial units in which some published formulas are written, in SI; exact by the definition of the foot."""
+"""The imperial units in which some published formulas are written, in SI; exact by definition of the foot."""
 
 from __future__ import annotations
 

@@ -130,7 +130,8 @@ def _balance(
 ) -> FloatArray:
     speeds = flows / areas
     outlet_speed = flows.sum(axis=0) / outlet
-    thrust = (flows * speeds * cosines).sum(axis=0) / outlet
+    along = np.where(cosines <= _SQUARE_COSINE, 0.0, cosines)
+    thrust = (flows * speeds * along).sum(axis=0) / outlet
     result: FloatArray = 0.5 * density * (speeds**2 + outlet_speed**2 - 2.0 * thrust)
     return result
 

@@ -89,7 +89,32 @@ class _Shape:
 
 def junction_law(tree: Tree, method: Method) -> JunctionLaw:
     """Return the law of a method on a tree."""
-    shape = _Shape.of(tree)
+    law = _method_law(_Shape.of(tree), method)
+    return law if np.isnan(tree.own_k).all() else _with_own(tree, law)
+
+
+def _with_own(tree: Tree, law: JunctionLaw) -> JunctionLaw:
+    """Wyes whose coefficient the user wrote: every stream loses it on the outlet's VP."""
+    own, written = np.nan_to_num(tree.own_k), ~np.isnan(tree.own_k)
+    outlet_area = tree.outlet_area_m2[tree.stream_wye]
+
+    def evaluate(density: float, flow: Floats, outlet: Floats) -> StreamLosses:
+        found = law.evaluate(density, flow, outlet)
+        out = outlet[tree.stream_wye]
+        slope = own * density / outlet_area**2 * out
+        spread = [tree.stream_wye] if law.shared else [slice(None)]
+        return StreamLosses(
+            np.where(written, 0.5 * slope * out, found.loss),
+            np.where(written, 0.0, found.own),
+            np.where(written, slope, found.with_outlet[spread[0]]),
+            np.where(written, 0.0, np.broadcast_to(found.with_sum[spread[0]], flow.shape)),
+            found.sum_slope,
+        )
+
+    return JunctionLaw(False, evaluate)
+
+
+def _method_law(shape: _Shape, method: Method) -> JunctionLaw:
     if method == "handbook":
         return _handbook(shape)
     if method == "factored":

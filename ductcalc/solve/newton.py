@@ -22,7 +22,6 @@ MOST_ITERATIONS = 80
 LEAST_KEPT = 0.2
 TINY_PRESSURE_PA = 1e-9
 
-Closure = Callable[[NDArray[np.intp], Floats, Floats, Floats, Floats], Floats]
 
 
 @dataclass
@@ -38,6 +37,32 @@ class State:
         """Return some cases only."""
         parts = (self.flow, self.start, self.end, self.root)
         return State(*(np.ascontiguousarray(part[:, columns]) for part in parts))
+
+
+@dataclass
+class Round:
+    """What a closure may look at in one iteration: the cases' columns, the state, its linear form, the sweep."""
+
+    columns: NDArray[np.intp]
+    state: State
+    linear: Linear
+    leak: Floats
+    sweep: Elimination
+    root: int
+
+    def line_at_collector(self) -> tuple[Floats, Floats, Floats]:
+        """Return (offset, gain, end): flow there = offset + gain * pressure there; pressure now; each (cases,)."""
+        change, gain = (np.atleast_1d(np.asarray(part)) for part in self.sweep.at_end(self.root))
+        end = self.state.end[self.root]
+        return self.state.flow[self.root] + self.leak[self.root] + change - gain * end, gain, end
+
+    def back(self, end_change: Floats) -> Step:
+        """Return the step for a pressure change (cases,) at the collector."""
+        return self.sweep.back(float(end_change[0]) if len(self.columns) == 1 else end_change)
+
+
+Closure = Callable[[Round], Floats]
+"""Returns the pressure change (cases,) at the collector that ends an iteration."""
 
 
 @dataclass
@@ -69,9 +94,14 @@ def joint_leaks(numbers: Numbers, tree: Tree, state: State, loss: Floats, slope:
     return leak, gain, gain * mean_slope
 
 
-def start_state(tree: Tree, numbers: Numbers, cases: int, pressure_pa: Floats, most_flow_m3_s: Floats) -> State:
-    """Guess flows: every port alone on half the pressure (cases,), all scaled to less than the most flow."""
-    leaves = tree.leaves
+def start_state(
+    tree: Tree, numbers: Numbers, pressure_pa: Floats, most_flow_m3_s: Floats, fixed: Floats | None = None
+) -> State:
+    """Guess flows: every port alone on half the pressure (cases,), all scaled to less than the most flow.
+
+    fixed: flows (sections, cases) of sections whose flow is given, nan elsewhere.
+    """
+    leaves, cases = tree.leaves, len(pressure_pa)
     friction = np.zeros((tree.size, numbers.friction.loss.shape[1]))
     np.add.at(friction, numbers.friction.section, 0.02 * numbers.friction.loss)
     kinetic = 0.5 * numbers.density_kg_m3 / tree.end_area_m2[:, None] ** 2
@@ -81,8 +111,12 @@ def start_state(tree: Tree, numbers: Numbers, cases: int, pressure_pa: Floats, m
     guess = np.where(numbers.closed, 0.0, np.sqrt(0.5 * pressure_pa / resistance))
     flow = np.zeros((tree.size, cases))
     flow[leaves] = np.broadcast_to(guess, flow.shape)[leaves]
-    _sum_down(tree, flow)
-    flow *= np.minimum(1.0, 0.7 * most_flow_m3_s / np.maximum(flow[tree.root], 1e-12))
+    if fixed is None:
+        _sum_down(tree, flow)
+        flow *= np.minimum(1.0, 0.7 * most_flow_m3_s / np.maximum(flow[tree.root], 1e-12))
+    else:
+        flow = np.where(np.isnan(fixed), flow, fixed)
+        _sum_down(tree, flow)
     end = np.broadcast_to(0.5 * pressure_pa, flow.shape).copy()
     return State(flow, np.zeros_like(flow), end, first_root(numbers.friction, flow))
 
@@ -139,11 +173,7 @@ def _settled(state: State, step: Step) -> NDArray[np.bool_]:
 def iterate(
     tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure
 ) -> Solved:
-    """Run Newton's method until each case has settled.
-
-    closure(columns, flow, end, offset, gain) returns the pressure change at the collector for the cases in
-    `columns`, given the present flow and pressure there and the linearised tree  change = offset + gain * dp.
-    """
+    """Run Newton's method until each case has settled; `closure` ends each iteration at the collector."""
     cases = state.flow.shape[1]
     shape = (tree.size, cases)
     done = Solved(
@@ -154,10 +184,8 @@ def iterate(
     for iteration in range(1, MOST_ITERATIONS + 1):
         linear, leak, root = linearise(tree, numbers, law, state)
         sweep = Elimination(tree, linear, len(columns), law.shared)
-        offset, gain = (np.atleast_1d(np.asarray(part)) for part in sweep.at_end(tree.root))
-        leaving = state.flow[tree.root] + leak[tree.root]
-        change = closure(columns, leaving, state.end[tree.root], offset, gain)
-        step = sweep.back(float(change[0]) if len(columns) == 1 else change)
+        turn = Round(columns, state, linear, leak, sweep, tree.root)
+        step = turn.back(closure(turn))
         settled = _settled(state, step)
         state = _advance(state, step, root)
         if settled.any():

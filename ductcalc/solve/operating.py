@@ -1,24 +1,27 @@
-"""Where many cases of one tree settle: on a collector's curve, or at a given flow at the duct's end."""
+"""Where many cases of one tree settle: on a collector's curve, at a given total flow, or at wanted flows."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.solve.junctions import Method, junction_law
-from ductcalc.solve.newton import Closure, Solved, iterate, start_state
+from ductcalc.solve.newton import Closure, Round, Solved, iterate, start_state
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.supply import Crossing, Supply
 from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
 BLOCK = 512
+GUESS_PA = 2000.0
+NO_FLOW_M3_S = 1e-30
 
 
 def operating_point(
-    tree: Tree, numbers: Numbers, method: Method, supplies: Sequence[Supply], index: NDArray[np.intp]
+    tree: Tree, numbers: Numbers, method: Method, supplies: Sequence[Supply], index: Indices
 ) -> Solved:
     """Solve every case on its supply; `index` (cases,) says which. Cases that failed are marked, never guessed.
 
@@ -28,9 +31,10 @@ def operating_point(
     top = np.array([float(values.max()) for values in crossing.values])
     most = np.array([supply.last_flow_m3_s for supply in supplies])
 
-    def closure_of(block: NDArray[np.intp]) -> Closure:
-        def close(columns: NDArray[np.intp], flow: Floats, end: Floats, offset: Floats, gain: Floats) -> Floats:
-            _, pressure = crossing.solve(index[block[columns]], flow + offset - gain * end, gain)
+    def closure_of(block: Indices) -> Closure:
+        def close(turn: Round) -> Floats:
+            offset, gain, end = turn.line_at_collector()
+            _, pressure = crossing.solve(index[block[turn.columns]], offset, gain)
             return pressure - end
 
         return close
@@ -41,18 +45,53 @@ def operating_point(
 def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> Solved:
     """Solve every case for a given total flow (cases,) [m3/s] at the duct's end."""
 
-    def closure_of(block: NDArray[np.intp]) -> Closure:
-        def close(columns: NDArray[np.intp], flow: Floats, end: Floats, offset: Floats, gain: Floats) -> Floats:
-            return (flow_m3_s[block[columns]] - flow - offset) / np.maximum(gain, 1e-30)
+    def closure_of(block: Indices) -> Closure:
+        def close(turn: Round) -> Floats:
+            offset, gain, end = turn.line_at_collector()
+            return (flow_m3_s[block[turn.columns]] - offset) / np.maximum(gain, NO_FLOW_M3_S) - end
 
         return close
 
-    guess = np.full(len(flow_m3_s), 2000.0)
-    return _in_blocks(tree, numbers, method, guess, flow_m3_s / 0.7, closure_of)
+    return _in_blocks(tree, numbers, method, np.full(len(flow_m3_s), GUESS_PA), flow_m3_s / 0.7, closure_of)
+
+
+def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: Floats) -> Solved:
+    """Solve for the suction at which every open port gets what it wants, gates burning the rest.
+
+    wanted_m3_s: (sections, cases), the flow of each section that starts at an open port, nan elsewhere. What a
+    port's path has over is the difference between its section's end pressure and loss. Each case needs one open port.
+    """
+    given = ~np.isnan(wanted_m3_s)
+    held = _with_closed(numbers, given)
+
+    def closure_of(block: Indices) -> Closure:
+        def close(turn: Round) -> Floats:
+            trial = turn.back(np.zeros(len(turn.columns)))
+            over = trial.end - turn.linear.pressure_gap
+            mine = given[:, block[turn.columns]]
+            return -np.where(mine, over, np.inf).min(axis=0)
+
+        return close
+
+    guess = np.full(wanted_m3_s.shape[1], GUESS_PA)
+    return _in_blocks(tree, held, method, guess, guess, closure_of, wanted_m3_s)
+
+
+def _with_closed(numbers: Numbers, given: NDArray[np.bool_]) -> Numbers:
+    return Numbers(
+        numbers.density_kg_m3, numbers.fixed, numbers.before, numbers.shut, numbers.closed | given, numbers.leak,
+        numbers.friction, numbers.power, numbers.power_exponent,
+    )
 
 
 def _in_blocks(
-    tree: Tree, numbers: Numbers, method: Method, pressure: Floats, most: Floats, closure_of: object
+    tree: Tree,
+    numbers: Numbers,
+    method: Method,
+    pressure: Floats,
+    most: Floats,
+    closure_of: Callable[[Indices], Closure],
+    fixed: Floats | None = None,
 ) -> Solved:
     law = junction_law(tree, method)
     cases = len(pressure)
@@ -63,8 +102,9 @@ def _in_blocks(
     for first in range(0, cases, BLOCK):
         block = np.arange(first, min(first + BLOCK, cases))
         own = numbers.take(slice(first, first + BLOCK))
-        state = start_state(tree, own, len(block), pressure[block], most[block])
-        solved = iterate(tree, own, law, state, closure_of(block))  # type: ignore[operator]
+        held = None if fixed is None else fixed[:, block]
+        state = start_state(tree, own, pressure[block], most[block], held)
+        solved = iterate(tree, own, law, state, closure_of(block))
         for name in ("flow", "start", "end", "leak"):
             getattr(whole, name)[:, block] = getattr(solved, name)
         whole.converged[block], whole.iterations[block] = solved.converged, solved.iterations

@@ -14,7 +14,8 @@ Indices = NDArray[np.intp]
 
 @dataclass(frozen=True)
 class WyeShape:
-    """One wye: sections that come in, the section that goes on, outlet area [m2], and per stream angle [deg]."""
+    """One wye: sections that come in, the section that goes on, outlet area [m2], per stream angle [deg] and entry
+    coefficient of the velocity-pressure sheet. own_k: coefficient on the outlet's VP that replaces any method."""
 
     streams: tuple[int, ...]
     outlet: int
@@ -22,6 +23,7 @@ class WyeShape:
     angles_deg: tuple[float, ...]
     straight: tuple[bool, ...]
     entry_k: tuple[float, ...]
+    own_k: float | None = None
 
 
 @dataclass(frozen=True)
@@ -101,6 +103,12 @@ class Tree:
             numbers = tuple(self.offsets[place] + number for place in range(len(wye.streams)))
             steps.append((number, wye.outlet, wye.streams, numbers))
         return tuple(steps)
+
+    @cached_property
+    def own_k(self) -> Floats:
+        """Each stream's wye's own coefficient (streams, 1), nan where the method decides."""
+        values = [np.nan if wye.own_k is None else wye.own_k for wye in self.wyes]
+        return np.array(values, dtype=np.float64)[self.stream_wye].reshape(-1, 1)
 
     def per_stream(self, name: str) -> Floats:
         """Return a wye's per-stream attribute (`angles_deg`, `entry_k`, `straight`) as (streams, 1)."""

@@ -1,4 +1,4 @@
-"""Bytes of a file to text: UTF-8 with or without a mark, UTF-16 from spreadsheets, else Windows-1252 with a remark."""
+"""Bytes of a file to text: UTF-8 with or without a mark, UTF-16, else Windows-1252 with a remark."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def _decoded(data: bytes, file: str) -> tuple[str, tuple[str, ...]]:
     try:
         return data.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
-        remark = f'{file} is not UTF-8 and was read as Windows-1252; save it as "CSV UTF-8" to be sure of every letter'
+        remark = f'{file} is not UTF-8 and was read as Windows-1252; save it as "CSV UTF-8" to be sure'
         return _strict(data, "cp1252", file), (remark,)
 
 
@@ -51,7 +51,9 @@ def _strict(data: bytes, encoding: str, file: str) -> str:
     try:
         return data.decode(encoding)
     except UnicodeDecodeError as error:
-        raise _error(file, f"the file is not readable text: byte {error.start + 1} fits no letter", _SAVE_AS) from None
+        raise _error(
+            file, f"the file is not readable text: byte {error.start + 1} fits no letter", _SAVE_AS
+        ) from None
 
 
 def _error(file: str, message: str, hint: str) -> InputError:

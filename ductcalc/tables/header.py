@@ -16,7 +16,7 @@ _WITH_UNIT = re.compile(r"([^\[(]*)[\[(]([^\])]*)[\])]\s*")
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A known column: its word, its letter in the spreadsheet (None in code) and the unit of its bare numbers."""
+    """A known column: its word, its letter in the spreadsheet (None in code), its unit if it has one."""
 
     name: str
     letter: str | None
@@ -80,7 +80,11 @@ def _header_unit(name: str, unit_text: str, cell: str, place: Place, notebook: N
 
 
 def _require(
-    columns: Sequence[Column | None], strangers: Sequence[str], place: Place, required: Sequence[str], notebook: Notebook
+    columns: Sequence[Column | None],
+    strangers: Sequence[str],
+    place: Place,
+    required: Sequence[str],
+    notebook: Notebook,
 ) -> None:
     """Note required columns that are missing, unless a mistyped one stands for it."""
     names = {column.name for column in columns if column}

@@ -28,7 +28,7 @@ class Notebook:
         self.problems.extend(problems)
 
     def close(self, files: Sequence[str]) -> None:
-        """Raise InputError with all problems, in the order of the files and of their rows, if there are any."""
+        """Raise InputError with all problems, in the order of the files and their rows, if there are any."""
         if not self.problems:
             return
         order = {file: number for number, file in enumerate(files)}

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 SEPARATORS = (",", ";", "\t")
-_LONGEST_COMMENT = 40
+_LONGEST_COMMENT_LINES = 40
+_LONGEST_RECORD_LINES = 1000
 
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One row of the file: its number, its cells, whether it is a comment, and what is wrong with its quotes."""
+    """One row: its number, its cells, whether it is a comment, and its text if its quotes are unsound."""
 
     row: int
     cells: tuple[str, ...]
@@ -36,7 +37,7 @@ def split_line(line: str, separator: str) -> tuple[str, ...]:
 def announced_separator(line: str) -> str | None:
     """Return the separator that a first line like `sep=;` announces; spreadsheets swallow that line."""
     plain = line.strip().strip('"').replace(" ", "").casefold()
-    if not line.strip(" \"").casefold().startswith("sep"):
+    if not line.strip(' "').casefold().startswith("sep"):
         return None
     if plain == "sep=" and "\t" in line:
         return "\t"
@@ -67,7 +68,7 @@ def _one(lines: list[str], index: int, row: int, separator: str) -> tuple[Record
     comment = is_comment(line)
     if '"' not in line:
         return Record(row, tuple(line.split(separator)), comment), 1
-    reach = min(len(lines), index + _LONGEST_COMMENT) if comment else len(lines)
+    reach = min(len(lines), index + (_LONGEST_COMMENT_LINES if comment else _LONGEST_RECORD_LINES))
     cells, used = _record((lines[number] for number in range(index, reach)), separator)
     if cells is not None:
         return Record(row, cells, comment), used

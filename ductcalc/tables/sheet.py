@@ -64,17 +64,27 @@ def read_sheet(
     entries = records(lines, separator)
     comments, header = _up_to_header(entries)
     columns = read_header(header.cells, Place(file, header.row), known, required, notebook)
-    sheet = Sheet(file, {column.name: column for column in columns if column}, decimal_commas=separator == ";")
+    sheet = Sheet(
+        file, {column.name: column for column in columns if column}, decimal_commas=separator == ";"
+    )
     if separator != ",":
         sheet.remarks = (f"{file}: columns are parted by a {_SEPARATOR_NAMES[separator]}",)
     _fill(sheet, columns, [*comments, *entries], notebook)
-    if not sheet.rows and not notebook.problems:
-        notebook.note(Place(file, header.row), "there is a header but no row below it", "write one row for each piece or point")
+    if not sheet.rows:
+        notebook.note(
+            Place(file, header.row),
+            "there is a header but no row below it",
+            "write one row for each piece or point",
+        )
     return sheet
 
 
 def sheet_of_mappings(
-    rows: Iterable[Mapping[str, object]], file: str, known: Sequence[str], required: Sequence[str], notebook: Notebook
+    rows: Iterable[Mapping[str, object]],
+    file: str,
+    known: Sequence[str],
+    required: Sequence[str],
+    notebook: Notebook,
 ) -> Sheet | None:
     """Make a sheet of rows given in code; rows count from 1. None when there is no row."""
     given = [dict(row) for row in rows]
@@ -102,7 +112,7 @@ def _separator(header_line: str, known: Sequence[str]) -> str:
 
 def _up_to_header(entries: Iterable[Record]) -> tuple[list[Record], Record]:
     """Take the comments and the header from the front of the records."""
-    comments = []
+    comments: list[Record] = []
     for record in entries:
         if not record.comment:
             return comments, record
@@ -110,13 +120,15 @@ def _up_to_header(entries: Iterable[Record]) -> tuple[list[Record], Record]:
     raise AssertionError("a header line was seen before")
 
 
-def _fill(sheet: Sheet, columns: Sequence[Column | None], entries: Iterable[Record], notebook: Notebook) -> None:
+def _fill(
+    sheet: Sheet, columns: Sequence[Column | None], entries: Iterable[Record], notebook: Notebook
+) -> None:
     for record in entries:
         if record.fault is not None:
             notebook.note(
                 sheet.place(record.row),
                 f"the quotes of this row do not close: {quoted(record.fault)}",
-                'put a cell with quotes in it between quotes and double the inner ones, or write 6 in instead of 6"',
+                'put such a cell between quotes and double the inner ones, or write 6 in instead of 6"',
                 record.fault,
             )
         elif record.comment:
@@ -140,9 +152,9 @@ def _add_row(sheet: Sheet, columns: Sequence[Column | None], record: Record, not
     for index, cell in enumerate(record.cells[len(columns) :], start=len(columns)):
         if cell.strip():
             notebook.note(
-                Place(sheet.file, record.row, None, None),
+                Place(sheet.file, record.row, letter=letter_of(index)),
                 f"{quoted(cell.strip())} stands in column {letter_of(index)}, past the last named column",
-                "remove it or give the column a name; a cell with the separator or a decimal comma in it needs quotes",
+                "remove it or name the column; a cell with a separator or a decimal comma in it needs quotes",
                 cell,
             )
             break

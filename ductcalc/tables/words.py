@@ -18,7 +18,7 @@ DUCT_COLUMNS: dict[str, frozenset[PieceKind]] = {
     "run": ANY_PIECE,
     "piece": ANY_PIECE,
     "machine": frozenset({"port", "gate", "collector", "like"}),
-    "style": frozenset({"port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "other"}),
+    "style": ANY_PIECE - {"like", "cap"},
     "size": ANY_PIECE - {"like"},
     "length": frozenset({"pipe", "flex"}),
     "angle": frozenset({"elbow", "wye", "reducer", "port"}),

@@ -1,8 +1,8 @@
 """The closed list of units: every unit that may be written, per dimension, with its factor to SI.
 
-The foot is 0.3048 m, the pound 0.45359237 kg, the standard acceleration 9.80665 m/s2 (exact by definition: BIPM, The
-International System of Units, 2019; NIST Special Publication 811, Thompson and Taylor, 2008, appendix B). One inch of water is
-249.0889 Pa, one mm of water 9.80665 Pa (NIST SP 811, 2008, table B.8, conventional water).
+The foot is 0.3048 m, the pound 0.45359237 kg, the standard acceleration 9.80665 m/s2, exact by definition; an
+inch of conventional water is 249.0889 Pa, a millimetre of it 9.80665 Pa (Thompson and Taylor, Guide for the Use
+of the International System of Units, NIST Special Publication 811, 2008, appendix B; from memory).
 """
 
 from __future__ import annotations
@@ -14,7 +14,17 @@ from types import MappingProxyType
 from typing import Literal
 
 Dimension = Literal[
-    "length", "area", "flow", "speed", "pressure", "angle", "temperature", "density", "viscosity", "power", "share"
+    "length",
+    "area",
+    "flow",
+    "speed",
+    "pressure",
+    "angle",
+    "temperature",
+    "density",
+    "viscosity",
+    "power",
+    "share",
 ]
 System = Literal["inch", "metric"]
 
@@ -53,7 +63,9 @@ UNITS: tuple[Unit, ...] = (
     Unit("mm", "length", 0.001, "metric", ("millimetre", "millimetres", "millimeter", "millimeters")),
     Unit("cm", "length", 0.01, "metric", ("centimetre", "centimetres", "centimeter", "centimeters")),
     Unit("m", "length", 1.0, "metric", ("metre", "metres", "meter", "meters")),
-    Unit("in2", "area", INCH_M**2, "inch", ("sq in", "sq inch", "square inch", "square inches", '"2', 'sq "')),
+    Unit(
+        "in2", "area", INCH_M**2, "inch", ("sq in", "sq inch", "square inch", "square inches", '"2', 'sq "')
+    ),
     Unit("ft2", "area", FOOT_M**2, "inch", ("sq ft", "square foot", "square feet")),
     Unit("mm2", "area", 1e-6, "metric", ("sq mm", "square millimetres")),
     Unit("cm2", "area", 1e-4, "metric", ("sq cm", "square centimetres")),
@@ -72,9 +84,33 @@ UNITS: tuple[Unit, ...] = (
         "pressure",
         INWG_PA,
         "inch",
-        ("in wg", "in wc", "in h2o", "in water", "in of water", "inch wg", "inch wc", "inch h2o", "inch water",
-         "inches wg", "inches wc", "inches h2o", "inches water", "inch of water", "inches of water",
-         "inches of water gauge", "in of h2o", "in aq", '" wg', '" wc', '" h2o', '" water', '" of water', "iwg", "iwc"),
+        (
+            "in wg",
+            "in wc",
+            "in h2o",
+            "in water",
+            "in of water",
+            "inch wg",
+            "inch wc",
+            "inch h2o",
+            "inch water",
+            "inches wg",
+            "inches wc",
+            "inches h2o",
+            "inches water",
+            "inch of water",
+            "inches of water",
+            "inches of water gauge",
+            "in of h2o",
+            "in aq",
+            '" wg',
+            '" wc',
+            '" h2o',
+            '" water',
+            '" of water',
+            "iwg",
+            "iwc",
+        ),
     ),
     Unit("Pa", "pressure", 1.0, "metric", ("pascal", "pascals")),
     Unit("daPa", "pressure", 10.0, "metric"),

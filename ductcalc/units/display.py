@@ -7,7 +7,18 @@ from typing import Literal
 from ductcalc.units.closed_list import System, Unit, units_of
 
 Shown = Literal[
-    "size", "length", "area", "flow", "speed", "pressure", "angle", "temperature", "density", "viscosity", "power", "share"
+    "size",
+    "length",
+    "area",
+    "flow",
+    "speed",
+    "pressure",
+    "angle",
+    "temperature",
+    "density",
+    "viscosity",
+    "power",
+    "share",
 ]
 
 _BY_NAME: dict[str, Unit] = {unit.name: unit for unit in units_of()}
@@ -28,7 +39,7 @@ _LABELS: dict[Shown, dict[System, str]] = {
 
 
 def to_display(value: float, dimension: Shown, system: System) -> tuple[float, str]:
-    """Return an SI value in the unit of a system, and that unit's label; `size` is a bore [m], `length` a run [m].
+    """Return an SI value in the unit of a system, and its label; `size` is a bore [m], `length` a run [m].
 
     >>> to_display(0.1524, "size", "metric")
     (152.4, 'mm')

@@ -1,7 +1,8 @@
 """The number grammar: what a person writes before a unit, as a float.
 
-Read are 6, 6.5, 6,5 (decimal comma), 1 1/2, 1-1/2, 1/2, 1 234.5, 1,234.5, 1.234,5 and 1.8e-5, each with a sign. Nothing is
-guessed: `1,200` may be twelve hundred or one and a fifth and is refused, and so is a date where a fraction was meant.
+Read are 6, 6.5, 6,5 (decimal comma), 1 1/2, 1-1/2, 1/2, 1 234.5, 1,234.5, 1.234,5 and 1.8e-5, each signed.
+Nothing is guessed: `1,200` may be twelve hundred or one and a fifth and is refused, and so is a date where a
+fraction was meant.
 """
 
 from __future__ import annotations
@@ -32,16 +33,20 @@ _GREATEST_DENOMINATOR = 128
 
 
 def refuse_non_numbers(plain: str, given: str) -> None:
-    """Raise for a text that starts with a date, nan, inf or a hexadecimal number; `plain` is the tidied text."""
+    """Raise for a tidied text that starts with a date, nan, inf or a hexadecimal number."""
     if _DATE.match(plain):
         raise UnreadableError(
             f"{quoted(given)} is a date: the spreadsheet turned a fraction into a date",
             'format the cell as text and write the fraction with its unit, for example "1/2 in", or "0.5 in"',
         )
     if _NOT_FINITE.match(plain):
-        raise UnreadableError(f"{quoted(given)} is not a number", "write a plain number with its unit, or leave the cell blank")
+        raise UnreadableError(
+            f"{quoted(given)} is not a number", "write a plain number with its unit, or leave the cell blank"
+        )
     if _HEXADECIMAL.match(plain):
-        raise UnreadableError(f"{quoted(given)} is not a plain number", "write the number with the digits 0 to 9 only")
+        raise UnreadableError(
+            f"{quoted(given)} is not a plain number", "write the number with the digits 0 to 9 only"
+        )
 
 
 def leading_number(plain: str, given: str) -> tuple[float, str]:
@@ -73,7 +78,9 @@ def _unsigned(body: str, given: str) -> tuple[float, int]:
         return float(found[0].replace(",", ".")), found.end()
     if found := _PLAIN.match(body):
         return float(found[0]), found.end()
-    raise UnreadableError(f"{quoted(given)} does not start with a number", 'write a number and its unit, for example "6 in"')
+    raise UnreadableError(
+        f"{quoted(given)} does not start with a number", 'write a number and its unit, for example "6 in"'
+    )
 
 
 def _fraction(found: re.Match[str], given: str) -> float:
@@ -82,7 +89,9 @@ def _fraction(found: re.Match[str], given: str) -> float:
     if below == 0:
         raise UnreadableError(f"{quoted(given)} divides by zero", 'write a fraction such as "1/2"')
     if below > _GREATEST_DENOMINATOR or (found[1] and above >= below):
-        raise UnreadableError(f"{quoted(given)} is no fraction of everyday use", 'write for example "1 1/2" or "1.5"')
+        raise UnreadableError(
+            f"{quoted(given)} is no fraction of everyday use", 'write for example "1 1/2" or "1.5"'
+        )
     return whole + above / below
 
 

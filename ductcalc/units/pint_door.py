@@ -1,4 +1,4 @@
-"""Quantities of the pint library on request; nothing else in the project imports pint, and only when asked."""
+"""Quantities of the pint library on request; nothing else in the project imports pint."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def _registry() -> pint.UnitRegistry[Any]:
 
 
 def _closed_list_lines() -> list[str]:
-    """Return pint definitions of the units whose names are words of their own (`m3/h` is built from m and h)."""
+    """Return pint definitions of the units whose names are single words (`m3/h` is built from m and h)."""
     known = {"m", "Pa", "K", "W", "deg"}
     return [_line(unit) for unit in units_of() if unit.name.isalpha() and unit.name not in known]
 

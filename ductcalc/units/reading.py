@@ -12,12 +12,13 @@ from ductcalc.units.numbers import leading_number, refuse_non_numbers
 from ductcalc.units.wording import UnreadableError, quoted
 
 _FEET_MARKS = "'’‘‛′´`ʹʼ＇‵"
-_INCH_MARKS = "\"“”„‟″ʺ˝〃＂‶"
+_INCH_MARKS = '"“”„‟″ʺ˝〃＂‶'
 _SPACES = "\u00a0\u2007\u2009\u200a\u202f\u2002\u2003\u2008\u3000\t\n"
 _MINUSES = "−‐‑‒–—﹣－"
 _VULGAR = {
-    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
-    "⅙": "1/6", "⅚": "5/6", "⅐": "1/7", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅑": "1/9", "⅒": "1/10",
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5",
+    "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅐": "1/7", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅑": "1/9", "⅒": "1/10",
 }  # fmt: skip
 _TRANSLATION = str.maketrans(
     {
@@ -26,13 +27,16 @@ _TRANSLATION = str.maketrans(
         **dict.fromkeys(_SPACES, " "),
         **dict.fromkeys(_MINUSES, "-"),
         **{sign: f" {fraction}" for sign, fraction in _VULGAR.items()},
-        "⁄": "/", "∕": "/", "×": "x", "°": " deg ", "º": " deg ", "˚": " deg ", "₂": "2", "μ": "u", "µ": "u", "⋅": "·",
+        "⁄": "/", "∕": "/", "×": "x", "°": " deg ", "º": " deg ", "˚": " deg ", "₂": "2",
+        "μ": "u", "µ": "u", "⋅": "·",
     }
 )  # fmt: skip
 _POWERS = re.compile(r"(?<=[a-z\"])(?:\^(?=[23])|(?=[²³]))([23²³])")
 _ABBREVIATION_DOT = re.compile(r"(?<=[a-z])\.")
 _SLASH = re.compile(r" ?/ ?| per (?=[a-z])")
-_FEET_INCHES = re.compile(r"([-+]?[^a-z']+?) ?(?:ft|feet|foot|') ?(?:[,-]|and)? ?([^a-z'\"]+?) ?(?:inches|inch|in|\")")
+_FEET_INCHES = re.compile(
+    r"([-+]?[^a-z']+?) ?(?:ft|feet|foot|') ?(?:[,-]|and)? ?([^a-z'\"]+?) ?(?:inches|inch|in|\")"
+)
 _TIMES = re.compile(r"(\d+) ?[x*] ?(?=[\d.])(.*)")
 _ANOTHER_NUMBER = re.compile(r"^['\" ]*[+.,²³]*\d|^[²³]|\s[+-]?[.,]?\d")
 _MOST_ALIKE = 1000
@@ -61,7 +65,9 @@ class Reading:
     unit: Unit | None
 
 
-def parse(text: str, dimension: Dimension, default_unit: Unit | str | None = None, *, times: bool = False) -> float:
+def parse(
+    text: str, dimension: Dimension, default_unit: Unit | str | None = None, *, times: bool = False
+) -> float:
     """Return a written quantity in SI [m, m2, m3/s, m/s, Pa, deg, K, kg/m3, Pa s, W, or a share].
 
     default_unit: unit of a bare number, as from a column's header. times: `3 x 10 ft` is allowed.
@@ -74,7 +80,11 @@ def parse(text: str, dimension: Dimension, default_unit: Unit | str | None = Non
 
 
 def read(
-    text: str, dimensions: tuple[Dimension, ...], default_unit: Unit | str | None = None, *, times: bool = False
+    text: str,
+    dimensions: tuple[Dimension, ...],
+    default_unit: Unit | str | None = None,
+    *,
+    times: bool = False,
 ) -> Reading:
     """Read a quantity of one of several dimensions; the unit tells which. Raises UnreadableError."""
     if isinstance(default_unit, str):
@@ -90,7 +100,9 @@ def parse_number(text: str) -> float:
     refuse_non_numbers(plain, text)
     number, rest = leading_number(plain, text)
     if rest:
-        raise UnreadableError(f"{quoted(text)} is more than a number", f"write the number alone, without {quoted(rest)}")
+        raise UnreadableError(
+            f"{quoted(text)} is more than a number", f"write the number alone, without {quoted(rest)}"
+        )
     return number
 
 
@@ -99,8 +111,10 @@ def header_unit(text: str, *dimensions: Dimension) -> Unit:
     return _unit(tidy(text), text, dimensions)
 
 
-def system_of(text: str, dimension: Dimension = "length", default_unit: Unit | str | None = None) -> System | None:
-    """Return the unit system that a text is written in, None when it has no unit of one system or is unreadable."""
+def system_of(
+    text: str, dimension: Dimension = "length", default_unit: Unit | str | None = None
+) -> System | None:
+    """Return the unit system that a text is written in, None when it has none or is unreadable."""
     try:
         unit = read(text, (dimension,), default_unit, times=True).unit
     except UnreadableError:
@@ -133,12 +147,18 @@ def tidy(text: str) -> str:
 
 
 def _times(
-    found: re.Match[str], given: str, dimensions: tuple[Dimension, ...], default_unit: Unit | None, allowed: bool
+    found: re.Match[str],
+    given: str,
+    dimensions: tuple[Dimension, ...],
+    default_unit: Unit | None,
+    allowed: bool,
 ) -> Reading:
     """Read `3 x 10 ft`: so many alike, one after the other."""
     count = int(found[1])
     if not allowed:
-        raise UnreadableError(f"{quoted(given)} holds two numbers", f"write one, for example {_EXAMPLES[dimensions[0]]}")
+        raise UnreadableError(
+            f"{quoted(given)} holds two numbers", f"write one, for example {_EXAMPLES[dimensions[0]]}"
+        )
     if not 1 <= count <= _MOST_ALIKE:
         raise UnreadableError(f"{quoted(given)} counts {count} pieces", 'write for example "3 x 10 ft"')
     one = _read(found[2], dimensions, default_unit, False)
@@ -149,7 +169,10 @@ def _feet_inches(found: re.Match[str], given: str) -> Reading:
     """Read `12 ft 6 in`: whole feet and inches; a minus in front holds for both."""
     feet, inches = _whole_number(found[1], given), _whole_number(found[2], given)
     if feet != int(feet) or inches < 0:
-        raise UnreadableError(f"{quoted(given)} mixes part feet with inches", 'write whole feet and inches, for example "12 ft 6 in"')
+        raise UnreadableError(
+            f"{quoted(given)} mixes part feet with inches",
+            'write whole feet and inches, for example "12 ft 6 in"',
+        )
     negative = found[1].startswith("-")
     metres = abs(feet) * FOOT_M + inches * INCH_M
     return Reading(-metres if negative else metres, spellings_of("length")["ft"])
@@ -163,7 +186,9 @@ def _whole_number(text: str, given: str) -> float:
     return number
 
 
-def _unit_of_bare_number(given: str, dimensions: tuple[Dimension, ...], default_unit: Unit | None) -> Unit | None:
+def _unit_of_bare_number(
+    given: str, dimensions: tuple[Dimension, ...], default_unit: Unit | None
+) -> Unit | None:
     if default_unit is not None or dimensions[0] in UNITLESS:
         return default_unit
     examples = " or ".join(_EXAMPLES[d] for d in dimensions)
@@ -195,7 +220,11 @@ def _unknown_unit(spelling: str, given: str, dimensions: tuple[Dimension, ...]) 
     names = ", ".join(unit.name for unit in units_of(*dimensions))
     stranger = spellings_of().get(spelling)
     if stranger is not None:
-        return UnreadableError(f"{quoted(given)} is a {stranger.dimension}, but a {what} is wanted", f"units of {what}: {names}")
+        return UnreadableError(
+            f"{quoted(given)} is a {stranger.dimension}, but a {what} is wanted", f"units of {what}: {names}"
+        )
     near = difflib.get_close_matches(spelling, spellings_of(*dimensions), n=1, cutoff=0.5)
     guess = f"did you mean {spellings_of(*dimensions)[near[0]].name}? " if near else ""
-    return UnreadableError(f"{quoted(given)} has an unknown unit, {quoted(spelling)}", f"{guess}units of {what}: {names}")
+    return UnreadableError(
+        f"{quoted(given)} has an unknown unit, {quoted(spelling)}", f"{guess}units of {what}: {names}"
+    )

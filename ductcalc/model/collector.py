@@ -1,0 +1,303 @@
+"""The collector at the shop's air: its curve, what it contains, cyclone, filter and outlet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from ductcalc.catalog import cite, fact
+from ductcalc.errors import InputError, Problem
+from ductcalc.model.air import Air
+from ductcalc.model.assumption import Assumption
+from ductcalc.model.decided import Decided, Pick, from_fact, given, middle
+from ductcalc.model.loss import Loss
+from ductcalc.model.pieces import TAPER_ANGLE_DEG, piece_loss, reducer_loss
+from ductcalc.physics.curve import PiecewiseCubic, monotone_cubic, parabola, straight_line
+from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
+from ductcalc.shop.hanging import HungPiece
+from ductcalc.shop.settings import Junction, Settings
+from ductcalc.solve.supply import OutletFriction, PowerTerm, Supply
+
+FilterState = Literal["loaded", "clean"]
+CurveEnd = Literal["low", "middle", "high"]
+CYCLONE, FILTER, LOADED, ADVERTISED, BASIS = (
+    "cyclone", "clean filter", "loaded filter", "advertised maxima", "basis of the blower curve",
+)
+SQUARE = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A cyclone or filter: rated flow [m3/s] and pressure [Pa] at rated air, power of flow, contained or not."""
+
+    rated_flow_m3_s: float
+    pressure_pa: Decided
+    exponent: Decided
+    contained: bool
+
+    def term(self, air: AirPoint, rated: AirPoint, pick: Pick = middle) -> PowerTerm:
+        """Return its law at an air: rated pressure * (Q/Qr)^n * (mu/mur)^(2-n) * (rho/rhor)^(n-1)."""
+        n = pick(self.exponent)
+        thick = (air.viscosity_pa_s / rated.viscosity_pa_s) ** (2.0 - n)
+        heavy = (air.density_kg_m3 / rated.density_kg_m3) ** (n - 1.0)
+        return PowerTerm(pick(self.pressure_pa) * thick * heavy / self.rated_flow_m3_s**n, n)
+
+
+@dataclass(frozen=True, slots=True)
+class AirPoint:
+    """Density [kg/m3] and viscosity [Pa s] at which something holds."""
+
+    density_kg_m3: float
+    viscosity_pa_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class ModelCollector:
+    """The collector decided: points, basis, parts, outlet losses; `supply` makes what the solver needs."""
+
+    name: str
+    basis: CurveBasis
+    collector: Collector
+    rated: AirPoint
+    air: AirPoint
+    cyclone: Part | None
+    filter_clean: Part | None
+    filter_loaded: Part | None
+    outlet: tuple[Loss, ...]
+    outlet_bore_m: float | None
+    discharge_bore_m: float | None
+    assumptions: tuple[Assumption, ...]
+    remarks: tuple[str, ...]
+
+    @property
+    def provisional(self) -> bool:
+        """Whether only the two advertised maxima are known."""
+        return not self.collector.blower
+
+    def blower_curve(self, end: CurveEnd = "low") -> PiecewiseCubic:
+        """Return the curve as its points say [Pa against m3/s], at the rated air, on its own basis."""
+        if self.collector.blower:
+            points = self.collector.blower
+            return monotone_cubic([p.flow_m3_s for p in points], [p.pressure_pa for p in points])
+        both = self.collector.advertised
+        assert both is not None
+        share = 1.0 if end == "high" else fact("collector", "advertised share").value
+        shape = straight_line if end == "low" else parabola
+        return shape(both.flow_m3_s * share, both.pressure_pa * share)
+
+    def filter_at(self, state: FilterState) -> Part | None:
+        """Return the filter in a state."""
+        return self.filter_loaded if state == "loaded" else self.filter_clean
+
+    def supply(self, state: FilterState, pick: Pick = middle, end: CurveEnd = "low") -> Supply:
+        """Return total suction available at the duct's end against flow."""
+        scale = self.air.density_kg_m3 / self.rated.density_kg_m3
+        curve = self.blower_curve(end)
+        scaled = PiecewiseCubic(curve.breaks, curve.coefficients * scale)
+        terms = [*self._basis_terms(), *self._part_terms(state, pick, scale), *self._outlet_terms()]
+        return Supply(scaled, _merged(terms), self._outlet_friction())
+
+    def basis_velocity_term(self) -> float:
+        """Coefficient [Pa s2/m6] that turns the curve's own basis into fan static pressure: FSP = curve - c Q^2."""
+        if self.basis == "inlet suction":
+            assert self.collector.test_pipe_m is not None
+            return _kinetic(self.air.density_kg_m3, self.collector.test_pipe_m)
+        if self.basis == "fan total":
+            assert self.outlet_bore_m is not None
+            return _kinetic(self.air.density_kg_m3, self.outlet_bore_m)
+        return 0.0
+
+    def _basis_terms(self) -> Iterator[PowerTerm]:
+        yield PowerTerm(self.basis_velocity_term(), SQUARE)
+
+    def _part_terms(self, state: FilterState, pick: Pick, scale: float) -> Iterator[PowerTerm]:
+        charged = self.filter_at(state)
+        for part, contained in ((self.cyclone, self.cyclone), (charged, self.filter_clean)):
+            if part is not None:
+                yield part.term(self.air, self.rated, pick)
+            if contained is not None and contained.contained:
+                inside = contained.term(self.rated, self.rated, pick)
+                yield PowerTerm(-scale * inside.coefficient, inside.exponent)
+
+    def _outlet_terms(self) -> Iterator[PowerTerm]:
+        """Outlet losses plus VP where the air leaves, less VP at the blower's outlet."""
+        if not self.outlet:
+            return
+        density = self.air.density_kg_m3
+        for loss in self.outlet:
+            if loss.k is not None:
+                yield PowerTerm(loss.k.value * _kinetic(density, loss.bore_m), SQUARE)
+        assert self.discharge_bore_m is not None and self.outlet_bore_m is not None
+        yield PowerTerm(_kinetic(density, self.discharge_bore_m) - _kinetic(density, self.outlet_bore_m), SQUARE)
+
+    def _outlet_friction(self) -> tuple[OutletFriction, ...]:
+        density, mu = self.air.density_kg_m3, self.air.viscosity_pa_s
+        return tuple(
+            OutletFriction(
+                loss.length_m / loss.bore_m * loss.factor.value * _kinetic(density, loss.bore_m),
+                4.0 * density / (np.pi * loss.bore_m * mu),
+                loss.roughness_m.value / loss.bore_m,
+            )
+            for loss in self.outlet
+            if loss.roughness_m is not None and loss.factor is not None and loss.length_m > 0.0
+        )
+
+
+def _kinetic(density: float, bore_m: float) -> float:
+    return 0.5 * density / float(bore_area(bore_m)) ** 2
+
+
+def _merged(terms: list[PowerTerm]) -> tuple[PowerTerm, ...]:
+    """Add up terms of the same power, so that the solver's inner loop stays short."""
+    powers: dict[float, float] = {}
+    for term in terms:
+        powers[term.exponent] = powers.get(term.exponent, 0.0) + term.coefficient
+    return tuple(PowerTerm(c, n) for n, c in powers.items() if c != 0.0)
+
+
+def model_collector(
+    collector: Collector, outlet: tuple[HungPiece, ...], air: Air, settings: Settings, junction: Junction
+) -> ModelCollector:
+    """Decide everything about a collector; raises InputError when its basis lacks a size."""
+    assumptions: list[Assumption] = []
+    remarks: list[str] = []
+    rated = AirPoint(
+        collector.density_kg_m3 or fact("air", "standard density").value,
+        collector.viscosity_pa_s or fact("air", "standard viscosity").value,
+    )
+    basis = _basis(collector, assumptions)
+    cyclone = _cyclone(collector, assumptions, remarks)
+    clean, loaded = _filters(collector, cyclone, assumptions, remarks)
+    outlet_losses, outlet_bore, discharge = _outlet(collector, outlet, settings, junction)
+    if basis == "fan total" and outlet_bore is None:
+        raise InputError([Problem(
+            "a curve of fan total pressure needs the size of the blower's outlet",
+            'write outlet_size = "7 in" under [collector], or an outlet duct', collector.place)])
+    if basis == "inlet suction" and collector.test_pipe_m is None:
+        raise InputError([Problem(
+            "a curve of inlet suction needs the bore of the pipe it was measured in",
+            'write test_pipe = "6 in" under [collector]', collector.place)])
+    return ModelCollector(
+        collector.name, basis, collector, rated, AirPoint(air.density_kg_m3, air.viscosity_pa_s),
+        cyclone, clean, loaded, outlet_losses, outlet_bore, discharge, tuple(assumptions), tuple(remarks),
+    )
+
+
+def _basis(collector: Collector, assumptions: list[Assumption]) -> CurveBasis:
+    if collector.advertised is not None and not collector.blower:
+        assumptions.append(Assumption(
+            ADVERTISED,
+            "blower curve from the two advertised maxima: the straight line through 0.9 of both is counted on",
+            banded=False, source="common practice, no source"))
+    if collector.basis is not None:
+        return collector.basis
+    if collector.blower:
+        assumptions.append(Assumption(
+            BASIS, "the blower points are taken as fan static pressure; write curve = ... under [collector]",
+            banded=False, source="common practice, no source"))
+    return "fan static"
+
+
+def largest_flow(collector: Collector) -> float:
+    """Largest flow [m3/s] of the blower's points or its advertised maximum."""
+    if collector.blower:
+        return collector.blower[-1].flow_m3_s
+    assert collector.advertised is not None
+    return collector.advertised.flow_m3_s
+
+
+def _assumed_part(item: str, key: str, collector: Collector, exponent: Decided) -> Part:
+    share = fact("collector", "rated flow share").value
+    pressure = from_fact(fact("collector", item), "assumed", key)
+    return Part(share * largest_flow(collector), pressure, exponent, False)
+
+
+def _written(point: FlowPressure, exponent: Decided, contained: bool) -> Part:
+    power = given(point.exponent, "as written") if point.exponent is not None else exponent
+    return Part(point.flow_m3_s, given(point.pressure_pa, "as written"), power, contained)
+
+
+def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[str]) -> Part | None:
+    square = given(SQUARE, "density times flow squared")
+    contained = "cyclone" in collector.contains
+    if collector.cyclone is not None:
+        if contained:
+            remarks.append("the cyclone is contained in the blower curve; its own row is not charged twice")
+        return _written(collector.cyclone, square, contained)
+    if contained or "cyclone" in collector.absent:
+        return None
+    assumptions.append(Assumption(
+        CYCLONE, "cyclone not stated: 2 in of water at half the blower's largest flow (write none if there is none)",
+        source=cite("practice")))
+    return _assumed_part("cyclone", CYCLONE, collector, square)
+
+
+def _filters(
+    collector: Collector, cyclone: Part | None, assumptions: list[Assumption], remarks: list[str]
+) -> tuple[Part | None, Part | None]:
+    exponent = from_fact(fact("collector", "filter exponent"), "assumed")
+    contained = "filter clean" in collector.contains
+    if "filter clean" in collector.absent and collector.filter_loaded is None:
+        return None, None
+    if contained and collector.filter_clean is not None:
+        remarks.append("the clean filter is contained in the blower curve; only what loading adds is charged")
+    clean = _clean_filter(collector, exponent, contained, assumptions)
+    if collector.filter_loaded is not None:
+        if contained and clean is None:
+            raise InputError([Problem(
+                "the curve contains a clean filter that is not stated, so what loading adds cannot be known",
+                "add a `filter clean` row with its flow and pressure", collector.filter_loaded.place)])
+        return clean, _written(collector.filter_loaded, clean.exponent if clean else exponent, False)
+    if "filter loaded" in collector.absent:
+        return clean, None if clean is None else replace(clean, contained=False)
+    return clean, _assumed_loaded(collector, clean, cyclone, exponent, assumptions)
+
+
+def _clean_filter(
+    collector: Collector, exponent: Decided, contained: bool, assumptions: list[Assumption]
+) -> Part | None:
+    if collector.filter_clean is not None:
+        return _written(collector.filter_clean, exponent, contained)
+    if contained or "filter clean" in collector.absent:
+        return None
+    assumptions.append(Assumption(
+        FILTER, "clean filter not stated: 1 in of water at half the blower's largest flow (write none if there is none)",
+        source=cite("practice")))
+    return _assumed_part("filter clean", FILTER, collector, exponent)
+
+
+def _assumed_loaded(
+    collector: Collector, clean: Part | None, cyclone: Part | None, exponent: Decided, assumptions: list[Assumption]
+) -> Part:
+    added = from_fact(fact("collector", "loaded above clean"), "assumed above the clean filter", LOADED)
+    flow = cyclone.rated_flow_m3_s if cyclone else None
+    if flow is None:
+        flow = clean.rated_flow_m3_s if clean else fact("collector", "rated flow share").value * largest_flow(collector)
+    assumptions.append(Assumption(
+        LOADED, "loaded filter not stated: the clean one plus 2 in of water at the cyclone's rated flow",
+        source=cite("practice")))
+    if clean is None:
+        return Part(flow, added, exponent, False)
+    power = clean.exponent.value
+    base = clean.pressure_pa.value * (flow / clean.rated_flow_m3_s) ** power
+    return Part(flow, added.plus(base), clean.exponent, False)
+
+
+def _outlet(
+    collector: Collector, outlet: tuple[HungPiece, ...], settings: Settings, junction: Junction
+) -> tuple[tuple[Loss, ...], float | None, float | None]:
+    if not outlet:
+        return (), collector.outlet_size_m, None
+    bore = collector.outlet_size_m or outlet[0].bore_m
+    losses, before = [], bore
+    for hung in outlet:
+        if hung.bore_m != before and hung.piece.kind != "reducer":
+            losses.append(reducer_loss(before, hung, TAPER_ANGLE_DEG, junction, assumed=True))
+        if hung.piece.kind != "collector":
+            losses.append(piece_loss(hung, before, settings, junction))
+        before = hung.bore_m
+    return tuple(losses), bore, before

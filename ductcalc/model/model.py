@@ -1,0 +1,190 @@
+"""The shop with every coefficient decided: sections, wyes, ports, air, collector, and what was assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from ductcalc.catalog import branch_entry, cite, fact, joint_leakage, transport_speed
+from ductcalc.model.air import Air, local_air
+from ductcalc.model.assumption import Assumption
+from ductcalc.model.collector import ModelCollector, model_collector
+from ductcalc.model.decided import Decided, from_fact, given
+from ductcalc.model.machine import wanted_flow
+from ductcalc.model.opening import Opening
+from ductcalc.model.sections import ModelSection, model_section
+from ductcalc.model.told import assumptions_of
+from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.hanging import Hanging, Port, Wye, hang
+from ductcalc.shop.names import key_of
+from ductcalc.shop.settings import Friction, Junction, Settings
+from ductcalc.shop.shop import Shop
+from ductcalc.solve.tree import Tree, WyeShape
+
+JOINT_LEAKAGE = "joint leakage"
+
+
+@dataclass(frozen=True, slots=True)
+class ModelPort:
+    """A port: its machine, run, section, bore [m], air wanted [m3/s] (assumed or written), material."""
+
+    machine: str
+    run: str
+    section: int
+    bore_m: float
+    wanted_m3_s: float
+    wanted_assumed: bool
+    off: bool
+    material: str
+
+
+@dataclass(frozen=True)
+class Model:
+    """Everything decided about a shop; numbers for the solver are made from it, and reports explain it."""
+
+    shop: Shop
+    hanging: Hanging
+    junction: Junction
+    friction: Friction
+    air: Air
+    sections: tuple[ModelSection, ...]
+    ports: tuple[ModelPort, ...]
+    tree: Tree
+    leakage_class: Decided
+    collector: ModelCollector | None
+    loading: float
+
+    @cached_property
+    def opening(self) -> Opening:
+        """The rules of what is open."""
+        return Opening(self.tree, self.sections, self.hanging.ports)
+
+    @cached_property
+    def machines(self) -> tuple[str, ...]:
+        """Machine names in the order of the table."""
+        return self.hanging.machines()
+
+    @cached_property
+    def ports_of(self) -> dict[str, tuple[int, ...]]:
+        """Ports of each machine, by the form in which names are compared."""
+        found: dict[str, tuple[int, ...]] = {}
+        for number, port in enumerate(self.ports):
+            found[key_of(port.machine)] = (*found.get(key_of(port.machine), ()), number)
+        return found
+
+    @cached_property
+    def wyes(self) -> tuple[Wye, ...]:
+        """The wyes in the order of the solver's tree."""
+        by_outlet = {wye.outlet: wye for wye in self.hanging.wyes}
+        return tuple(by_outlet[shape.outlet] for shape in self.tree.wyes)
+
+    @cached_property
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """What had to be assumed, ducts first, then the collector."""
+        own = self.collector.assumptions if self.collector else ()
+        return (*assumptions_of(self), *own)
+
+    def path(self, port: int) -> tuple[int, ...]:
+        """Sections from a port to the collector."""
+        below = self.hanging.wye_below()
+        section = self.ports[port].section
+        walked = [section]
+        while (wye := below[section]) is not None:
+            section = self.hanging.wyes[wye].outlet
+            walked.append(section)
+        return tuple(walked)
+
+    def length_m(self, port: int) -> float:
+        """Length of pipe and hose [m] from a port to the collector."""
+        return sum(self.sections[section].length_m for section in self.path(port))
+
+    def needed_speed(self, material: str) -> float:
+        """Least air speed [m/s] for a material in the shop's air: the tabled one times sqrt(1.2 / density)."""
+        return float(transport_speed(material).value * np.sqrt(1.2 / self.air.density_kg_m3))
+
+
+def build_model(
+    shop: Shop, junction: Junction | None = None, collector: str | None = None, loading: float | None = None
+) -> Model:
+    """Decide every number of a shop. Options left None follow the shop's settings, then the documented defaults.
+
+    Raises InputError for runs that do not hang together and for a collector that lacks what its basis needs.
+    """
+    hanging = hang(shop)
+    settings = shop.settings
+    method = settings.method
+    junction = junction or method.junction or "momentum"
+    friction = method.friction or "colebrook"
+    air = local_air(settings.air)
+    feeding: dict[int, list[Port]] = {}
+    for port in hanging.ports:
+        feeding.setdefault(port.section, []).append(port)
+    sections = tuple(
+        model_section(section, tuple(feeding.get(number, ())), settings, junction)
+        for number, section in enumerate(hanging.sections)
+    )
+    chosen = _collector(shop, hanging, collector)
+    share = loading if loading is not None else settings.material.loading
+    return Model(
+        shop=shop,
+        hanging=hanging,
+        junction=junction,
+        friction=friction,
+        air=air,
+        sections=sections,
+        ports=tuple(_port(port, settings) for port in hanging.ports),
+        tree=_tree(hanging, sections),
+        leakage_class=_leakage_class(method.joint_leakage_class),
+        collector=None if chosen is None else model_collector(chosen, hanging.outlet, air, settings, junction),
+        loading=share if share is not None else fact("chips", "loading").value,
+    )
+
+
+def _collector(shop: Shop, hanging: Hanging, name: str | None):  # type: ignore[no-untyped-def]
+    wanted = name or hanging.collector.machine
+    if wanted is None:
+        return shop.collectors[0] if shop.collectors else None
+    named = {key_of(c.name): c for c in shop.collectors}
+    return named.get(key_of(wanted)) or (shop.collectors[0] if len(shop.collectors) == 1 else None)
+
+
+def _port(port: Port, settings: Settings) -> ModelPort:
+    piece = port.hung.piece
+    wanted, assumed = wanted_flow(piece, port.hung.bore_m)
+    of_machine = {key_of(m.name): m.material for m in settings.machines}.get(key_of(port.machine))
+    material = piece.material or of_machine or settings.material.default or "dry chips"
+    off = piece.wanted is not None and piece.wanted.off
+    return ModelPort(
+        port.machine, port.run, port.section, port.hung.bore_m, wanted, assumed and not off, off, material
+    )
+
+
+def _leakage_class(stated: float | None) -> Decided:
+    if stated is not None:
+        return given(stated, "joint leakage class of the settings")
+    return from_fact(joint_leakage(None), "joints taken as sealed", JOINT_LEAKAGE)
+
+
+def _tree(hanging: Hanging, sections: Sequence[ModelSection]) -> Tree:
+    start = np.array([float(bore_area(section.start_bore_m)) for section in sections])
+    end = np.array([float(bore_area(section.end_bore_m)) for section in sections])
+    return Tree(start, end, tuple(_wye(wye) for wye in hanging.wyes))
+
+
+def _wye(wye: Wye) -> WyeShape:
+    entries = (branch_entry(s.angle_deg).value if s.angle_deg > 0.0 else 0.0 for s in wye.streams)
+    return WyeShape(
+        tuple(stream.section for stream in wye.streams),
+        wye.outlet,
+        float(bore_area(wye.hung.bore_m)),
+        tuple(stream.angle_deg for stream in wye.streams),
+        tuple(stream.straight for stream in wye.streams),
+        tuple(entries),
+        wye.hung.piece.k,
+    )
+
+
+__all__ = ["JOINT_LEAKAGE", "Model", "ModelPort", "build_model", "cite"]

@@ -1,0 +1,144 @@
+"""From a model and a choice of open ports to the arrays that the solver takes."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.model.decided import Pick, middle
+from ductcalc.model.loss import Loss
+from ductcalc.model.model import Model
+from ductcalc.model.opening import OpenState
+from ductcalc.model.sections import ModelSection
+from ductcalc.physics.conveying import loaded_duct_factor
+from ductcalc.physics.friction import HANDBOOK_FLOW_POWER, HANDBOOK_SPEED_POWER, handbook_friction_per_m
+from ductcalc.physics.leakage import joint_leak_constant
+from ductcalc.solve.numbers import FrictionRows, Numbers
+
+Floats = NDArray[np.float64]
+HANDBOOK_EXPONENT = 2.0 + HANDBOOK_SPEED_POWER - HANDBOOK_FLOW_POWER
+
+
+def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
+    """Return the solver's arrays (sections, cases) for what is open, with each decided number as picked."""
+    sections, density = model.sections, model.air.density_kg_m3
+    load = float(loaded_duct_factor(model.loading))
+    heads, ports = _heads(model, state, pick)
+    body = load * np.array([[_fixed(s.body, density, pick)] for s in sections])
+    extra = load * np.array([[_shutting(s, density, pick)] for s in sections])
+    shut = state.shut.astype(np.float64)
+    closed, sealed = _closed(model, state, np.isinf(extra[:, 0]))
+    added = np.where(state.shut, np.where(np.isinf(extra), 0.0, extra), 0.0)
+    colebrook = model.friction == "colebrook"
+    return Numbers(
+        density_kg_m3=density,
+        fixed=body + heads + added,
+        before=ports,
+        shut=shut,
+        closed=closed,
+        leak=np.where(sealed, 0.0, _leak(model, state, pick)),
+        friction=_friction(model, pick, load) if colebrook else _no_friction(),
+        power=None if colebrook else _handbook(model, pick, load),
+        power_exponent=HANDBOOK_EXPONENT,
+    )
+
+
+def _charged(loss: Loss, density: float, k: float) -> float:
+    return k * 0.5 * density / loss.area_m2**2
+
+
+def _fixed(losses: tuple[Loss, ...], density: float, pick: Pick) -> float:
+    return sum(_charged(loss, density, pick(loss.k)) for loss in losses if loss.k is not None)
+
+
+def _shutting(section: ModelSection, density: float, pick: Pick) -> float:
+    """What shutting its gates adds to a section's resistance; infinite when one of them is tight."""
+    total = 0.0
+    for loss in section.gates:
+        assert loss.k is not None and loss.shut_k is not None
+        total += _charged(loss, density, pick(loss.shut_k) - pick(loss.k))
+    return total
+
+
+def _heads(model: Model, state: OpenState, pick: Pick) -> tuple[Floats, Floats]:
+    """Resistance of the port that feeds each section with its reducer, and of the port alone."""
+    density = model.air.density_kg_m3
+    load = float(loaded_duct_factor(model.loading))
+    most = max((len(section.heads) for section in model.sections), default=0)
+    whole = np.zeros((len(model.sections), max(most, 1)))
+    alone = np.zeros_like(whole)
+    for number, section in enumerate(model.sections):
+        for place, head in enumerate(section.heads):
+            alone[number, place] = _fixed(head[:1], density, pick)
+            whole[number, place] = alone[number, place] + load * _fixed(head[1:], density, pick)
+    if most <= 1:
+        return whole, alone
+    feeding = model.opening.feeding(state)
+    return np.take_along_axis(whole, feeding, 1), np.take_along_axis(alone, feeding, 1)
+
+
+def _closed(model: Model, state: OpenState, tight: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Sections that pass no air, and those of them whose joints feel no suction (behind a tight shut gate)."""
+    dead = np.zeros(len(model.sections), dtype=bool)
+    dead[[n for n, s in enumerate(model.sections) if not s.heads and model.tree.wye_above[n] < 0]] = True
+    opening = model.opening
+    for port, off in zip(model.ports, opening.off, strict=True):
+        others = any(p.section == port.section and not p.off for p in model.ports)
+        if off and not others and not opening.gated[port.section]:
+            dead[port.section] = True
+    blocked = state.shut & tight[:, None]
+    behind = np.zeros_like(blocked)
+    for _, outlet, streams, _ in reversed(model.tree.walk):
+        for stream in streams:
+            behind[stream] = blocked[outlet] | behind[outlet]
+    return dead[:, None] | blocked | behind, behind
+
+
+def _leak(model: Model, state: OpenState, pick: Pick) -> Floats:
+    share = pick(model.leakage_class)
+    whole = np.array([[float(joint_leak_constant(share, s.surface_m2()))] for s in model.sections])
+    after = np.array([[float(joint_leak_constant(share, s.surface_m2(True)))] for s in model.sections])
+    return np.where(state.shut, after, whole)
+
+
+def _friction(model: Model, pick: Pick, load: float) -> FrictionRows:
+    """One row for each bore and roughness of a section; the first rows of all sections, then the second ones."""
+    density, mu = model.air.density_kg_m3, model.air.viscosity_pa_s
+    rows: list[tuple[int, int, float, float, float]] = []
+    for number, section in enumerate(model.sections):
+        together: dict[tuple[float, float], float] = {}
+        for loss in section.body:
+            if loss.has_friction:
+                assert loss.roughness_m is not None and loss.factor is not None
+                key = (loss.bore_m, pick(loss.roughness_m))
+                together[key] = together.get(key, 0.0) + loss.length_m * pick(loss.factor)
+        rows += [(place, number, bore, rough, length) for place, ((bore, rough), length) in enumerate(together.items())]
+    rows.sort(key=lambda row: row[:2])
+    bore = np.array([row[2] for row in rows]).reshape(-1, 1)
+    rough = np.array([row[3] for row in rows]).reshape(-1, 1)
+    length = np.array([row[4] for row in rows]).reshape(-1, 1)
+    area = np.pi / 4.0 * bore**2
+    return FrictionRows(
+        np.array([row[1] for row in rows], dtype=np.intp),
+        load * length / bore * 0.5 * density / area**2,
+        4.0 * density / (np.pi * bore * mu),
+        rough / bore,
+    )
+
+
+def _no_friction() -> FrictionRows:
+    empty = np.empty((0, 1))
+    return FrictionRows(np.empty(0, dtype=np.intp), empty, empty, empty)
+
+
+def _handbook(model: Model, pick: Pick, load: float) -> Floats:
+    """Resistance [Pa s^p/m^3p] of straight lengths by the sheet's fitted formula, whose power of flow is 1.921."""
+    density = model.air.density_kg_m3
+    total = np.zeros((len(model.sections), 1))
+    for number, section in enumerate(model.sections):
+        for loss in section.body:
+            if loss.has_friction:
+                assert loss.factor is not None
+                per_m, _ = handbook_friction_per_m(1.0 / loss.area_m2, 1.0)
+                total[number] += load * pick(loss.factor) * loss.length_m * per_m * 0.5 * density / loss.area_m2**2
+    return total

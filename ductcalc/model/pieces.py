@@ -1,0 +1,176 @@
+"""What each row of the duct table takes: pipe, hose, elbow, reducer, gate, other."""
+
+from __future__ import annotations
+
+from ductcalc.catalog import elbow, fact, gate_part_open, roughness
+from ductcalc.model.decided import Decided, from_fact, given
+from ductcalc.model.loss import Loss, LossKind
+from ductcalc.physics.fittings import narrowing_k, no_regain_k, shut_gate_k, widening_k
+from ductcalc.shop.hanging import HungPiece
+from ductcalc.shop.settings import Junction, Settings
+
+PIPE_MAKE = "make of pipe"
+ELBOW_BUILD = "build of elbows"
+HOSE_BENDS = "bends in hoses"
+HOSE_FACTOR = "hose factor"
+GATE_LEAK = "leak of shut gates"
+TAPER_ANGLE_DEG = 30.0
+RIGHT_ANGLE_DEG = 90.0
+
+
+def piece_loss(hung: HungPiece, bore_before_m: float, settings: Settings, junction: Junction) -> Loss:
+    """Return what a piece takes, given the bore [m] ahead of it; ports and wyes have rules of their own."""
+    piece = hung.piece
+    if piece.k is not None:
+        return _own_k(hung, bore_before_m, settings)
+    if piece.kind == "pipe":
+        return _pipe(hung)
+    if piece.kind == "flex":
+        return _hose(hung, settings)
+    if piece.kind == "elbow":
+        return _elbow(hung)
+    if piece.kind == "reducer":
+        angle = piece.angles_deg[0] if piece.angles_deg else TAPER_ANGLE_DEG
+        return reducer_loss(bore_before_m, hung, angle, junction)
+    if piece.kind == "gate":
+        return _gate(hung, settings)
+    kind: LossKind = "other"
+    return Loss(kind, _label(hung), hung.bore_m, hung.bore_m, place=piece.place, note=piece.note)
+
+
+def _label(hung: HungPiece) -> str:
+    return hung.piece.machine or hung.piece.style or hung.piece.note or hung.piece.kind
+
+
+def _own_k(hung: HungPiece, bore_before_m: float, settings: Settings) -> Loss:
+    piece = hung.piece
+    assert piece.k is not None
+    count = 1 if piece.kind == "flex" or piece.count is None else piece.count
+    kinds: dict[str, LossKind] = {
+        "pipe": "pipe", "flex": "hose", "elbow": "elbow", "reducer": "reducer", "gate": "gate",
+    }
+    return Loss(
+        kinds.get(piece.kind, "other"),
+        _label(hung),
+        hung.bore_m,
+        max(hung.bore_m, bore_before_m) if piece.kind == "reducer" else hung.bore_m,
+        given(piece.k * count, "loss coefficient as written"),
+        shut_k=_shut_k(hung, settings) if piece.kind == "gate" else None,
+        length_m=piece.length_m or 0.0,
+        rise_m=piece.rise_m or 0.0,
+        place=piece.place,
+        note=piece.note,
+    )
+
+
+def _pipe_roughness(hung: HungPiece) -> Decided:
+    piece = hung.piece
+    if piece.roughness_m is not None:
+        return given(piece.roughness_m, "roughness as written")
+    make = piece.style if piece.kind == "pipe" else None
+    assumed = PIPE_MAKE if piece.kind == "pipe" and piece.style is None else None
+    return from_fact(roughness(make), f"{make or 'spiral'} pipe", assumed)
+
+
+def _pipe(hung: HungPiece) -> Loss:
+    piece = hung.piece
+    return Loss(
+        "pipe",
+        piece.style or "spiral",
+        hung.bore_m,
+        hung.bore_m,
+        length_m=piece.length_m or 0.0,
+        roughness_m=_pipe_roughness(hung),
+        factor=given(1.0, "pipe"),
+        rise_m=piece.rise_m or 0.0,
+        place=piece.place,
+        note=piece.note,
+    )
+
+
+def _hose(hung: HungPiece, settings: Settings) -> Loss:
+    piece, method = hung.piece, settings.method
+    if piece.factor is not None:
+        factor = given(piece.factor, "hose factor as written")
+    elif method.flex_factor is not None:
+        factor = given(method.flex_factor, "hose factor of the settings")
+    else:
+        factor = from_fact(fact("hose", "factor"), "times the friction of spiral pipe", HOSE_FACTOR)
+    return Loss(
+        "hose",
+        piece.style or "hose",
+        hung.bore_m,
+        hung.bore_m,
+        _bends(hung, method.hose_bend_k),
+        length_m=piece.length_m or 0.0,
+        roughness_m=_pipe_roughness(hung),
+        factor=factor,
+        rise_m=piece.rise_m or 0.0,
+        place=piece.place,
+        note=piece.note,
+    )
+
+
+def _bends(hung: HungPiece, bend_k: float | None) -> Decided | None:
+    count = hung.piece.count
+    if count == 0:
+        return None
+    assumed = HOSE_BENDS if count is None else None
+    reason = "one bend assumed" if count is None else f"{count} bend{'s' if count > 1 else ''}"
+    if bend_k is not None:
+        value = bend_k * (count or 1)
+        return Decided(value, 0.0 if count is None else value, value, "your settings", reason, assumed)
+    return from_fact(fact("hose", "bend"), reason, assumed).times(count or 1)
+
+
+def _elbow(hung: HungPiece) -> Loss:
+    piece = hung.piece
+    angle = piece.angles_deg[0] if piece.angles_deg else RIGHT_ANGLE_DEG
+    found = elbow(piece.style, piece.radius, angle, hung.bore_m)
+    count = piece.count or 1
+    build = piece.style or "5-gore"
+    reason = f"{build}, {angle:g} degrees" + (f", {count} of them" if count > 1 else "")
+    k = from_fact(found, reason, None if piece.style else ELBOW_BUILD).times(count)
+    return Loss("elbow", f"{count} x {build}" if count > 1 else build, hung.bore_m, hung.bore_m, k,
+                place=piece.place, note=piece.note)
+
+
+def reducer_loss(
+    before_m: float, hung: HungPiece, angle_deg: float, junction: Junction, assumed: bool = False
+) -> Loss:
+    """Return a taper's loss between two bores [m] on the smaller one's VP (handbook: no regain when it widens)."""
+    after_m = hung.bore_m
+    small, large = min(before_m, after_m), max(before_m, after_m)
+    source = "Crane, TP-410, reducer formulas"
+    if before_m == after_m:
+        k, reason = 0.0, "both ends alike"
+    elif before_m > after_m:
+        k, reason = float(narrowing_k(small, large, angle_deg)), f"narrowing, {angle_deg:g} degrees included"
+    elif junction == "handbook":
+        k, reason, source = float(no_regain_k(small, large)), "widening, nothing regained", "velocity-pressure sheet"
+    else:
+        k, reason = float(widening_k(small, large, angle_deg)), f"widening, {angle_deg:g} degrees included"
+    if assumed:
+        reason += "; assumed between unlike neighbours"
+    label = "reducer (assumed)" if assumed else "reducer"
+    return Loss("reducer", label, small, large, Decided(k, k, k, source, reason), place=hung.piece.place,
+                note=None if assumed else hung.piece.note, assumed=assumed)
+
+
+def _gate(hung: HungPiece, settings: Settings) -> Loss:
+    piece = hung.piece
+    opening = 1.0 if piece.opening is None else piece.opening
+    reason = "gate open" if opening == 1.0 else f"gate {opening:.0%} open"
+    k = from_fact(gate_part_open(opening), reason)
+    return Loss("gate", piece.machine or "gate", hung.bore_m, hung.bore_m, k, _shut_k(hung, settings),
+                place=piece.place, note=piece.note)
+
+
+def _shut_k(hung: HungPiece, settings: Settings) -> Decided:
+    """Return the coefficient of a shut gate on its own bore's VP; infinite when it is tight."""
+    stated = hung.piece.leak if hung.piece.leak is not None else settings.gates.leak
+    if stated is not None:
+        return given(float(shut_gate_k(stated)), f"shut, leaks {stated:.3g} of its bore")
+    share = from_fact(fact("gate", "leak"), "shut, leaks through a share of its bore", GATE_LEAK)
+    value, low, high = (float(shut_gate_k(part)) for part in (share.value, share.low, share.high))
+    return Decided(value, low, high, share.source, share.reason, GATE_LEAK)

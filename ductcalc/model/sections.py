@@ -1,0 +1,102 @@
+"""Sections as the model sees them: losses in order of the air, assumed reducers put in, leaking stretches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ductcalc.model.loss import Loss
+from ductcalc.model.machine import port_loss
+from ductcalc.model.pieces import TAPER_ANGLE_DEG, piece_loss, reducer_loss
+from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.hanging import HungPiece, Port, Section
+from ductcalc.shop.settings import Junction, Settings
+
+
+@dataclass(frozen=True, slots=True)
+class ModelSection:
+    """A section's losses. `heads`: for each port that may feed it, the losses up to the shared body.
+
+    start_bore_m, end_bore_m: bores [m] at its two ends.
+    """
+
+    name: str
+    run: str
+    heads: tuple[tuple[Loss, ...], ...]
+    body: tuple[Loss, ...]
+    start_bore_m: float
+    end_bore_m: float
+
+    @property
+    def gates(self) -> tuple[Loss, ...]:
+        """The gates in it."""
+        return tuple(loss for loss in self.body if loss.shut_k is not None)
+
+    @property
+    def length_m(self) -> float:
+        """Length of pipe and hose [m]."""
+        return sum(loss.length_m for loss in self.body)
+
+    @property
+    def rises(self) -> bool:
+        """Whether a part of it goes up."""
+        return any(loss.rise_m > 0.0 for loss in self.body)
+
+    def surface_m2(self, after_last_gate: bool = False) -> float:
+        """Surface [m2] of its pipe and hose, all of it or only what lies behind the last gate."""
+        losses = self.body
+        if after_last_gate:
+            last = max((i for i, loss in enumerate(losses) if loss.shut_k is not None), default=-1)
+            losses = losses[last + 1 :]
+        return float(sum(np.pi * loss.bore_m * loss.length_m for loss in losses))
+
+    def losses(self, head: int = 0) -> tuple[Loss, ...]:
+        """Return all losses in order of the air, fed by one of its ports."""
+        return (*self.heads[head], *self.body) if self.heads else self.body
+
+    def widest_m(self, head: int = 0) -> float:
+        """Return the largest bore [m] in it, where its air is slowest."""
+        return max([self.start_bore_m, *(loss.widest_m for loss in self.losses(head))])
+
+    @property
+    def widest_area_m2(self) -> float:
+        """Area [m2] of the largest bore."""
+        return float(bore_area(self.widest_m()))
+
+
+def model_section(
+    section: Section, ports: tuple[Port, ...], settings: Settings, junction: Junction
+) -> ModelSection:
+    """Decide every loss of a section; `ports` are those that feed it, in the order of the table."""
+    rest = section.pieces[1:] if ports else section.pieces
+    first = rest[0].bore_m if rest else section.bore_m
+    heads = tuple(tuple(_head(port, rest, settings, junction)) for port in ports)
+    body = tuple(_body(rest, first if ports else section.bore_m, settings, junction))
+    return ModelSection(section.name, section.run, heads, body, section.bore_m, section.end_bore_m)
+
+
+def _head(
+    port: Port, rest: tuple[HungPiece, ...], settings: Settings, junction: Junction
+) -> Iterator[Loss]:
+    yield port_loss(port, settings.method)
+    if rest and rest[0].piece.kind != "reducer" and port.hung.bore_m != rest[0].bore_m:
+        yield reducer_loss(port.hung.bore_m, rest[0], TAPER_ANGLE_DEG, junction, assumed=True)
+    elif rest and rest[0].piece.kind == "reducer":
+        yield piece_loss(rest[0], port.hung.bore_m, settings, junction)
+
+
+def _body(
+    pieces: tuple[HungPiece, ...], bore_m: float, settings: Settings, junction: Junction
+) -> Iterator[Loss]:
+    for position, hung in enumerate(pieces):
+        if hung.piece.kind == "reducer":
+            if position or bore_m != hung.bore_m:
+                yield piece_loss(hung, bore_m, settings, junction)
+        else:
+            if hung.bore_m != bore_m:
+                yield reducer_loss(bore_m, hung, TAPER_ANGLE_DEG, junction, assumed=True)
+            if hung.piece.kind != "collector" or hung.piece.k is not None:
+                yield piece_loss(hung, bore_m, settings, junction)
+        bore_m = hung.bore_m

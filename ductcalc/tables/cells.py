@@ -1,0 +1,237 @@
+"""One function per kind of cell: its text and the header's unit to a value in SI, range checked.
+
+Each raises UnreadableError with a message and a repair. Equal texts are read once.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from ductcalc.shop import Drop, PieceKind, Wanted
+from ductcalc.tables import limits
+from ductcalc.tables.names import listed_names, name
+from ductcalc.units import Dimension, Unit, UnreadableError, parse_number, quoted, read
+
+_CACHE = 4096
+_AT = re.compile(r"(?:\s|(?<=\w))(?:at|@)\s*(?=[\d.,½¼¾])", re.IGNORECASE)
+_DROP_WORDS = re.compile(r"\b(static|total|suction|loss|pressure)\b", re.IGNORECASE)
+_THOUSANDS_POINT = re.compile(r"\s*[1-9]\d{0,2}\.\d{3}(?![\d.,])")
+
+
+def refuse_point_of_thousands(text: str) -> None:
+    """Refuse `1.200` in a file with decimal commas, where the point may part thousands."""
+    found = _THOUSANDS_POINT.match(text)
+    if found:
+        whole, tail = found[0].strip().split(".")
+        decimals = tail.rstrip("0")
+        decimal = f"{whole},{decimals}" if decimals else whole
+        raise UnreadableError(
+            f"{quoted(text)} can be read in two ways: beside decimal commas the point may part thousands",
+            f"write {whole}{tail} or {decimal}, whichever was meant",
+        )
+
+
+@lru_cache(_CACHE)
+def size(text: str, unit: Unit | None) -> float:
+    """Return an inside diameter [m]."""
+    return limits.bore(read(text, ("length",), unit), text)
+
+
+@lru_cache(_CACHE)
+def length(text: str, unit: Unit | None) -> float:
+    """Return a length [m]; `3 x 10 ft` is 30 ft."""
+    value = read(text, ("length",), unit, times=True).value
+    return limits.within(
+        value,
+        limits.LENGTH_M,
+        text,
+        "a length",
+        'write a length above 0 and up to 300 m, for example "10 ft"',
+        above=True,
+    )
+
+
+@lru_cache(_CACHE)
+def rise(text: str, unit: Unit | None) -> float:
+    """Return how much of a length goes up [m]; negative goes down."""
+    value = read(text, ("length",), unit, times=True).value
+    most = limits.LENGTH_M[1]
+    return limits.within(
+        value, (-most, most), text, "a rise", "write how much of the length goes up; down is negative"
+    )
+
+
+@lru_cache(_CACHE)
+def angles(text: str, unit: Unit | None, kind: PieceKind) -> tuple[float, ...]:
+    """Return the angles [deg] of a piece; only a wye may have several, as in `30 + 45`."""
+    parts = text.split("+")
+    if len(parts) > 1 and kind != "wye":
+        raise UnreadableError(
+            f"{quoted(text)} gives several angles to one {kind}", "write one angle, for example 90"
+        )
+    span, hint = {
+        "wye": (limits.WYE_DEG, "write the angle to the straight run, above 0 and up to 90; 45 is usual"),
+        "elbow": (limits.ELBOW_DEG, "write an angle above 0 and up to 180, for example 90"),
+    }.get(
+        kind,
+        (limits.TAPER_DEG, "write the included angle of the taper, above 0 and up to 180, for example 30"),
+    )
+    values = (read(part, ("angle",), unit).value for part in parts)
+    return tuple(
+        limits.within(value, span, text, f"the angle of a {kind}", hint, above=True) for value in values
+    )
+
+
+@lru_cache(_CACHE)
+def count(text: str, kind: PieceKind) -> int:
+    """Return how many alike; a hose may have 0 bends."""
+    value = parse_number(text)
+    least, most = (0 if kind == "flex" else 1), limits.COUNT[1]
+    if value != int(value):
+        raise UnreadableError(f"{quoted(text)} is no whole number", "count whole pieces: 1, 2, 3")
+    hint = f"write a whole number from {least} to {most}"
+    return int(limits.within(value, (least, most), text, "a count", hint))
+
+
+@lru_cache(_CACHE)
+def joins(text: str) -> tuple[str, ...]:
+    """Return the runs that come in, `cap` in small letters."""
+    return listed_names(text)
+
+
+@lru_cache(_CACHE)
+def wanted(text: str, unit: Unit | None) -> Wanted:
+    """Return the air wanted at a port: a flow, a speed or `off`."""
+    if text.strip().casefold() == "off":
+        return Wanted(off=True)
+    reading = read(text, ("flow", "speed"), unit)
+    if reading.value == 0.0:
+        raise UnreadableError(
+            f"{quoted(text)} wants no air", "write off for a port that is never used, or the air wanted"
+        )
+    if reading.unit is not None and reading.unit.dimension == "speed":
+        return Wanted(speed_m_s=_speed(reading.value, text))
+    return Wanted(flow_m3_s=_flow(reading.value, text))
+
+
+def _speed(value: float, text: str) -> float:
+    hint = 'write a speed from 1 to 80 m/s (200 to 15700 fpm), for example "20 m/s"'
+    return limits.within(value, limits.SPEED_M_S, text, "a speed in a port", hint)
+
+
+def _flow(value: float, text: str) -> float:
+    hint = 'write a flow from 1 cfm to 10 m3/s, for example "400 cfm" or "700 m3/h"'
+    return limits.within(value, limits.FLOW_M3_S, text, "the flow of a port", hint)
+
+
+@lru_cache(_CACHE)
+def drop(text: str, unit: Unit | None) -> Drop:
+    """Return a machine's stated suction, as in `900 Pa at 20 m/s` or `900 Pa total at 400 cfm`."""
+    total = bool(re.search(r"\btotal\b", text, re.IGNORECASE))
+    parts = _AT.split(_DROP_WORDS.sub(" ", text), maxsplit=1)
+    if len(parts) != 2:
+        raise UnreadableError(
+            f"{quoted(text)} does not say at which speed or flow",
+            'write for example "900 Pa at 20 m/s" or "3.6 inwg at 400 cfm"',
+        )
+    pressure = read(parts[0].strip(), ("pressure",), unit).value
+    limits.within(
+        pressure,
+        limits.DROP_PA,
+        text,
+        "a machine's suction",
+        'write for example "900 Pa at 20 m/s"',
+        above=True,
+    )
+    at = read(parts[1].strip(), ("speed", "flow"))
+    if at.unit is not None and at.unit.dimension == "speed":
+        return Drop(pressure, speed_m_s=_speed(at.value, text), total=total)
+    return Drop(pressure, flow_m3_s=_flow(at.value, text), total=total)
+
+
+@lru_cache(_CACHE)
+def inlet(text: str, unit: Unit | None) -> float:
+    """Return a free area [m2]."""
+    value = read(text, ("area",), unit).value
+    hint = 'write the free area above 0 and up to 1 m2, for example "12 in2"'
+    return limits.within(value, limits.INLET_M2, text, "a free inlet area", hint, above=True)
+
+
+@lru_cache(_CACHE)
+def coefficient(text: str) -> float:
+    """Return an own loss coefficient, 0 or more."""
+    value = parse_number(text)
+    return limits.within(
+        value, (0.0, float("inf")), text, "a loss coefficient", "write 0 or a number above it"
+    )
+
+
+@lru_cache(_CACHE)
+def radius(text: str) -> float:
+    """Return a bend radius over diameter."""
+    value = parse_number(text)
+    hint = "write the bend's radius over its diameter, from 0.3 to 10; 1.5 is usual"
+    return limits.within(value, limits.RADIUS, text, "R/D", hint)
+
+
+@lru_cache(_CACHE)
+def hose_factor(text: str) -> float:
+    """Return the friction of a hose over that of pipe."""
+    value = parse_number(text)
+    hint = "write how many times the friction of pipe, from 1 to 20"
+    return limits.within(value, limits.HOSE_FACTOR, text, "a hose factor", hint)
+
+
+@lru_cache(_CACHE)
+def roughness(text: str, unit: Unit | None) -> float:
+    """Return a wall roughness [m]."""
+    value = read(text, ("length",), unit).value
+    hint = 'write a roughness from 0 to 5 mm, for example "0.09 mm" or "0.0003 ft"'
+    return limits.within(value, limits.ROUGHNESS_M, text, "a roughness", hint)
+
+
+@lru_cache(_CACHE)
+def opening(text: str, unit: Unit | None) -> float:
+    """Return the open share of a gate's travel, above 0 and up to 1."""
+    value = share(text, unit, "a gate's opening")
+    if value == 0.0:
+        raise UnreadableError(
+            f"{quoted(text)} is a shut gate",
+            "leave the cell blank: which gates are open is chosen when asking",
+        )
+    return value
+
+
+@lru_cache(_CACHE)
+def leak(text: str, unit: Unit | None) -> float:
+    """Return a gate's leak as a share of its bore."""
+    reading = read(text, ("share",), unit)
+    if reading.unit is None and reading.value == 1.0:
+        raise UnreadableError(
+            f"{quoted(text)} is the whole bore", 'write "1 %" or 0.01; "100 %" if the gate is never shut'
+        )
+    return share(text, unit, "a leak")
+
+
+def share(text: str, unit: Unit | None, what: str) -> float:
+    """Return a share from 0 to 1."""
+    reading = read(text, ("share",), unit)
+    number = f"{reading.value:g}"
+    hint = (
+        f'write "{number} %"'
+        if reading.unit is None and 1.0 < reading.value <= 100.0
+        else 'write from "0 %" to "100 %", or from 0 to 1'
+    )
+    return limits.within(reading.value, (0.0, 1.0), text, what, hint)
+
+
+@lru_cache(_CACHE)
+def machine(text: str) -> str:
+    """Return a machine's, gate's or collector's name."""
+    return name(text, "name")
+
+
+def quantity(text: str, dimension: Dimension, span: tuple[float, float], what: str, hint: str) -> float:
+    """Return a quantity [SI] within a span, as the settings use it."""
+    return limits.within(read(text, (dimension,)).value, span, text, what, hint)

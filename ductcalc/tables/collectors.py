@@ -1,0 +1,244 @@
+"""The rows of the collector table to drafts of collectors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ductcalc.errors import Place
+from ductcalc.shop import FlowPressure, key_of
+from ductcalc.shop.collector import Part
+from ductcalc.tables import limits
+from ductcalc.tables.cells import machine, refuse_point_of_thousands
+from ductcalc.tables.notebook import Notebook
+from ductcalc.tables.sheet import Row, Sheet
+from ductcalc.tables.words import COLLECTOR_ITEMS, choice
+from ductcalc.units import UnreadableError, parse, parse_number, quoted
+
+DEFAULT_NAME = "collector"
+PARTS: tuple[Part, ...] = ("cyclone", "filter clean", "filter loaded")
+_EXAMPLES = {"flow": '"800 cfm"', "pressure": '"8 inwg"', "power": '"2 hp"'}
+_LIMITS = {
+    "flow": limits.BLOWER_FLOW_M3_S,
+    "pressure": limits.BLOWER_PRESSURE_PA,
+    "power": limits.BLOWER_POWER_W,
+}
+
+
+@dataclass(slots=True)
+class CollectorDraft:
+    """A collector while its rows are read. broken: a row was unreadable, so a lack proves nothing."""
+
+    name: str
+    place: Place
+    blower: list[FlowPressure] = field(default_factory=list)
+    single: dict[str, FlowPressure] = field(default_factory=dict)
+    absent: set[Part] = field(default_factory=set)
+    broken: bool = False
+
+
+def read_collectors(sheet: Sheet, notebook: Notebook) -> list[CollectorDraft]:
+    """Return the collectors in the order of the table; note every problem."""
+    drafts: dict[str, CollectorDraft] = {}
+    named = any("collector" in row.cells for row in sheet.rows)
+    for row in sheet.rows:
+        name = _collector_name(sheet, row, named, notebook)
+        if name is not None:
+            draft = drafts.setdefault(key_of(name), CollectorDraft(name, sheet.place(row.number)))
+            _read_row(sheet, row, draft, notebook)
+    for draft in drafts.values():
+        _check(sheet, draft, notebook)
+    return list(drafts.values())
+
+
+def _collector_name(sheet: Sheet, row: Row, named: bool, notebook: Notebook) -> str | None:
+    """Return which collector a row belongs to; blank is the only one."""
+    text = row.cells.get("collector")
+    place = sheet.place(row.number, "collector")
+    if text is None:
+        if named:
+            notebook.note(
+                place,
+                "this row does not say which collector it belongs to",
+                "write the collector's name in every row",
+            )
+            return None
+        return DEFAULT_NAME
+    try:
+        return machine(text)
+    except UnreadableError as error:
+        notebook.note_unreadable(place, error, text)
+        return None
+
+
+def _read_row(sheet: Sheet, row: Row, draft: CollectorDraft, notebook: Notebook) -> None:
+    before = len(notebook.problems)
+    item = _item(sheet, row, notebook)
+    if item is not None:
+        _check_extra_cells(sheet, row, item, notebook)
+        if row.cells.get("pressure", "").strip().casefold() == "none":
+            _note_absent(sheet, row, item, draft, notebook)
+        else:
+            _add_point(sheet, row, item, draft, notebook)
+    draft.broken = draft.broken or len(notebook.problems) > before
+
+
+def _item(sheet: Sheet, row: Row, notebook: Notebook) -> str | None:
+    place = sheet.place(row.number, "item")
+    text = row.cells.get("item")
+    if text is None:
+        if "item" in sheet.columns:
+            notebook.note(place, "this row names no item", f"write one of: {', '.join(COLLECTOR_ITEMS)}")
+        return None
+    try:
+        return choice(text, COLLECTOR_ITEMS, "item of a collector")
+    except UnreadableError as error:
+        notebook.note_unreadable(place, error, text)
+        return None
+
+
+def _check_extra_cells(sheet: Sheet, row: Row, item: str, notebook: Notebook) -> None:
+    """Note a power or an exponent on an item that has none."""
+    for column, owners in (
+        ("power", ("blower", "advertised")),
+        ("exponent", ("filter clean", "filter loaded")),
+    ):
+        if column in row.cells and item not in owners:
+            notebook.note(
+                sheet.place(row.number, column),
+                f"{item} has no {column}",
+                f"leave it blank; {column} belongs to {' and '.join(owners)}",
+                row.cells[column],
+            )
+
+
+def _note_absent(sheet: Sheet, row: Row, item: str, draft: CollectorDraft, notebook: Notebook) -> None:
+    place = sheet.place(row.number, "pressure")
+    if item not in PARTS:
+        notebook.note(
+            place, f"{item} cannot be none", "none says that a cyclone or a filter does not exist", "none"
+        )
+    elif item in draft.single or item in draft.absent:
+        _note_twice(sheet, row, item, notebook)
+    else:
+        draft.absent.add(item)
+
+
+def _note_twice(sheet: Sheet, row: Row, item: str, notebook: Notebook) -> None:
+    notebook.note(
+        sheet.place(row.number, "item"), f"{item} stands twice", "keep one of the two rows", row.cells["item"]
+    )
+
+
+def _add_point(sheet: Sheet, row: Row, item: str, draft: CollectorDraft, notebook: Notebook) -> None:
+    flow = _amount(sheet, row, "flow", notebook)
+    pressure = _amount(sheet, row, "pressure", notebook)
+    power = _amount(sheet, row, "power", notebook) if "power" in row.cells else None
+    exponent = _exponent(sheet, row, notebook)
+    if flow is None or pressure is None:
+        return
+    point = FlowPressure(flow, pressure, power, exponent, sheet.place(row.number))
+    if item == "blower":
+        _add_blower_point(sheet, row, point, draft, notebook)
+        return
+    if flow == 0.0 or (pressure == 0.0 and item == "advertised"):
+        column = "flow" if flow == 0.0 else "pressure"
+        notebook.note(
+            sheet.place(row.number, column),
+            f"{item} is given with no {column}",
+            f"write the {column} that belongs to it, or none as the pressure if the part does not exist",
+            row.cells[column],
+        )
+    if item in draft.single or item in draft.absent:
+        _note_twice(sheet, row, item, notebook)
+    else:
+        draft.single[item] = point
+
+
+def _add_blower_point(
+    sheet: Sheet, row: Row, point: FlowPressure, draft: CollectorDraft, notebook: Notebook
+) -> None:
+    if draft.blower and point.flow_m3_s <= draft.blower[-1].flow_m3_s:
+        notebook.note(
+            sheet.place(row.number, "flow"),
+            f"the blower's flow does not rise: {quoted(row.cells['flow'])} is not above the point before it",
+            "write the points from the smallest flow to the largest, each flow once",
+            row.cells["flow"],
+        )
+    draft.blower.append(point)
+
+
+def _amount(sheet: Sheet, row: Row, column: str, notebook: Notebook) -> float | None:
+    """Return a flow [m3/s], a pressure [Pa] or a power [W] of the table; None when it was noted."""
+    text = row.cells.get(column)
+    place = sheet.place(row.number, column)
+    if text is None:
+        if column in sheet.columns:
+            notebook.note(place, f"this row has no {column}", f"write for example {_EXAMPLES[column]}")
+        return None
+    try:
+        if sheet.decimal_commas:
+            refuse_point_of_thousands(text)
+        value = parse(text, column, sheet.columns[column].unit)  # type: ignore[arg-type]
+        hint = f"write a positive number, for example {_EXAMPLES[column]}; suction too has no minus"
+        return limits.within(value, (0.0, _LIMITS[column]), text, f"a {column} of a collector", hint)
+    except UnreadableError as error:
+        notebook.note_unreadable(place, error, text)
+        return None
+
+
+def _exponent(sheet: Sheet, row: Row, notebook: Notebook) -> float | None:
+    text = row.cells.get("exponent")
+    if text is None:
+        return None
+    try:
+        hint = "write from 1 (clean cloth) to 2"
+        return limits.within(
+            parse_number(text), limits.FILTER_EXPONENT, text, "the exponent of a filter", hint
+        )
+    except UnreadableError as error:
+        notebook.note_unreadable(sheet.place(row.number, "exponent"), error, text)
+        return None
+
+
+def _check(sheet: Sheet, draft: CollectorDraft, notebook: Notebook) -> None:
+    """Check that a collector's rows make sense together."""
+    advertised = draft.single.get("advertised")
+    whose = "" if draft.name == DEFAULT_NAME else f" of {quoted(draft.name)}"
+    if advertised is not None and draft.blower:
+        notebook.note(
+            sheet.place(_row(advertised), "item"),
+            f"the blower{whose} has points and an advertised row as well",
+            "keep the points: the two advertised numbers are only the ends of the curve",
+        )
+    elif advertised is None and len(draft.blower) < 2 and not draft.broken:
+        count = "one point only" if draft.blower else "no points"
+        notebook.note(
+            draft.blower[0].place if draft.blower else draft.place,
+            f"the blower{whose} has {count}",
+            "write two or more rows blower, or one row advertised with the two maxima",
+        )
+    _check_filter(sheet, draft, notebook)
+
+
+def _check_filter(sheet: Sheet, draft: CollectorDraft, notebook: Notebook) -> None:
+    clean, loaded = draft.single.get("filter clean"), draft.single.get("filter loaded")
+    if ("filter clean" in draft.absent and loaded is not None) or (
+        "filter loaded" in draft.absent and clean is not None
+    ):
+        notebook.note(
+            sheet.place(_row(loaded or clean), "pressure"),
+            "the filter is none in one row and has a pressure in another",
+            "remove the row that is wrong",
+        )
+    if clean is None or loaded is None or clean.flow_m3_s != loaded.flow_m3_s:
+        return
+    if loaded.pressure_pa < clean.pressure_pa:
+        notebook.note(
+            sheet.place(_row(loaded), "pressure"),
+            "the loaded filter costs less than the clean one at the same flow",
+            "check the two rows: filter loaded is the pressure just before cleaning",
+        )
+
+
+def _row(point: FlowPressure | None) -> int:
+    return (point.place.row or 0) if point is not None and point.place is not None else 0

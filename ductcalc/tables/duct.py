@@ -1,0 +1,129 @@
+"""The rows of the duct table to runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from ductcalc.errors import Place
+from ductcalc.shop import Piece, PieceKind, Run, key_of
+from ductcalc.shop.settings import UnitSystem
+from ductcalc.tables.commented import note_commented_heads
+from ductcalc.tables.names import run_name
+from ductcalc.tables.notebook import Notebook
+from ductcalc.tables.pieces import read_piece
+from ductcalc.tables.sheet import Row, Sheet
+from ductcalc.tables.words import piece_kind
+from ductcalc.units import UnreadableError, system_of
+
+
+@dataclass(slots=True)
+class Ducts:
+    """What a duct table gave. sound: rows, names and joins were readable, so that hanging can be checked."""
+
+    runs: tuple[Run, ...] = ()
+    first_units: UnitSystem = "inch"
+    sound: bool = True
+
+
+@dataclass(slots=True)
+class _Draft:
+    """A run while its rows are read."""
+
+    name: str
+    place: Place
+    pieces: list[Piece] = field(default_factory=list)
+
+
+def read_ducts(sheet: Sheet, notebook: Notebook) -> Ducts:
+    """Return the runs in the order of the table; note every problem."""
+    before = len(notebook.problems)
+    note_commented_heads(sheet, notebook)
+    ducts = Ducts(sound=len(notebook.problems) == before and {"run", "piece"} <= set(sheet.columns))
+    drafts: list[_Draft] = []
+    for row in sheet.rows:
+        _read_row(sheet, row, drafts, ducts, notebook)
+    ducts.runs = tuple(Run(d.name, tuple(d.pieces), d.place) for d in drafts if d.pieces)
+    ducts.first_units = _first_units(sheet)
+    return ducts
+
+
+def _read_row(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, notebook: Notebook) -> None:
+    _start_run(sheet, row, drafts, ducts, notebook)
+    kind = _kind(sheet, row, notebook)
+    if kind is None:
+        ducts.sound = False
+        return
+    before = len(notebook.problems)
+    piece = read_piece(sheet, row, kind, notebook)
+    if len(notebook.problems) > before and _lost_its_joins(row, piece):
+        ducts.sound = False
+    if drafts:
+        drafts[-1].pieces.append(piece)
+
+
+def _lost_its_joins(row: Row, piece: Piece) -> bool:
+    return any(
+        column in row.cells and not value
+        for column, value in (("joins", piece.joins), ("size", piece.size_m))
+    )
+
+
+def _start_run(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, notebook: Notebook) -> None:
+    """Begin a new run when the row names another one than the row above."""
+    text = row.cells.get("run")
+    place = sheet.place(row.number, "run")
+    if text is None:
+        if not drafts:
+            ducts.sound = False
+            if "run" in sheet.columns and row is sheet.rows[0]:
+                notebook.note(place, "the first row names no run", "write the run's name in its first row")
+        return
+    try:
+        found = run_name(text)
+    except UnreadableError as error:
+        notebook.note_unreadable(place, error, text)
+        ducts.sound, found = False, text
+    if not drafts or key_of(drafts[-1].name) != key_of(found):
+        drafts.append(_Draft(found, sheet.place(row.number)))
+
+
+def _kind(sheet: Sheet, row: Row, notebook: Notebook) -> PieceKind | None:
+    text = row.cells.get("piece")
+    place = sheet.place(row.number, "piece")
+    if text is None:
+        if "piece" in sheet.columns:
+            notebook.note(
+                place, "this row names no piece", "write for example pipe, elbow or wye, or remove the row"
+            )
+        return None
+    try:
+        return piece_kind(text)
+    except UnreadableError as error:
+        notebook.note_unreadable(place, error, text)
+        return None
+
+
+def _first_units(sheet: Sheet) -> UnitSystem:
+    """Return the unit system of the first readable size cell."""
+    column = sheet.columns.get("size")
+    for row in sheet.rows if column else ():
+        system = (
+            system_of(row.cells["size"], "length", column.unit if column else None)
+            if "size" in row.cells
+            else None
+        )
+        if system is not None:
+            return system
+    return "inch"
+
+
+def machines_of(runs: Iterable[Run]) -> tuple[str, ...]:
+    """Return the names of all machines, each once: those of port and like rows, else the run's."""
+    names: dict[str, str] = {}
+    for run in runs:
+        for piece in run.pieces:
+            if piece.kind in ("port", "like"):
+                machine = piece.machine or run.name
+                names.setdefault(key_of(machine), machine)
+    return tuple(names.values())

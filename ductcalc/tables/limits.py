@@ -1,0 +1,83 @@
+"""What is taken for a possible size, length, angle, ... of a small shop; beyond it, a slip is likelier.
+
+The limits are common practice, no source: they are wide, and only sort out mistyped numbers and units.
+"""
+
+from __future__ import annotations
+
+from ductcalc.units import Reading, UnreadableError, quoted, to_display
+
+BORE_M = (0.012, 1.0)
+LENGTH_M = (0.0, 300.0)
+FLOW_M3_S = (0.0005, 10.0)
+SPEED_M_S = (1.0, 80.0)
+FASTEST_IN_PORT_M_S = 100.0
+DROP_PA = (0.0, 20_000.0)
+INLET_M2 = (0.0, 1.0)
+ELBOW_DEG = (0.0, 180.0)
+WYE_DEG = (0.0, 90.0)
+TAPER_DEG = (0.0, 180.0)
+COUNT = (0, 100)
+RADIUS = (0.3, 10.0)
+HOSE_FACTOR = (1.0, 20.0)
+ROUGHNESS_M = (0.0, 0.005)
+LONGEST_NAME = 100
+
+BLOWER_FLOW_M3_S = 30.0
+BLOWER_PRESSURE_PA = 25_000.0
+BLOWER_POWER_W = 100_000.0
+FILTER_EXPONENT = (1.0, 2.0)
+
+ALTITUDE_M = (-450.0, 5000.0)
+TEMPERATURE_K = (223.15, 343.15)
+AIR_PRESSURE_PA = (40_000.0, 110_000.0)
+DENSITY_KG_M3 = (0.5, 2.0)
+VISCOSITY_PA_S = (1.0e-5, 3.0e-5)
+LOADING = (0.0, 1.0)
+OWN_BLOWER_PA = (0.0, 10_000.0)
+HOSE_BEND_K = (0.0, 20.0)
+MACHINE_K = (0.0, 1000.0)
+JOINT_LEAKAGE_CLASS = (0.0, 500.0)
+
+
+def bore(reading: Reading, text: str) -> float:
+    """Return a bore [m] within limits; else raise UnreadableError with what was likely meant."""
+    low, high = BORE_M
+    if low <= reading.value <= high:
+        return reading.value
+    if reading.value <= 0.0:
+        raise UnreadableError(
+            f"{quoted(text)} is not a bore", 'write the inside diameter, for example "6 in"'
+        )
+    size = _said(reading.value)
+    guess = _other_system(reading)
+    hint = (
+        f"did you mean {guess}?" if guess else "write an inside diameter from 12 mm (1/2 in) to 1 m (39 in)"
+    )
+    raise UnreadableError(f"{quoted(text)} is a pipe of {size} inside", hint)
+
+
+def _other_system(reading: Reading) -> str | None:
+    """Return the same number in the other system's unit if that makes a bore."""
+    unit = reading.unit
+    if unit is None:
+        return None
+    number = unit.from_si(reading.value)
+    for name, factor in (("mm", 0.001), ("in", 0.0254), ("cm", 0.01)):
+        if name != unit.name and BORE_M[0] <= number * factor <= BORE_M[1]:
+            return f"{number:g} {name}"
+    return None
+
+
+def _said(metres: float) -> str:
+    return f"{metres:.2g} m" if metres >= 1.0 else f"{to_display(metres, 'size', 'metric')[0]:.2g} mm"
+
+
+def within(
+    value: float, limits: tuple[float, float], text: str, what: str, hint: str, *, above: bool = False
+) -> float:
+    """Return a value within limits (`above`: above the lower one), else raise UnreadableError."""
+    low, high = limits
+    if value > high or value < low or (above and value == low):
+        raise UnreadableError(f"{quoted(text)} is out of range for {what}", hint)
+    return value

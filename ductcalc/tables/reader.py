@@ -1,0 +1,172 @@
+"""A shop's files, or rows given in code, to a checked Shop; every problem of every file is told at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from ductcalc.errors import InputError, Place, Problem
+from ductcalc.shop import Collector, Settings, Shop, key_of
+from ductcalc.shop.hanging_checks import problems_of
+from ductcalc.tables.collector_build import build_collectors
+from ductcalc.tables.collectors import read_collectors
+from ductcalc.tables.decoding import decode
+from ductcalc.tables.duct import Ducts, machines_of, read_ducts
+from ductcalc.tables.locate import ShopFiles, locate, read_bytes
+from ductcalc.tables.notebook import Notebook
+from ductcalc.tables.settings import read_settings, read_toml
+from ductcalc.tables.sheet import Sheet, read_sheet, sheet_of_mappings
+from ductcalc.tables.words import (
+    COLLECTOR_COLUMNS,
+    COLLECTOR_REQUIRED,
+    DUCT_COLUMNS,
+    DUCT_REQUIRED,
+    guess,
+)
+from ductcalc.units import quoted
+
+
+@dataclass(slots=True)
+class _Parts:
+    """What was read of a shop before it is put together."""
+
+    name: str
+    files: tuple[str, str, str]
+    duct: Sheet | None
+    collector: Sheet | None
+    settings: Mapping[str, Any]
+    remarks: tuple[str, ...] = ()
+
+
+def read_shop(path: Path | str, collector: Path | str | None = None) -> Shop:
+    """Read a shop folder (duct.csv, and if there: collector.csv, shop.toml) or a bare duct table.
+
+    collector: a collector table to use instead of the folder's. Without any, the shop has no collectors.
+    Raises InputError with every problem of every file.
+    """
+    files = locate(Path(path), Path(collector) if collector is not None else None)
+    notebook = Notebook()
+    duct, said_duct = _text(files.duct, notebook)
+    table, said_table = _text(files.collector, notebook)
+    toml, said_toml = _text(files.settings, notebook)
+    parts = _Parts(
+        files.name,
+        _file_names(files),
+        _if_text(duct, lambda text: _duct_sheet(text, files.duct.name, notebook)),
+        _if_text(table, lambda text: _collector_sheet(text, files.collector, notebook)),
+        read_toml(toml, files.settings.name, notebook) if toml and files.settings else {},
+        said_duct + said_table + said_toml,
+    )
+    return _assemble(parts, notebook)
+
+
+def shop_from_rows(
+    duct: Sequence[Mapping[str, object]],
+    collector: Sequence[Mapping[str, object]] = (),
+    settings: Mapping[str, Any] | None = None,
+    name: str = "shop",
+) -> Shop:
+    """Build a shop of rows given in code (column word to text), through the same checks as files.
+
+    Places count rows from 1. settings: nested like shop.toml. Raises InputError with every problem.
+    """
+    notebook = Notebook()
+    table = None
+    if collector:
+        table = sheet_of_mappings(collector, "collector", COLLECTOR_COLUMNS, COLLECTOR_REQUIRED, notebook)
+    sheet = sheet_of_mappings(duct, "duct", tuple(DUCT_COLUMNS), DUCT_REQUIRED, notebook)
+    return _assemble(_Parts(name, ("duct", "collector", "settings"), sheet, table, settings or {}), notebook)
+
+
+def _file_names(files: ShopFiles) -> tuple[str, str, str]:
+    collector = files.collector.name if files.collector else "collector.csv"
+    return files.duct.name, collector, files.settings.name if files.settings else "shop.toml"
+
+
+def _duct_sheet(text: str, file: str, notebook: Notebook) -> Sheet | None:
+    return read_sheet(text, file, tuple(DUCT_COLUMNS), DUCT_REQUIRED, notebook)
+
+
+def _collector_sheet(text: str, path: Path | None, notebook: Notebook) -> Sheet | None:
+    file = path.name if path else "collector.csv"
+    return read_sheet(text, file, COLLECTOR_COLUMNS, COLLECTOR_REQUIRED, notebook)
+
+
+def _if_text(text: str | None, read: Callable[[str], Sheet | None]) -> Sheet | None:
+    return None if text is None else read(text)
+
+
+def _text(path: Path | None, notebook: Notebook) -> tuple[str | None, tuple[str, ...]]:
+    """Return a file's text and remarks; a file that cannot be read is noted. An empty shop.toml is fine."""
+    if path is None:
+        return None, ()
+    try:
+        data = read_bytes(path)
+        if not data.strip() and path.suffix.casefold() == ".toml":
+            return "", ()
+        return decode(data, path.name)
+    except InputError as error:
+        notebook.extend(error.problems)
+        return None, ()
+
+
+def _assemble(parts: _Parts, notebook: Notebook) -> Shop:
+    """Put a shop together and check how it hangs; raise InputError with every problem."""
+    ducts = read_ducts(parts.duct, notebook) if parts.duct else Ducts(sound=False)
+    drafts = read_collectors(parts.collector, notebook) if parts.collector else []
+    machines = machines_of(ducts.runs) if ducts.sound else None
+    names = [draft.name for draft in drafts]
+    settings, said_of = read_settings(parts.settings, parts.files[2], machines, names, notebook)
+    collectors = build_collectors(drafts, said_of, parts.files[2], notebook)
+    _check_collector_rows(ducts, parts.duct, names, notebook)
+    shop = _shop(parts, ducts, collectors, settings)
+    if ducts.sound:
+        notebook.extend(_hanging_problems(shop, parts.duct, notebook))
+    notebook.close(parts.files)
+    return shop
+
+
+def _shop(parts: _Parts, ducts: Ducts, collectors: tuple[Collector, ...], settings: Settings) -> Shop:
+    remarks = [*parts.remarks]
+    for sheet in (parts.duct, parts.collector):
+        remarks += sheet.remarks if sheet else ()
+    if not collectors and "collector" in parts.settings:
+        remarks.append(f"{parts.files[2]} speaks of a collector, but there is no collector table")
+    return Shop(parts.name, ducts.runs, collectors, settings, ducts.first_units, tuple(remarks))
+
+
+def _hanging_problems(shop: Shop, sheet: Sheet | None, notebook: Notebook) -> list[Problem]:
+    """Return how the runs hang wrongly, with column letters; a cell noted already is not noted twice."""
+    noted = {(p.place.file, p.place.row, p.place.column) for p in notebook.problems if p.place}
+    found = []
+    for problem in problems_of(shop):
+        place = problem.place
+        if place is None or sheet is None:
+            found.append(problem)
+        elif (place.file, place.row, place.column) not in noted:
+            found.append(replace(problem, place=_with_letter(place, sheet)))
+    return found
+
+
+def _with_letter(place: Place, sheet: Sheet) -> Place:
+    column = sheet.columns.get(place.column or "")
+    return replace(place, letter=column.letter if column else None)
+
+
+def _check_collector_rows(
+    ducts: Ducts, sheet: Sheet | None, names: Sequence[str], notebook: Notebook
+) -> None:
+    """Note a collector row of the duct table that names a collector which the collector table lacks."""
+    keys = set(map(key_of, names))
+    for run in ducts.runs if names and sheet else ():
+        for piece in run.pieces:
+            if piece.kind == "collector" and piece.machine and key_of(piece.machine) not in keys and sheet:
+                row = piece.place.row if piece.place and piece.place.row else 0
+                notebook.note(
+                    sheet.place(row, "machine"),
+                    f"no collector is named {quoted(piece.machine)}",
+                    guess(piece.machine, names),
+                    piece.machine,
+                )

@@ -1,0 +1,132 @@
+"""One section of the settings: its keys are taken one by one, and what is left over is unknown."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from ductcalc.errors import Place
+from ductcalc.tables import limits
+from ductcalc.tables.cells import share, size
+from ductcalc.tables.notebook import Notebook
+from ductcalc.tables.words import choice, guess, word_key
+from ductcalc.units import Dimension, UnreadableError, parse, parse_number, quoted
+
+Span = tuple[float, float]
+T = TypeVar("T")
+
+
+class Section:
+    """A table of shop.toml. Letter case, `_`, `-` and space do not matter in its keys."""
+
+    def __init__(self, values: object, place: Place, notebook: Notebook) -> None:
+        """Take the section's values; anything that is no table is noted. place.key is its path."""
+        self.place = place
+        self.notebook = notebook
+        self.known: list[str] = []
+        self.values: dict[str, tuple[str, Any]] = {}
+        if not isinstance(values, Mapping):
+            notebook.note(
+                place,
+                f"{place.key} is not a section",
+                f"write [{place.key}] and its keys below",
+                said(values),
+            )
+            return
+        for key, value in values.items():
+            if word_key(str(key)) in self.values:
+                notebook.note(self.at(str(key)), f"{key} stands twice", "keep one of the two", str(key))
+            self.values.setdefault(word_key(str(key)), (str(key), value))
+
+    def at(self, key: str) -> Place:
+        """Return the place of a key."""
+        path = f"{self.place.key}.{key}" if self.place.key else key
+        return replace(self.place, key=path)
+
+    def take(self, key: str) -> Any:
+        """Return a key's value as written, None when it is not there; the key counts as known."""
+        self.known.append(key)
+        return self.values.pop(key, (key, None))[1]
+
+    def finish(self) -> None:
+        """Note every key that was not taken."""
+        what = "key" if self.place.key else "section"
+        for written, _ in self.values.values():
+            names = [known.replace(" ", "_") for known in self.known]
+            self.notebook.note(
+                self.at(written), f"no {what} is named {quoted(written)}", guess(written, names), written
+            )
+
+    def quantity(
+        self, key: str, dimension: Dimension, span: Span, example: str, *, above: bool = False
+    ) -> float | None:
+        """Return a quantity in SI within a span."""
+        hint = f"write for example {key.replace(' ', '_')} = {example}"
+
+        def read(text: str) -> float:
+            return limits.within(parse(text, dimension), span, text, key, hint, above=above)
+
+        return self._read(key, read, hint)
+
+    def number(self, key: str, span: Span, example: str) -> float | None:
+        """Return a bare number within a span."""
+        hint = f"write for example {key.replace(' ', '_')} = {example}"
+        return self._read(key, lambda text: limits.within(parse_number(text), span, text, key, hint), hint)
+
+    def share(self, key: str, example: str) -> float | None:
+        """Return a share from 0 to 1, written as a share or in per cent."""
+        hint = f"write for example {key.replace(' ', '_')} = {example}"
+        return self._read(key, lambda text: share(text, None, key), hint)
+
+    def bore(self, key: str) -> float | None:
+        """Return an inside diameter [m]."""
+        return self._read(
+            key, lambda text: size(text, None), f'write for example {key.replace(" ", "_")} = "8 in"'
+        )
+
+    def word(self, key: str, known: Iterable[str]) -> str | None:
+        """Return one of the known words."""
+        words = list(known)
+        return self._read(key, lambda text: choice(text, words, key), f"known are: {', '.join(words)}")
+
+    def read_text(self, key: str, read: Callable[[str], T], hint: str) -> T | None:
+        """Return what a reader makes of a text or number."""
+        return self._read(key, read, hint)
+
+    def flag(self, key: str) -> bool:
+        """Return true or false; false when it is not there."""
+        value = self.take(key)
+        if value is None or isinstance(value, bool):
+            return bool(value)
+        name = key.replace(" ", "_")
+        self.notebook.note(
+            self.at(key), f"{said(value)} is neither true nor false", f"write {name} = true", said(value)
+        )
+        return False
+
+    def _read(self, key: str, read: Callable[[str], T], hint: str) -> T | None:
+        value = self.take(key)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            self.notebook.note(
+                self.at(key), f"{quoted(said(value))} is not what {key} takes", hint, said(value)
+            )
+            return None
+        text = said(value)
+        try:
+            return read(text)
+        except UnreadableError as error:
+            self.notebook.note_unreadable(self.at(key), error, text)
+            return None
+
+
+def said(value: object) -> str:
+    """Return a value of the settings as it was written, more or less."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, float) and math.isfinite(value):
+        return repr(value)
+    return str(value)

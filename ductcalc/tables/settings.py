@@ -1,0 +1,148 @@
+"""shop.toml to Settings: every section, with the nearest known word for a mistyped one."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from ductcalc import catalog
+from ductcalc.errors import Place
+from ductcalc.shop import (
+    AirSettings,
+    MaterialSettings,
+    MethodSettings,
+    RoomSettings,
+    Settings,
+)
+from ductcalc.tables import limits
+from ductcalc.tables.catalog_words import material
+from ductcalc.tables.notebook import Notebook
+from ductcalc.tables.section import Section
+from ductcalc.tables.settings_collector import CollectorSettings, read_collector_settings
+from ductcalc.tables.settings_gates import MachineNames, read_gates, read_machines
+from ductcalc.tables.words import guess
+from ductcalc.units import UnreadableError, parse_number
+
+_NAMES_NEED_QUOTES = 'text and names with spaces stand in quotes: altitude = "1200 ft", [machines."band saw"]'
+
+
+def read_toml(text: str, file: str, notebook: Notebook) -> Mapping[str, Any]:
+    """Return the settings as written; a file that is not TOML is noted and counts as empty."""
+    try:
+        return tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
+        found = re.search(r"at line (\d+)", str(error))
+        row = int(found[1]) if found else None
+        lines = text.replace("\r\n", "\n").split("\n")
+        given = lines[row - 1] if row is not None and row <= len(lines) else None
+        message = re.sub(r"\s*\(at .*\)", "", str(error))
+        notebook.note(Place(file, row), f"this line cannot be read: {message}", _NAMES_NEED_QUOTES, given)
+        return {}
+
+
+def read_settings(
+    values: Mapping[str, Any],
+    file: str,
+    machines: Sequence[str] | None,
+    collectors: Sequence[str],
+    notebook: Notebook,
+) -> tuple[Settings, dict[str, CollectorSettings]]:
+    """Return the settings, and those of each collector by compared name; note every problem.
+
+    machines: names of the duct table, None when it could not be read. collectors: names of that table.
+    """
+    top = Section(values, Place(file), notebook)
+    names = MachineNames(machines, notebook)
+    said_of_collectors = read_collector_settings(_taken(top, "collector"), Place(file), collectors, notebook)
+    settings = Settings(
+        air=_air(_section(top, "air")),
+        gates=read_gates(_taken(top, "gates"), Place(file), names, notebook),
+        machines=read_machines(_taken(top, "machines"), Place(file), names, notebook),
+        material=_material(_section(top, "material")),
+        room=_room(_section(top, "room")),
+        method=_method(_section(top, "method")),
+        units=_units(_section(top, "report")),
+    )
+    top.finish()
+    return settings, said_of_collectors
+
+
+def _taken(top: Section, key: str) -> Any:
+    value = top.take(key)
+    return {} if value is None else value
+
+
+def _section(top: Section, key: str) -> Section:
+    return Section(_taken(top, key), replace(top.place, key=key), top.notebook)
+
+
+def _air(section: Section) -> AirSettings:
+    settings = AirSettings(
+        altitude_m=section.quantity("altitude", "length", limits.ALTITUDE_M, '"1200 ft"'),
+        temperature_k=section.quantity("temperature", "temperature", limits.TEMPERATURE_K, '"70 F"'),
+        humidity=section.share("humidity", '"50 %"'),
+        pressure_pa=section.quantity("pressure", "pressure", limits.AIR_PRESSURE_PA, '"1000 mbar"'),
+        density_kg_m3=section.quantity("density", "density", limits.DENSITY_KG_M3, '"1.2 kg/m3"'),
+        viscosity_pa_s=section.quantity("viscosity", "viscosity", limits.VISCOSITY_PA_S, '"1.82e-5 Pa s"'),
+    )
+    section.finish()
+    return settings
+
+
+def _material(section: Section) -> MaterialSettings:
+    settings = MaterialSettings(
+        default=section.read_text("default", material, 'write for example default = "dry chips"'),
+        loading=section.number("loading", limits.LOADING, "0.07 (kg of chips for each kg of air)"),
+    )
+    section.finish()
+    return settings
+
+
+def _room(section: Section) -> RoomSettings:
+    exhaust: Any = section.word("exhaust", ("indoors", "outdoors"))
+    settings = RoomSettings(exhaust=exhaust, heater=section.flag("heater"))
+    section.finish()
+    return settings
+
+
+def _units(section: Section) -> Any:
+    units = section.word("units", ("inch", "metric"))
+    section.finish()
+    return units
+
+
+def _method(section: Section) -> MethodSettings:
+    junction: Any = section.word("junction", ("momentum", "handbook", "factored"))
+    friction: Any = section.word("friction", ("colebrook", "handbook"))
+    settings = MethodSettings(
+        junction=junction,
+        friction=friction,
+        flex_factor=section.number("flex factor", limits.HOSE_FACTOR, "2.4"),
+        hose_bend_k=section.number("hose bend k", limits.HOSE_BEND_K, "0.5"),
+        joint_leakage_class=section.read_text(
+            "joint leakage", _joint_leakage, 'write for example joint_leakage = "sealed"'
+        ),
+        machine_k=section.number("machine k", limits.MACHINE_K, "2.75"),
+    )
+    section.finish()
+    return settings
+
+
+def _joint_leakage(text: str) -> float:
+    """Return a leakage class from a number or a word of the catalog (sealed, taped, unsealed, none)."""
+    word = catalog.style_key("joints", text)
+    if word is not None:
+        return catalog.joint_leakage(word).value
+    try:
+        value = parse_number(text)
+    except UnreadableError:
+        hint = guess(text, catalog.styles("joints"))
+        raise UnreadableError(
+            f'"{text}" is neither a leakage class nor a word for joints', f"{hint}; or a class number"
+        ) from None
+    return limits.within(
+        value, limits.JOINT_LEAKAGE_CLASS, text, "a leakage class", "write a class such as 3, 12 or 48"
+    )

@@ -1,0 +1,110 @@
+"""Every row of every reference table says what it is, how sure it is and where it comes from."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+
+from ductcalc.catalog import cite, sources, table, table_names
+from ductcalc.catalog.read import data_folder
+from ductcalc.catalog.si import CONVERSIONS
+
+CONFIDENCES = {"published", "from memory", "common practice, no source", "computed"}
+TAIL = ("value", "low", "high", "unit", "source", "table", "confidence", "note")
+FORBIDDEN = ("http", "www", "as reproduced", "web page", ".com", ".org", "vietnamese")
+EXPECTED = {
+    "air", "branch_entry", "chips", "collector", "elbow", "gate", "hood_entry", "hose", "joint_leakage",
+    "machine", "machine_airflow", "roughness", "sizes", "transition", "transport",
+}  # fmt: skip
+
+EVERY_ROW = [
+    pytest.param(row, id=f"{name}-{place}")
+    for name in sorted(EXPECTED)
+    for place, row in enumerate(table(name).rows, start=3)
+]
+
+
+def test_the_promised_tables_are_there():
+    assert set(table_names()) == EXPECTED
+
+
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_the_columns_begin_with_the_item_and_end_with_value_and_source(name):
+    columns = table(name).columns
+    assert columns[0] == "item"
+    assert columns[-len(TAIL) :] == TAIL
+
+
+@pytest.mark.parametrize("name", [*sorted(EXPECTED), "sources", "words"])
+def test_the_first_line_names_table_version_and_title(name):
+    first = (data_folder() / f"{name}.csv").read_text(encoding="utf-8").splitlines()[0]
+    assert re.fullmatch(rf"# table {name}, version \d+: \S.*", first)
+    assert table(name).title == first.split(": ", 1)[1]
+
+
+@pytest.mark.parametrize("row", EVERY_ROW)
+def test_a_row_has_item_unit_source_and_confidence(row):
+    assert row["item"]
+    assert row["unit"] in CONVERSIONS
+    assert row["source"] in sources()
+    assert row["confidence"] in CONFIDENCES
+
+
+@pytest.mark.parametrize("row", EVERY_ROW)
+def test_a_row_has_its_value_within_its_band(row):
+    value, low, high = (float(row[name]) for name in ("value", "low", "high"))
+    assert math.isfinite(low) and math.isfinite(high)
+    assert 0.0 <= low <= value <= high
+
+
+@pytest.mark.parametrize("row", EVERY_ROW)
+def test_confidence_and_source_agree(row):
+    if row["confidence"] == "common practice, no source":
+        assert row["source"] == "practice"
+    if row["confidence"] == "published":
+        assert row["source"] not in {"practice", "own"}
+    if row["source"] == "own":
+        assert row["confidence"] == "computed"
+    if row["source"] == "acgih":
+        assert row["confidence"] == "from memory"
+
+
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_no_two_rows_have_the_same_keys(name):
+    keys = table(name).columns[: -len(TAIL)]
+    sizes = ("value",) if name == "sizes" else ()
+    seen = [tuple(row[key] for key in (*keys, *sizes)) for row in table(name).rows]
+    assert len(seen) == len(set(seen))
+
+
+@pytest.mark.parametrize("key", sorted(sources()))
+def test_a_source_has_a_title_and_says_what_is_not_known(key):
+    source = sources()[key]
+    assert source.title and source.kind
+    if source.kind not in {"practice", "definition", "calculation"} and not (source.author and source.year):
+        assert source.note
+
+
+def test_every_source_is_used():
+    used = {row["source"] for name in table_names() for row in table(name).rows}
+    assert set(sources()) == used
+
+
+def test_a_citation_leaves_out_what_is_not_known():
+    assert cite("trgs-553") == "Ausschuss für Gefahrstoffe (Germany), TRGS 553 Holzstaub, 2022"
+    assert cite("precis") == "Précis, technical text on wood-dust extraction (French)"
+
+
+def test_no_address_or_copy_is_named_in_any_table():
+    for file in data_folder().iterdir():
+        if file.is_file():
+            text = file.read_text(encoding="utf-8").casefold()
+            assert [word for word in FORBIDDEN if word in text] == [], file.name
+
+
+def test_every_table_is_described_in_how_made():
+    text = (data_folder() / "HOW_MADE.md").read_text(encoding="utf-8")
+    titles = set(re.findall(r"^## (\w+)$", text, flags=re.MULTILINE))
+    assert titles == EXPECTED | {"sources", "words"}

@@ -1,0 +1,38 @@
+"""Fan laws."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ductcalc.physics.fan import (
+    air_power,
+    fan_static_pressure,
+    fan_total_pressure,
+    scaled_flow,
+    scaled_power,
+    scaled_pressure,
+)
+
+RATIO = st.floats(0.5, 2.0)
+
+
+@given(RATIO, RATIO, RATIO)
+def test_power_scales_as_flow_times_pressure(density: float, speed: float, size: float) -> None:
+    flow = scaled_flow(1.0, speed, size)
+    pressure = scaled_pressure(1.0, density, speed, size)
+    assert scaled_power(1.0, density, speed, size) == pytest.approx(air_power(flow, pressure), rel=1e-12)
+
+
+def test_density_alone_leaves_the_flow_and_scales_pressure_and_power() -> None:
+    assert scaled_flow(2.4, 1.0) == 2.4
+    assert scaled_pressure(340.0, 0.6) == pytest.approx(204.0)
+    assert scaled_power(1.8, 0.6) == pytest.approx(1.08)
+
+
+def test_fan_static_is_fan_total_less_the_outlets_velocity_pressure() -> None:
+    inlet_static, inlet_vp, outlet_static, outlet_vp = -1200.0, 250.0, 100.0, 150.0
+    total_rise = (outlet_static + outlet_vp) - (inlet_static + inlet_vp)
+    static = fan_static_pressure(outlet_static, inlet_static, inlet_vp)
+    assert fan_total_pressure(static, outlet_vp) == pytest.approx(total_rise)
