@@ -101,6 +101,11 @@ class ModelCollector:
         terms = [*self._basis_terms(), *self._part_terms(state, pick, scale), *self._outlet_terms()]
         return Supply(scaled, _merged(terms), self._outlet_friction())
 
+    def outlet_pressure(self, flow_m3_s: float) -> float:
+        """Return what the outlet duct takes [Pa]: its losses, and VP where the air leaves less VP at the blower."""
+        only = Supply(self.blower_curve(), tuple(self._outlet_terms()), self._outlet_friction())
+        return float(only.losses(np.array([flow_m3_s]))[0][0])
+
     def basis_velocity_term(self) -> float:
         """Coefficient [Pa s2/m6] that turns the curve's own basis into fan static pressure: FSP = curve - c Q^2."""
         if self.basis == "inlet suction":

@@ -106,17 +106,16 @@ def _friction(model: Model, pick: Pick, load: float) -> FrictionRows:
     density, mu = model.air.density_kg_m3, model.air.viscosity_pa_s
     rows: list[tuple[int, int, float, float, float]] = []
     for number, section in enumerate(model.sections):
-        together: dict[tuple[float, float], float] = {}
+        together: dict[tuple[float, float, str | None], list[float]] = {}
         for loss in section.body:
             if loss.has_friction:
                 assert loss.roughness_m is not None and loss.factor is not None
-                key = (loss.bore_m, pick(loss.roughness_m))
-                together[key] = together.get(key, 0.0) + loss.length_m * pick(loss.factor)
-        rows += [(place, number, bore, rough, length) for place, ((bore, rough), length) in enumerate(together.items())]
+                key = (loss.bore_m, loss.roughness_m.value, loss.roughness_m.assumed)
+                row = together.setdefault(key, [pick(loss.roughness_m), 0.0])
+                row[1] += loss.length_m * pick(loss.factor)
+        rows += [(place, number, key[0], *row) for place, (key, row) in enumerate(together.items())]
     rows.sort(key=lambda row: row[:2])
-    bore = np.array([row[2] for row in rows]).reshape(-1, 1)
-    rough = np.array([row[3] for row in rows]).reshape(-1, 1)
-    length = np.array([row[4] for row in rows]).reshape(-1, 1)
+    bore, rough, length = (np.array([row[part] for row in rows]).reshape(-1, 1) for part in (2, 3, 4))
     area = np.pi / 4.0 * bore**2
     return FrictionRows(
         np.array([row[1] for row in rows], dtype=np.intp),

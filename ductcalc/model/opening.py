@@ -28,6 +28,12 @@ class OpenState:
     shut: Flags
     live: Flags
 
+    def columns(self, columns: NDArray[np.intp]) -> OpenState:
+        """Return some cases, in any order, also several times."""
+        return OpenState(
+            self.chosen[:, columns], self.taking[:, columns], self.shut[:, columns], self.live[:, columns]
+        )
+
 
 @dataclass(frozen=True)
 class Opening:
@@ -104,15 +110,20 @@ class Opening:
         np.logical_or.at(taken, self.port_section, named)
         return taken[self.port_section] & ~named
 
-    def feeding(self, state: OpenState) -> NDArray[np.intp]:
-        """Return for each section (sections, cases) which of its ports feeds it: 0 the first, 1 the second..."""
+    @cached_property
+    def place(self) -> NDArray[np.intp]:
+        """Which port of its section each port is (ports,): 0 the first, 1 the second..."""
         place = np.zeros(len(self.ports), dtype=np.intp)
         counts: dict[int, int] = {}
         for number, port in enumerate(self.ports):
             place[number] = counts.get(port.section, 0)
-            counts[port.section] = place[number] + 1
+            counts[port.section] = int(place[number]) + 1
+        return place
+
+    def feeding(self, state: OpenState) -> NDArray[np.intp]:
+        """Return for each section (sections, cases) the place of the port that feeds it."""
         feeding = np.zeros((self.tree.size, state.chosen.shape[1]), dtype=np.intp)
-        np.maximum.at(feeding, self.port_section, np.where(state.chosen, place[:, None], 0))
+        np.maximum.at(feeding, self.port_section, np.where(state.chosen, self.place[:, None], 0))
         return feeding
 
 

@@ -11,10 +11,10 @@ LOADING_FACTOR = 1.4
 """Extra loss per kg of chips in a kg of air [-]: a Chinese university text on wood-chip suction networks."""
 
 MATERIAL_SPEED_DENSITY_KG_M3 = 1.2
-"""Density of air [kg/m3] at which the transport speeds of the tables are meant."""
+"""Density of air [kg/m3] at which transport speeds are meant: common practice, no source."""
 
 GRAVITY_M_S2 = 9.80665
-"""Standard gravity [m/s2], ISO 80000-3."""
+"""Standard gravity [m/s2], Conférence générale des poids et mesures, 1901."""
 
 
 def loaded_duct_factor(loading: Amount) -> Amount:

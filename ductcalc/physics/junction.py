@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from ductcalc.physics.amounts import Amount, FloatArray
 
 SQUARE_ANGLE_DEG = 75.0
-"""Branches at this angle [deg] and above are taken by the 90-degree forms: common practice, no source."""
+"""From this angle [deg] on the 90-degree forms are taken, as the open library fluids does for the run."""
 
 LARGER_INLET_K = 0.5
 """Sharp contraction, 0.5 (1 - A_outlet / A_inlet) on the outlet's VP: Crane TP-410 (2009) at 180 degrees."""

@@ -121,7 +121,7 @@ def _method_law(shape: _Shape, method: Method) -> JunctionLaw:
         return JunctionLaw(False, lambda density, flow, outlet: _factored(shape, density, flow, outlet))
     if shape.plain:
         return _momentum(shape)
-    return JunctionLaw(False, lambda density, flow, outlet: _unlike(shape, shape.ninety, density, flow, outlet))
+    return JunctionLaw(False, lambda density, flow, outlet: _exceptions(shape, density, flow, outlet))
 
 
 def _momentum(shape: _Shape) -> JunctionLaw:
@@ -164,8 +164,12 @@ def _handbook(shape: _Shape) -> JunctionLaw:
     return JunctionLaw(True, evaluate)
 
 
+def _exceptions(shape: _Shape, density: float, flow: Floats, outlet: Floats) -> StreamLosses:
+    return _and_larger(shape, _unlike(shape, shape.ninety, density, flow, outlet), density, outlet)
+
+
 def _unlike(shape: _Shape, ninety: Floats, density: float, flow: Floats, outlet: Floats) -> StreamLosses:
-    """Momentum with its exceptions: an inlet larger than the outlet, and angles of 75 degrees and more."""
+    """Momentum with the forms for angles of 75 degrees and more."""
     tree = shape.tree
     out = outlet[tree.stream_wye]
     per_outlet2 = density / shape.stream_outlet_area**2
@@ -191,16 +195,17 @@ def _unlike(shape: _Shape, ninety: Floats, density: float, flow: Floats, outlet:
     )
     loss = np.where(shape.steep, steep[0], np.where(shape.steep_run, run[0], loss))
     own = np.where(shape.steep, steep[1], np.where(shape.steep_run, 0.0, own))
-    kinetic = per_outlet2 * out
     with_outlet = np.where(shape.steep, steep[2], np.where(shape.steep_run, run[1], with_outlet))
     with_sum = np.where(shape.steep, 0.0, np.where(shape.steep_run, run[2], with_sum))
-    return StreamLosses(
-        loss + shape.larger * 0.5 * kinetic * out,
-        own,
-        with_outlet + shape.larger * kinetic,
-        with_sum,
-        sum_slope,
-    )
+    return StreamLosses(loss, own, with_outlet, with_sum, sum_slope)
+
+
+def _and_larger(shape: _Shape, found: StreamLosses, density: float, outlet: Floats) -> StreamLosses:
+    """Add what an inlet larger than the outlet costs, on the outlet's VP."""
+    out = outlet[shape.tree.stream_wye]
+    slope = shape.larger * density / shape.stream_outlet_area**2 * out
+    loss = found.loss + 0.5 * slope * out
+    return StreamLosses(loss, found.own, found.with_outlet + slope, found.with_sum, found.sum_slope)
 
 
 def _beside_steep_run(shape: _Shape) -> NDArray[np.bool_]:
@@ -217,10 +222,11 @@ def _factored(shape: _Shape, density: float, flow: Floats, outlet: Floats) -> St
     wide = shape.branch & (shape.area > SMALL_BRANCH_RATIO * shape.stream_outlet_area)
     factor = np.where(wide, np.maximum(falling, LEAST_FACTOR), 1.0)
     turn = np.where(wide & (falling > LEAST_FACTOR), -FACTOR_SLOPE / out, 0.0)
-    return StreamLosses(
+    found = StreamLosses(
         factor * base.loss,
         factor * base.own + turn * base.loss,
         factor * base.with_outlet - turn * share * base.loss,
         factor * base.with_sum,
         base.sum_slope,
     )
+    return _and_larger(shape, found, density, outlet)

@@ -18,7 +18,7 @@ class FrictionRows:
     """Straight lengths of one bore and roughness in a section.
 
     section: (rows,). loss: (rows, 1 or cases), length/bore * density / (2 area^2) [Pa s2/m6], so that the
-    pressure lost is f * loss * flow^2. reynolds_per_flow: (rows, 1) [s/m3]. roughness: (rows, 1) relative.
+    pressure lost is f * loss * flow^2. reynolds_per_flow: (rows, 1) [s/m3]. roughness: (rows, 1 or cases) relative.
     """
 
     section: Indices
@@ -77,7 +77,7 @@ class Numbers:
             cut(self.shut),
             cut(self.closed),
             cut(self.leak),
-            FrictionRows(rows.section, cut(rows.loss), rows.reynolds_per_flow, rows.roughness),
+            FrictionRows(rows.section, cut(rows.loss), rows.reynolds_per_flow, cut(rows.roughness)),
             None if self.power is None else cut(self.power),
             self.power_exponent,
         )
@@ -85,25 +85,23 @@ class Numbers:
 
 def side_by_side(parts: Sequence[Numbers], widths: Sequence[int]) -> Numbers:
     """Join batches of one tree into one, each part stretched to its number of cases."""
-    first = parts[0]
+    first, rows = parts[0], parts[0].friction
 
-    def join(name: str) -> NDArray[np.generic]:
-        return np.hstack(
-            [np.broadcast_to(getattr(p, name), (getattr(p, name).shape[0], w)) for p, w in zip(parts, widths, strict=True)]
-        )
+    def join(arrays: Sequence[NDArray[np.generic]]) -> NDArray[np.generic]:
+        wide = [np.broadcast_to(a, (a.shape[0], width)) for a, width in zip(arrays, widths, strict=True)]
+        return np.hstack(wide)
 
-    loss = np.hstack(
-        [np.broadcast_to(p.friction.loss, (len(p.friction.section), w)) for p, w in zip(parts, widths, strict=True)]
+    def own(name: str) -> NDArray[np.generic]:
+        return join([getattr(part, name) for part in parts])
+
+    friction = FrictionRows(
+        rows.section,
+        join([part.friction.loss for part in parts]),
+        rows.reynolds_per_flow,
+        join([part.friction.roughness for part in parts]),
     )
-    rows = first.friction
+    power = None if first.power is None else own("power")
     return Numbers(
-        first.density_kg_m3,
-        join("fixed"),
-        join("before"),
-        join("shut"),
-        join("closed"),
-        join("leak"),
-        FrictionRows(rows.section, loss, rows.reynolds_per_flow, rows.roughness),
-        None if first.power is None else join("power"),
-        first.power_exponent,
+        first.density_kg_m3, own("fixed"), own("before"), own("shut"), own("closed"), own("leak"),
+        friction, power, first.power_exponent,
     )

@@ -71,6 +71,10 @@ class Supply:
         lost, lost_slope = self.losses(flow_m3_s)
         return value - lost, slope - lost_slope
 
+    def available_at(self, flow_m3_s: float) -> float:
+        """Return available total suction [Pa] at one flow."""
+        return float(self.available(np.array([flow_m3_s]))[0][0])
+
     def grid(self) -> Floats:
         """Flows (points,) from zero to the last one, on which crossings are looked for."""
         breaks = self.curve.breaks

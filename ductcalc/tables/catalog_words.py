@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from ductcalc import catalog
 from ductcalc.shop import PieceKind
-from ductcalc.tables.words import guess
+from ductcalc.tables.words import guess, with_article
 from ductcalc.units import UnreadableError, quoted
 
 
@@ -16,7 +16,7 @@ def style(kind: PieceKind, text: str) -> str:
     known = catalog.styles(kind)
     if not known:
         raise UnreadableError(
-            f"a {kind} has no styles to choose from", "leave it blank; free text goes under note"
+            f"{with_article(kind)} has no styles to choose from", "leave it blank; free text goes under note"
         )
     found = catalog.style_key(kind, text)
     if found is None:

@@ -11,7 +11,8 @@ from functools import lru_cache
 from ductcalc.shop import Drop, PieceKind, Wanted
 from ductcalc.tables import limits
 from ductcalc.tables.names import listed_names, name
-from ductcalc.units import Dimension, Unit, UnreadableError, parse_number, quoted, read
+from ductcalc.tables.words import with_article
+from ductcalc.units import Unit, UnreadableError, parse_number, quoted, read
 
 _CACHE = 4096
 _AT = re.compile(r"(?:\s|(?<=\w))(?:at|@)\s*(?=[\d.,½¼¾])", re.IGNORECASE)
@@ -79,7 +80,8 @@ def angles(text: str, unit: Unit | None, kind: PieceKind) -> tuple[float, ...]:
     )
     values = (read(part, ("angle",), unit).value for part in parts)
     return tuple(
-        limits.within(value, span, text, f"the angle of a {kind}", hint, above=True) for value in values
+        limits.within(value, span, text, f"the angle of {with_article(kind)}", hint, above=True)
+        for value in values
     )
 
 
@@ -230,8 +232,3 @@ def share(text: str, unit: Unit | None, what: str) -> float:
 def machine(text: str) -> str:
     """Return a machine's, gate's or collector's name."""
     return name(text, "name")
-
-
-def quantity(text: str, dimension: Dimension, span: tuple[float, float], what: str, hint: str) -> float:
-    """Return a quantity [SI] within a span, as the settings use it."""
-    return limits.within(read(text, (dimension,)).value, span, text, what, hint)

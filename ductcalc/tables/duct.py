@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import cast
 
 from ductcalc.errors import Place
 from ductcalc.shop import Piece, PieceKind, Run, key_of
@@ -13,7 +14,7 @@ from ductcalc.tables.names import run_name
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.pieces import read_piece
 from ductcalc.tables.sheet import Row, Sheet
-from ductcalc.tables.words import piece_kind
+from ductcalc.tables.words import PIECES, likely, piece_kind
 from ductcalc.units import UnreadableError, system_of
 
 
@@ -39,7 +40,7 @@ def read_ducts(sheet: Sheet, notebook: Notebook) -> Ducts:
     """Return the runs in the order of the table; note every problem."""
     before = len(notebook.problems)
     note_commented_heads(sheet, notebook)
-    ducts = Ducts(sound=len(notebook.problems) == before and {"run", "piece"} <= set(sheet.columns))
+    ducts = Ducts(sound=len(notebook.problems) == before and sheet.header_sound)
     drafts: list[_Draft] = []
     for row in sheet.rows:
         _read_row(sheet, row, drafts, ducts, notebook)
@@ -56,17 +57,10 @@ def _read_row(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, notebo
         return
     before = len(notebook.problems)
     piece = read_piece(sheet, row, kind, notebook)
-    if len(notebook.problems) > before and _lost_its_joins(row, piece):
+    if len(notebook.problems) > before and "joins" in row.cells and not piece.joins:
         ducts.sound = False
     if drafts:
         drafts[-1].pieces.append(piece)
-
-
-def _lost_its_joins(row: Row, piece: Piece) -> bool:
-    return any(
-        column in row.cells and not value
-        for column, value in (("joins", piece.joins), ("size", piece.size_m))
-    )
 
 
 def _start_run(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, notebook: Notebook) -> None:
@@ -89,6 +83,7 @@ def _start_run(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, noteb
 
 
 def _kind(sheet: Sheet, row: Row, notebook: Notebook) -> PieceKind | None:
+    """Return a row's piece; a mistyped one is noted and read on as the likely one."""
     text = row.cells.get("piece")
     place = sheet.place(row.number, "piece")
     if text is None:
@@ -101,7 +96,7 @@ def _kind(sheet: Sheet, row: Row, notebook: Notebook) -> PieceKind | None:
         return piece_kind(text)
     except UnreadableError as error:
         notebook.note_unreadable(place, error, text)
-        return None
+        return cast("PieceKind | None", likely(text, PIECES))
 
 
 def _first_units(sheet: Sheet) -> UnitSystem:
@@ -127,3 +122,17 @@ def machines_of(runs: Iterable[Run]) -> tuple[str, ...]:
                 machine = piece.machine or run.name
                 names.setdefault(key_of(machine), machine)
     return tuple(names.values())
+
+
+def possible_machines(sheet: Sheet | None, ducts: Ducts) -> tuple[str, ...] | None:
+    """Return the names that the settings may use; None when the table's machines cannot be told.
+
+    Of a table with unreadable rows every name in it counts: none is called unknown for another fault.
+    """
+    if sheet is None or not sheet.header_sound:
+        return None
+    names = machines_of(ducts.runs)
+    if ducts.sound:
+        return names
+    written = (row.cells.get(column) for row in sheet.rows for column in ("machine", "run"))
+    return tuple(dict.fromkeys([*names, *(name for name in written if name)]))

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 
 from ductcalc.errors import Place
 from ductcalc.tables.notebook import Notebook
-from ductcalc.tables.words import HEADER_DIMENSIONS, guess, nearest, word_key
-from ductcalc.units import Unit, UnreadableError, header_unit, quoted
+from ductcalc.tables.words import HEADER_DIMENSIONS, guess, likely, word_key
+from ductcalc.units import Unit, UnreadableError, header_unit, quoted, visible
 
 _WITH_UNIT = re.compile(r"([^\[(]*)[\[(]([^\])]*)[\])]\s*")
 
@@ -33,62 +33,83 @@ def letter_of(index: int) -> str:
     return letters
 
 
+@dataclass(frozen=True, slots=True)
+class Header:
+    """The columns in order, None for one that means nothing. sound: all is known, mistyped or not."""
+
+    columns: tuple[Column | None, ...]
+    sound: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Title:
+    """One header cell such as `size [in]`: its word, its unit's text and its place."""
+
+    cell: str
+    word: str
+    unit: str
+    place: Place
+
+
 def read_header(
     cells: Sequence[str], place: Place, known: Sequence[str], required: Sequence[str], notebook: Notebook
-) -> list[Column | None]:
-    """Return the columns in order, None for one that is unnamed or unknown; note every problem."""
+) -> Header:
+    """Return the columns; note every problem. A mistyped column is noted and read on as the nearest one."""
     while cells and not cells[-1].strip():
         cells = cells[:-1]
+    titles = [_title(cell, replace(place, letter=letter_of(index))) for index, cell in enumerate(cells)]
     columns: list[Column | None] = []
-    strangers: list[str] = []
-    for index, cell in enumerate(cells):
-        here = replace(place, column=cell.strip() or None, letter=letter_of(index))
-        column = _column(cell, here, known, notebook)
-        if column is None:
-            strangers.append(cell)
-        elif any(column.name == other.name for other in columns if other):
-            notebook.note(here, f"column {column.name} stands twice", "keep one of the two", cell)
-            column = None
-        columns.append(column)
-    _require(columns, strangers, place, required, notebook)
-    return columns
+    for title in titles:
+        columns.append(_known_column(title, columns, known, notebook))
+    for index, title in enumerate(titles):
+        if title.word not in known:
+            columns[index] = _meant_column(title, columns, known, notebook)
+    present = {column.name for column in columns if column}
+    missing = [name for name in required if name not in present]
+    for name in missing:
+        notebook.note(place, f"there is no column {name}", f"add a column with the header {name}")
+    return Header(tuple(columns), not missing and None not in columns)
 
 
-def _column(cell: str, place: Place, known: Sequence[str], notebook: Notebook) -> Column | None:
-    """Read one header cell such as `size [in]`."""
+def _title(cell: str, place: Place) -> _Title:
     found = _WITH_UNIT.fullmatch(cell.strip())
-    title, unit_text = (found[1], found[2]) if found else (cell, "")
-    name = word_key(title)
-    if name not in known:
-        what = f"no column is named {quoted(cell.strip())}" if name else "a column has no name"
-        notebook.note(place, what, guess(title, known), cell)
+    text, unit = (found[1], found[2].strip()) if found else (cell, "")
+    return _Title(cell, word_key(text), unit, replace(place, column=visible(cell.strip()) or None))
+
+
+def _known_column(
+    title: _Title, before: Sequence[Column | None], known: Sequence[str], notebook: Notebook
+) -> Column | None:
+    if title.word not in known:
         return None
-    unit = _header_unit(name, unit_text, cell, place, notebook) if unit_text.strip() else None
-    return Column(name, place.letter, unit)
+    if any(column.name == title.word for column in before if column):
+        notebook.note(title.place, f"column {title.word} stands twice", "keep one of the two", title.cell)
+        return None
+    return Column(title.word, title.place.letter, _unit(title.word, title, notebook))
 
 
-def _header_unit(name: str, unit_text: str, cell: str, place: Place, notebook: Notebook) -> Unit | None:
+def _meant_column(
+    title: _Title, columns: Sequence[Column | None], known: Sequence[str], notebook: Notebook
+) -> Column | None:
+    """Note an unknown column; return the one that was likely meant, if it is not there already."""
+    what = f"no column is named {quoted(title.cell.strip())}" if title.word else "a column has no name"
+    notebook.note(title.place, what, guess(title.word, known), title.cell)
+    meant = likely(title.word, known)
+    if meant is None or any(column.name == meant for column in columns if column):
+        return None
+    return Column(meant, title.place.letter, _unit(meant, title, notebook))
+
+
+def _unit(name: str, title: _Title, notebook: Notebook) -> Unit | None:
+    """Return the unit of a header; note one that does not fit the column."""
+    if not title.unit:
+        return None
     dimensions = HEADER_DIMENSIONS.get(name)
     if dimensions is None:
-        notebook.note(place, f"column {name} has no unit", f"write the header as {name}", cell)
+        notebook.note(title.place, f"column {name} has no unit", f"write the header as {name}", title.cell)
         return None
     try:
-        return header_unit(unit_text, *dimensions)
+        return header_unit(title.unit, *dimensions)
     except UnreadableError as error:
-        notebook.note_unreadable(place, error, cell)
+        notebook.note_unreadable(title.place, error, title.cell)
         return None
-
-
-def _require(
-    columns: Sequence[Column | None],
-    strangers: Sequence[str],
-    place: Place,
-    required: Sequence[str],
-    notebook: Notebook,
-) -> None:
-    """Note required columns that are missing, unless a mistyped one stands for it."""
-    names = {column.name for column in columns if column}
-    meant = {nearest(stranger, required) for stranger in strangers}
-    for name in required:
-        if name not in names and name not in meant:
-            notebook.note(place, f"there is no column {name}", f"add a column with the header {name}")

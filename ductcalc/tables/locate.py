@@ -23,6 +23,19 @@ class ShopFiles:
 
 
 def locate(path: Path, collector: Path | None) -> ShopFiles:
+    """Find a shop's files: a folder's three, or a bare duct table.
+
+    Raises InputError when there are none or when they may not be looked at.
+    """
+    try:
+        return _located(path, collector)
+    except OSError as error:
+        reason = (error.strerror or "unreadable").casefold()
+        hint = "check the path and that you may read it"
+        raise InputError([Problem(f"nothing can be read here: {reason}", hint, Place(str(path)))]) from None
+
+
+def _located(path: Path, collector: Path | None) -> ShopFiles:
     """Find a shop's files: a folder's three, or a bare duct table. Raises InputError when there are none."""
     if path.is_dir():
         duct = path / DUCT

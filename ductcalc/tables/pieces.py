@@ -11,7 +11,7 @@ from ductcalc.tables import cells, limits
 from ductcalc.tables.catalog_words import material, style
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.sheet import Row, Sheet
-from ductcalc.tables.words import DUCT_COLUMNS
+from ductcalc.tables.words import DUCT_COLUMNS, with_article
 from ductcalc.units import Unit, UnreadableError, quoted
 
 DENSITY_OF_STATED_SUCTION_KG_M3 = 1.2
@@ -77,7 +77,9 @@ def read_piece(sheet: Sheet, row: Row, kind: PieceKind, notebook: Notebook) -> P
         except UnreadableError as error:
             notebook.note_unreadable(sheet.place(row.number, column), error, text)
     for column, message, hint in _REQUIRED.get(kind, ()):
-        if column not in row.cells:
+        if column not in row.cells and column not in sheet.told:
+            if column not in sheet.columns:
+                sheet.told.add(column)
             notebook.note(sheet.place(row.number, column), message, hint)
     piece = Piece(kind=kind, place=sheet.place(row.number), **values)
     _check_together(sheet, row, piece, notebook)
@@ -91,7 +93,7 @@ def _misplaced(sheet: Sheet, row: Row, column: str, kind: PieceKind, notebook: N
     text = row.cells[column]
     notebook.note(
         sheet.place(row.number, column),
-        f"a {kind} has no {column}, but {quoted(text)} is written",
+        f"{with_article(kind)} has no {column}, but {quoted(text)} is written",
         hint,
         text,
     )

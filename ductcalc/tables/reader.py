@@ -13,7 +13,7 @@ from ductcalc.shop.hanging_checks import problems_of
 from ductcalc.tables.collector_build import build_collectors
 from ductcalc.tables.collectors import read_collectors
 from ductcalc.tables.decoding import decode
-from ductcalc.tables.duct import Ducts, machines_of, read_ducts
+from ductcalc.tables.duct import Ducts, possible_machines, read_ducts
 from ductcalc.tables.locate import ShopFiles, locate, read_bytes
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.settings import read_settings, read_toml
@@ -116,7 +116,7 @@ def _assemble(parts: _Parts, notebook: Notebook) -> Shop:
     """Put a shop together and check how it hangs; raise InputError with every problem."""
     ducts = read_ducts(parts.duct, notebook) if parts.duct else Ducts(sound=False)
     drafts = read_collectors(parts.collector, notebook) if parts.collector else []
-    machines = machines_of(ducts.runs) if ducts.sound else None
+    machines = possible_machines(parts.duct, ducts)
     names = [draft.name for draft in drafts]
     settings, said_of = read_settings(parts.settings, parts.files[2], machines, names, notebook)
     collectors = build_collectors(drafts, said_of, parts.files[2], notebook)
@@ -140,12 +140,13 @@ def _shop(parts: _Parts, ducts: Ducts, collectors: tuple[Collector, ...], settin
 def _hanging_problems(shop: Shop, sheet: Sheet | None, notebook: Notebook) -> list[Problem]:
     """Return how the runs hang wrongly, with column letters; a cell noted already is not noted twice."""
     noted = {(p.place.file, p.place.row, p.place.column) for p in notebook.problems if p.place}
+    unsized = any(column == "size" for _, _, column in noted)
     found = []
     for problem in problems_of(shop):
         place = problem.place
         if place is None or sheet is None:
             found.append(problem)
-        elif (place.file, place.row, place.column) not in noted:
+        elif (place.file, place.row, place.column) not in noted and not (unsized and place.column == "size"):
             found.append(replace(problem, place=_with_letter(place, sheet)))
     return found
 

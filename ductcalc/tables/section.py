@@ -12,7 +12,7 @@ from ductcalc.tables import limits
 from ductcalc.tables.cells import share, size
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.words import choice, guess, word_key
-from ductcalc.units import Dimension, UnreadableError, parse, parse_number, quoted
+from ductcalc.units import Dimension, UnreadableError, parse, parse_number, quoted, visible
 
 Span = tuple[float, float]
 T = TypeVar("T")
@@ -26,6 +26,7 @@ class Section:
         self.place = place
         self.notebook = notebook
         self.known: list[str] = []
+        self.written: dict[str, str] = {}
         self.values: dict[str, tuple[str, Any]] = {}
         if not isinstance(values, Mapping):
             notebook.note(
@@ -39,10 +40,12 @@ class Section:
             if word_key(str(key)) in self.values:
                 notebook.note(self.at(str(key)), f"{key} stands twice", "keep one of the two", str(key))
             self.values.setdefault(word_key(str(key)), (str(key), value))
+            self.written.setdefault(word_key(str(key)), str(key))
 
     def at(self, key: str) -> Place:
         """Return the place of a key."""
-        path = f"{self.place.key}.{key}" if self.place.key else key
+        written = visible(self.written.get(key, key))
+        path = f"{self.place.key}.{written}" if self.place.key else written
         return replace(self.place, key=path)
 
     def take(self, key: str) -> Any:
@@ -102,7 +105,10 @@ class Section:
             return bool(value)
         name = key.replace(" ", "_")
         self.notebook.note(
-            self.at(key), f"{said(value)} is neither true nor false", f"write {name} = true", said(value)
+            self.at(key),
+            f"{quoted(said(value))} is neither true nor false",
+            f"write {name} = true",
+            said(value),
         )
         return False
 

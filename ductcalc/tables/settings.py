@@ -24,7 +24,7 @@ from ductcalc.tables.section import Section
 from ductcalc.tables.settings_collector import CollectorSettings, read_collector_settings
 from ductcalc.tables.settings_gates import MachineNames, read_gates, read_machines
 from ductcalc.tables.words import guess
-from ductcalc.units import UnreadableError, parse_number
+from ductcalc.units import UnreadableError, parse_number, quoted
 
 _NAMES_NEED_QUOTES = 'text and names with spaces stand in quotes: altitude = "1200 ft", [machines."band saw"]'
 
@@ -33,7 +33,7 @@ def read_toml(text: str, file: str, notebook: Notebook) -> Mapping[str, Any]:
     """Return the settings as written; a file that is not TOML is noted and counts as empty."""
     try:
         return tomllib.loads(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         found = re.search(r"at line (\d+)", str(error))
         row = int(found[1]) if found else None
         lines = text.replace("\r\n", "\n").split("\n")
@@ -141,7 +141,8 @@ def _joint_leakage(text: str) -> float:
     except UnreadableError:
         hint = guess(text, catalog.styles("joints"))
         raise UnreadableError(
-            f'"{text}" is neither a leakage class nor a word for joints', f"{hint}; or a class number"
+            f"{quoted(text)} is neither a leakage class nor a word for joints",
+            f"{hint} (or write a class number such as 12)",
         ) from None
     return limits.within(
         value, limits.JOINT_LEAKAGE_CLASS, text, "a leakage class", "write a class such as 3, 12 or 48"

@@ -13,7 +13,7 @@ from ductcalc.tables import limits
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.section import Section, said
 from ductcalc.tables.words import choice, guess, word_key
-from ductcalc.units import UnreadableError, quoted
+from ductcalc.units import UnreadableError, quoted, visible
 
 BASES: tuple[CurveBasis, ...] = ("fan static", "fan total", "inlet suction")
 _PART_WORDS: dict[str, Part] = {
@@ -85,7 +85,7 @@ def _read_named(
     found: dict[str, CollectorSettings],
     notebook: Notebook,
 ) -> None:
-    here = replace(place, key=f"collector.{name}")
+    here = replace(place, key=f"collector.{visible(name)}")
     if names and key_of(name) not in map(key_of, names):
         notebook.note(here, f"no collector is named {quoted(name)}", guess(name, names), name)
     elif key_of(name) in found:

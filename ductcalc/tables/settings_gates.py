@@ -15,7 +15,7 @@ from ductcalc.tables.cells import leak, wanted
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.section import Section, said
 from ductcalc.tables.words import guess
-from ductcalc.units import UnreadableError, quoted
+from ductcalc.units import UnreadableError, is_unseen, quoted, visible
 
 
 class MachineNames:
@@ -79,13 +79,17 @@ def _sets(values: object, place: Place, machines: MachineNames, notebook: Notebo
         return ()
     found: dict[str, GateSet] = {}
     for name, value in values.items():
-        here = replace(place, key=f"gates.sets.{name}")
+        here = replace(place, key=f"gates.sets.{visible(str(name))}")
         if key_of(str(name)) in found:
             notebook.note(
                 here,
                 f"a set named {quoted(str(name))} stands above already",
                 "give each set its own name",
                 str(name),
+            )
+        if any(map(is_unseen, str(name))) or len(str(name)) > limits.LONGEST_NAME:
+            notebook.note(
+                here, "this set's name cannot be printed", "choose a short name on one line", str(name)
             )
         found.setdefault(key_of(str(name)), _set(str(name), value, here, machines, notebook))
     return tuple(found.values())
@@ -167,7 +171,7 @@ def read_machines(
         return ()
     found: dict[str, MachineSettings] = {}
     for name, value in values.items():
-        at = replace(place, key=f"machines.{name}")
+        at = replace(place, key=f"machines.{visible(str(name))}")
         known = machines.find(name, at)
         settings = _machine(known or str(name), value, at, notebook)
         if key_of(settings.name) in found:

@@ -20,6 +20,7 @@ from ductcalc.tables.records import (
 from ductcalc.tables.words import word_key
 from ductcalc.units import quoted
 
+_AROUND = " \t\r\n\u00a0\u202f\ufeff"
 _SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
 
 
@@ -33,14 +34,21 @@ class Row:
 
 @dataclass(slots=True)
 class Sheet:
-    """A table of one file. decimal_commas: parted by semicolons, where a point may part thousands."""
+    """A table of one file.
+
+    decimal_commas: parted by semicolons, where a point may part thousands.
+    header_sound: every column that is needed is there, and no column is a riddle.
+    told: columns whose lack was told once already.
+    """
 
     file: str
     columns: Mapping[str, Column]
     rows: list[Row] = field(default_factory=list)
     comments: list[Row] = field(default_factory=list)
     decimal_commas: bool = False
+    header_sound: bool = True
     remarks: tuple[str, ...] = ()
+    told: set[str] = field(default_factory=set)
 
     def place(self, row: int, column: str | None = None) -> Place:
         """Return the place of a row or of a cell."""
@@ -63,13 +71,12 @@ def read_sheet(
     separator = separator or _separator(header_line, known)
     entries = records(lines, separator)
     comments, header = _up_to_header(entries)
-    columns = read_header(header.cells, Place(file, header.row), known, required, notebook)
-    sheet = Sheet(
-        file, {column.name: column for column in columns if column}, decimal_commas=separator == ";"
-    )
+    read = read_header(header.cells, Place(file, header.row), known, required, notebook)
+    named = {column.name: column for column in read.columns if column}
+    sheet = Sheet(file, named, decimal_commas=separator == ";", header_sound=read.sound)
     if separator != ",":
         sheet.remarks = (f"{file}: columns are parted by a {_SEPARATOR_NAMES[separator]}",)
-    _fill(sheet, columns, [*comments, *entries], notebook)
+    _fill(sheet, read.columns, [*comments, *entries], notebook)
     if not sheet.rows:
         notebook.note(
             Place(file, header.row),
@@ -92,11 +99,12 @@ def sheet_of_mappings(
     if not given:
         notebook.note(Place(file), "no row is given", "give one mapping for each piece")
         return None
-    columns = read_header(titles, Place(file), known, required, notebook)
-    sheet = Sheet(file, {c.name: Column(c.name, None, c.unit) for c in columns if c})
+    read = read_header(titles, Place(file), known, required, notebook)
+    named = {c.name: Column(c.name, None, c.unit) for c in read.columns if c}
+    sheet = Sheet(file, named, header_sound=read.sound)
     for number, row in enumerate(given, start=1):
         cells = tuple("" if row.get(title) is None else str(row.get(title)) for title in titles)
-        _add_row(sheet, columns, Record(number, cells), notebook)
+        _add_row(sheet, read.columns, Record(number, cells), notebook)
     return sheet
 
 
@@ -142,7 +150,7 @@ def _named(columns: Sequence[Column | None], cells: Sequence[str]) -> dict[str, 
     """Return the cells that are not blank by the name of their column."""
     named = {}
     for column, cell in zip(columns, cells, strict=False):
-        text = cell.strip(" \u00a0\ufeff")
+        text = cell.strip(_AROUND)
         if text and column is not None:
             named[column.name] = text
     return named

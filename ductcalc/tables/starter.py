@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import suppress
 from pathlib import Path
 
@@ -19,12 +20,7 @@ def write_starter(folder: Path | str) -> list[Path]:
     raised and nothing is written.
     """
     folder = Path(folder)
-    taken = [name for name in STARTER_FILES if (folder / name).exists() or (folder / name).is_symlink()]
-    if taken:
-        hint = "choose another folder; nothing was written"
-        raise InputError(
-            [Problem("this file is there already", hint, Place(str(folder / name))) for name in taken]
-        )
+    _refuse_to_overwrite(folder)
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -38,6 +34,15 @@ def write_starter(folder: Path | str) -> list[Path]:
             [Problem(f"the folder cannot be written: {reason}", hint, Place(str(folder)))]
         ) from None
     return written
+
+
+def _refuse_to_overwrite(folder: Path) -> None:
+    taken = [name for name in STARTER_FILES if os.path.lexists(folder / name)]
+    if taken:
+        hint = "choose another folder; nothing was written"
+        raise InputError(
+            [Problem("this file is there already", hint, Place(str(folder / name))) for name in taken]
+        )
 
 
 def _write(path: Path, data: bytes, written: list[Path]) -> None:

@@ -99,12 +99,23 @@ def nearest(text: str, known: Iterable[str]) -> str | None:
     return by_key[near[0]] if near else None
 
 
-def guess(text: str, known: Iterable[str]) -> str:
-    """Return the hint for an unknown word: the nearest known one, and else all of them."""
+def likely(text: str, known: Iterable[str]) -> str | None:
+    """Return the known word that was likely meant: another word for it, or the nearest in spelling."""
     words = list(known)
-    near = OTHER_WORDS.get(word_key(text))
-    near = near if near in words else nearest(text, words)
+    other = OTHER_WORDS.get(word_key(text))
+    return other if other in words else nearest(text, words)
+
+
+def guess(text: str, known: Iterable[str]) -> str:
+    """Return the hint for an unknown word: the likely one, and else all of them."""
+    words = list(known)
+    near = likely(text, words)
     return f"did you mean {near}?" if near else f"known are: {', '.join(words)}"
+
+
+def with_article(word: str) -> str:
+    """Return a piece's word with `a` or `an`."""
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
 
 
 @lru_cache(maxsize=1024)

@@ -1,8 +1,8 @@
 """The closed list of units: every unit that may be written, per dimension, with its factor to SI.
 
 The foot is 0.3048 m, the pound 0.45359237 kg, the standard acceleration 9.80665 m/s2, exact by definition; an
-inch of conventional water is 249.0889 Pa, a millimetre of it 9.80665 Pa (Thompson and Taylor, Guide for the Use
-of the International System of Units, NIST Special Publication 811, 2008, appendix B; from memory).
+inch of conventional water is 249.0889 Pa, a millimetre of it 9.80665 Pa (Thompson and Taylor, Guide for the
+Use of the International System of Units, NIST Special Publication 811, 2008, appendix B; from memory).
 """
 
 from __future__ import annotations
@@ -137,7 +137,7 @@ UNITS: tuple[Unit, ...] = (
     Unit("W", "power", 1.0, None, ("watt", "watts")),
     Unit("kW", "power", 1000.0, None, ("kilowatt", "kilowatts")),
     Unit("hp", "power", HORSEPOWER_W, "inch", ("bhp", "horsepower")),
-    Unit("%", "share", 0.01, None, ("percent", "per cent", "pct")),
+    Unit("%", "share", 0.01, None, ("percent", "pct")),
 )
 
 

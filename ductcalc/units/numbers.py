@@ -85,7 +85,7 @@ def _unsigned(body: str, given: str) -> tuple[float, int]:
 
 def _fraction(found: re.Match[str], given: str) -> float:
     """Return the value of a simple or mixed fraction."""
-    whole, above, below = float(found[1] or 0), int(found[2]), int(found[3])
+    whole, above, below = float(found[1] or 0), float(found[2]), float(found[3])
     if below == 0:
         raise UnreadableError(f"{quoted(given)} divides by zero", 'write a fraction such as "1/2"')
     if below > _GREATEST_DENOMINATOR or (found[1] and above >= below):

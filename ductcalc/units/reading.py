@@ -154,13 +154,13 @@ def _times(
     allowed: bool,
 ) -> Reading:
     """Read `3 x 10 ft`: so many alike, one after the other."""
-    count = int(found[1])
+    count = float(found[1])
     if not allowed:
         raise UnreadableError(
             f"{quoted(given)} holds two numbers", f"write one, for example {_EXAMPLES[dimensions[0]]}"
         )
     if not 1 <= count <= _MOST_ALIKE:
-        raise UnreadableError(f"{quoted(given)} counts {count} pieces", 'write for example "3 x 10 ft"')
+        raise UnreadableError(f"{quoted(given)} counts no usual number", 'write for example "3 x 10 ft"')
     one = _read(found[2], dimensions, default_unit, False)
     return Reading(count * one.value, one.unit)
 
@@ -223,8 +223,10 @@ def _unknown_unit(spelling: str, given: str, dimensions: tuple[Dimension, ...]) 
         return UnreadableError(
             f"{quoted(given)} is a {stranger.dimension}, but a {what} is wanted", f"units of {what}: {names}"
         )
-    near = difflib.get_close_matches(spelling, spellings_of(*dimensions), n=1, cutoff=0.5)
-    guess = f"did you mean {spellings_of(*dimensions)[near[0]].name}? " if near else ""
+    known = spellings_of(*dimensions)
+    names_first = [unit.name.casefold() for unit in units_of(*dimensions)], list(known)
+    near = [word for words in names_first for word in difflib.get_close_matches(spelling, words, n=1, cutoff=0.5)]
+    guess = f"did you mean {known[near[0]].name}? " if near else ""
     return UnreadableError(
         f"{quoted(given)} has an unknown unit, {quoted(spelling)}", f"{guess}units of {what}: {names}"
     )

@@ -26,7 +26,12 @@ def is_unseen(character: str) -> bool:
 
 def quoted(text: str) -> str:
     """Put a text in quotes for a message: unseen characters are spelled out, long texts shortened."""
+    return f'"{visible(text)}"'
+
+
+def visible(text: str) -> str:
+    """Spell out the unseen characters of a text and shorten a long one."""
     short = text if len(text) <= LONGEST_QUOTE else f"{text[:LONGEST_QUOTE]}... ({len(text)} characters)"
     if not short.isprintable():
         short = "".join(f"\\u{ord(c):04x}" if is_unseen(c) else c for c in short)
-    return f'"{short}"'
+    return short

@@ -1,0 +1,160 @@
+"""One solved case as a person asks about it: machines, sections, paths, the collector, the audit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ductcalc.answers.words import MachineWord, SectionWord, Status
+from ductcalc.model.collector import FilterState
+
+
+@dataclass(frozen=True, slots=True)
+class PortAnswer:
+    """Air at one port [m3/s] and what it wants."""
+
+    run: str
+    flow_m3_s: float
+    wanted_m3_s: float
+    velocity_m_s: float
+    enough: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MachineAnswer:
+    """A machine in a case. asked: it was chosen; runs: it makes chips; open: air enters it."""
+
+    machine: str
+    open: bool
+    asked: bool
+    runs: bool
+    flow_m3_s: float
+    wanted_m3_s: float
+    served: bool
+    word: MachineWord
+    ports: tuple[PortAnswer, ...]
+
+    @property
+    def share(self) -> float:
+        """Air over wanted, of the whole machine."""
+        return self.flow_m3_s / self.wanted_m3_s
+
+
+@dataclass(frozen=True, slots=True)
+class SectionAnswer:
+    """A section: flow [m3/s], speed in its slowest bore [m/s], speed its material needs (None: no chips), loss [Pa].
+
+    settling_velocity_m_s: below it chips settle: the needed speed on a rise, a graded share of it on the flat.
+    """
+
+    section: str
+    run: str
+    flow_m3_s: float
+    velocity_m_s: float
+    needed_velocity_m_s: float | None
+    settling_velocity_m_s: float | None
+    loss_pa: float
+    wye_loss_pa: float
+    joint_leak_m3_s: float
+    material: str | None
+    rises: bool
+    word: SectionWord
+
+
+@dataclass(frozen=True, slots=True)
+class PathAnswer:
+    """The way from a machine's port to the collector at wanted flows: suction needed [Pa], excess [Pa], length [m]."""
+
+    machine: str
+    run: str
+    suction_total_pa: float
+    excess_pa: float
+    length_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class WantedAnswer:
+    """What the case needs at its wanted flows; margin_pa is None beyond the curve."""
+
+    flow_m3_s: float
+    suction_total_pa: float
+    suction_static_pa: float
+    margin_pa: float | None
+    worst_machine: str | None
+    farthest_machine: str | None
+    greediest_machine: str | None
+    paths: tuple[PathAnswer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CollectorAnswer:
+    """The collector's point: flow, suction at the duct's end (positive), blower pressure on its own basis, its parts."""
+
+    name: str
+    flow_m3_s: float
+    inlet_static_pa: float
+    inlet_total_pa: float
+    blower_pa: float
+    basis: str
+    cyclone_pa: float | None
+    filter_pa: float | None
+    left_of_curve: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AuditAnswer:
+    """Relative residuals of the independent check."""
+
+    pressure: float
+    mass: float
+    blower: float
+
+
+@dataclass(frozen=True, slots=True)
+class CaseAnswer:
+    """A case. When `status` is not `solved` there are no flows: machines, sections and collector are empty.
+
+    surplus_pa: suction left over at the curve's last point, when the case lies beyond it.
+    joint_leak_m3_s, gate_leak_m3_s: air that enters through joints and shut gates.
+    """
+
+    name: str
+    open: tuple[str, ...]
+    asked: tuple[str, ...]
+    filter: FilterState
+    status: Status
+    collector: CollectorAnswer | None
+    machines: tuple[MachineAnswer, ...]
+    sections: tuple[SectionAnswer, ...]
+    wanted: WantedAnswer
+    audit: AuditAnswer | None
+    joint_leak_m3_s: float | None
+    gate_leak_m3_s: float | None
+    surplus_pa: float | None
+    last_flow_m3_s: float
+    note: str | None
+
+    @property
+    def solved(self) -> bool:
+        """Whether the case has an answer."""
+        return self.status == "solved"
+
+    @property
+    def short(self) -> tuple[MachineAnswer, ...]:
+        """Running machines that get less than they want, poorest first."""
+        found = [m for m in self.machines if m.runs and m.asked and not m.served]
+        return tuple(sorted(found, key=lambda m: m.share))
+
+    @property
+    def settling(self) -> tuple[SectionAnswer, ...]:
+        """Sections in which chips settle, slowest against its need first."""
+        found = [s for s in self.sections if s.word == "settles"]
+        return tuple(sorted(found, key=lambda s: s.velocity_m_s / (s.needed_velocity_m_s or 1.0)))
+
+    @property
+    def all_well(self) -> bool:
+        """Whether everything asked for is served and nothing settles."""
+        return self.solved and not self.short and not self.settling
+
+    def machine(self, name: str) -> MachineAnswer:
+        """Return a machine's answer by its name as written."""
+        return next(m for m in self.machines if m.machine == name)

@@ -1,0 +1,249 @@
+"""Reads cases out of a solved batch: the one place where solver rows become machines, sections and paths."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.case import (
+    AuditAnswer,
+    CaseAnswer,
+    CollectorAnswer,
+    MachineAnswer,
+    PathAnswer,
+    PortAnswer,
+    SectionAnswer,
+    WantedAnswer,
+)
+from ductcalc.answers.choices import Choice
+from ductcalc.answers.solving import Batch, WantedBatch, collector_of, port_flows, solve_wanted, wanted_flows
+from ductcalc.answers.words import (
+    ROUNDING,
+    is_enough,
+    machine_word,
+    section_word,
+    settling_speed,
+    status_word,
+)
+from ductcalc.audit.pieces import end_velocity_pressure
+from ductcalc.model.collector import FilterState, ModelCollector, Part
+from ductcalc.model.model import Model
+from ductcalc.physics.curve import evaluate
+from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.names import key_of
+from ductcalc.solve.operating import at_flow
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class _Reading:
+    """What all cases of a batch share."""
+
+    batch: Batch
+    wanted: WantedBatch
+    ports: Floats
+    section_loss: Floats
+    widest: Floats
+
+
+def read_cases(batch: Batch) -> tuple[CaseAnswer, ...]:
+    """Return every case of a batch, choice by choice, the loaded filter first."""
+    model = batch.model
+    reading = _Reading(
+        batch,
+        solve_wanted(batch),
+        port_flows(model, batch.state, batch.solved.flow),
+        batch.table.by_section(batch.audit.losses, model.tree.size),
+        np.array([section.widest_area_m2 for section in model.sections]),
+    )
+    return tuple(
+        _case(reading, number, choice, filter_state)
+        for number, choice in enumerate(batch.choices)
+        for filter_state in batch.filters
+    )
+
+
+def _case(reading: _Reading, number: int, choice: Choice, filter_state: FilterState) -> CaseAnswer:
+    batch, model = reading.batch, reading.batch.model
+    column = batch.column(number, filter_state)
+    supply = batch.supplies[batch.index[column]]
+    flow = float(batch.collector_flow[column])
+    status = status_word(
+        bool(batch.solved.converged[column]), bool(batch.audit.passed[column]), flow, supply.last_flow_m3_s
+    )
+    taking = batch.state.taking[:, column]
+    is_open = tuple(m for m in model.machines if any(taking[p] for p in model.ports_of[key_of(m)]))
+    good = status == "solved"
+    beyond = status == "beyond the curve"
+    return CaseAnswer(
+        name=choice.name,
+        open=is_open,
+        asked=choice.machines,
+        filter=filter_state,
+        status=status,
+        collector=_collector(reading, column, filter_state) if good else None,
+        machines=_machines(reading, column, choice) if good else (),
+        sections=_sections(reading, column, choice) if good else (),
+        wanted=_wanted(reading, number, column, choice),
+        audit=_audit(batch, column) if good else None,
+        joint_leak_m3_s=float(batch.solved.leak[:, column].sum()) if good else None,
+        gate_leak_m3_s=float(reading.ports[~taking, column].sum()) if good else None,
+        surplus_pa=_surplus(reading, column) if beyond else None,
+        last_flow_m3_s=supply.last_flow_m3_s,
+        note=choice.note,
+    )
+
+
+def _surplus(reading: _Reading, column: int) -> float:
+    """Suction [Pa] that the blower still offers at its last point above what the ducts take there."""
+    batch = reading.batch
+    supply = batch.supplies[batch.index[column]]
+    last = np.array([supply.last_flow_m3_s])
+    numbers = batch.numbers.take(np.array([column]))
+    solved = at_flow(batch.model.tree, numbers, batch.model.junction, last)
+    return float(supply.available_at(supply.last_flow_m3_s) - solved.end[batch.model.tree.root, 0])
+
+
+def _audit(batch: Batch, column: int) -> AuditAnswer:
+    checked = batch.audit
+    return AuditAnswer(float(checked.pressure[column]), float(checked.mass[column]), float(checked.blower[column]))
+
+
+def _collector(reading: _Reading, column: int, filter_state: FilterState) -> CollectorAnswer:
+    batch, model = reading.batch, reading.batch.model
+    collector, supply = collector_of(model), batch.supplies[batch.index[column]]
+    flow = float(batch.collector_flow[column])
+    total = float(batch.solved.end[model.tree.root, column])
+    kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
+    blower, _ = evaluate(supply.curve, np.array([flow]))
+    return CollectorAnswer(
+        name=collector.name,
+        flow_m3_s=flow,
+        inlet_static_pa=total + kinetic,
+        inlet_total_pa=total,
+        blower_pa=float(blower[0]),
+        basis=collector.basis,
+        cyclone_pa=_part_pressure(collector, collector.cyclone, flow),
+        filter_pa=_part_pressure(collector, collector.filter_at(filter_state), flow),
+        left_of_curve=flow < supply.first_flow_m3_s * (1.0 - ROUNDING),
+    )
+
+
+def _part_pressure(collector: ModelCollector, part: Part | None, flow: float) -> float | None:
+    if part is None:
+        return None
+    term = part.term(collector.air, collector.rated)
+    return term.coefficient * flow**term.exponent
+
+
+def _machines(reading: _Reading, column: int, choice: Choice) -> tuple[MachineAnswer, ...]:
+    model = reading.batch.model
+    wanted = wanted_flows(model, choice)
+    return tuple(_machine(reading, column, choice, machine, wanted) for machine in model.machines)
+
+
+def _machine(reading: _Reading, column: int, choice: Choice, machine: str, wanted: Floats) -> MachineAnswer:
+    model, taking = reading.batch.model, reading.batch.state.taking
+    ports = model.ports_of[key_of(machine)]
+    used = [p for p in ports if not model.ports[p].off]
+    flows = {p: float(reading.ports[p, column]) for p in ports}
+    answers = tuple(
+        PortAnswer(
+            model.ports[p].run, flows[p], float(wanted[p]), flows[p] / float(bore_area(model.ports[p].bore_m)),
+            is_enough(flows[p], float(wanted[p])),
+        )
+        for p in used
+    )
+    is_open = bool(any(taking[p, column] for p in used))
+    served = is_open and all(port.enough for port in answers)
+    least = min((port.flow_m3_s / port.wanted_m3_s for port in answers), default=0.0)
+    return MachineAnswer(
+        machine=machine,
+        open=is_open,
+        asked=choice.asks(machine),
+        runs=choice.runs(machine),
+        flow_m3_s=sum(flows.values()),
+        wanted_m3_s=float(sum(wanted[p] for p in (used or ports))),
+        served=served,
+        word=machine_word(choice.asks(machine), is_open, not used, served, least),
+        ports=answers,
+    )
+
+
+def _sections(reading: _Reading, column: int, choice: Choice) -> tuple[SectionAnswer, ...]:
+    batch, model = reading.batch, reading.batch.model
+    materials = hardest_materials(model, choice, batch.state.taking[:, column])
+    answers = []
+    for number, section in enumerate(model.sections):
+        flow = float(batch.solved.flow[number, column])
+        speed = flow / float(reading.widest[number])
+        needed = None if materials[number] is None else model.needed_speed(materials[number] or "")
+        word = section_word(speed, needed, bool(batch.state.live[number, column]), section.rises)
+        answers.append(SectionAnswer(
+            section=section.name,
+            run=section.run,
+            flow_m3_s=flow,
+            velocity_m_s=speed,
+            needed_velocity_m_s=needed,
+            settling_velocity_m_s=None if needed is None else settling_speed(needed, section.rises),
+            loss_pa=float(reading.section_loss[number, column]),
+            wye_loss_pa=float(batch.audit.junction[number, column]),
+            joint_leak_m3_s=float(batch.solved.leak[number, column]),
+            material=materials[number],
+            rises=section.rises,
+            word=word,
+        ))
+    return tuple(answers)
+
+
+def hardest_materials(model: Model, choice: Choice, taking: NDArray[np.bool_]) -> list[str | None]:
+    """Return for each section the hardest material of the running machines whose chips pass it, None without chips."""
+    hardest: list[str | None] = [None] * model.tree.size
+    for number, port in enumerate(model.ports):
+        if taking[number] and choice.runs(port.machine):
+            hardest[port.section] = _harder(model, hardest[port.section], port.material)
+    for _, outlet, streams, _ in model.tree.walk:
+        for stream in streams:
+            hardest[outlet] = _harder(model, hardest[outlet], hardest[stream])
+    return hardest
+
+
+def _harder(model: Model, one: str | None, other: str | None) -> str | None:
+    if one is None or other is None:
+        return one or other
+    return one if model.needed_speed(one) >= model.needed_speed(other) else other
+
+
+def _wanted(reading: _Reading, number: int, column: int, choice: Choice) -> WantedAnswer:
+    batch, model, wanted = reading.batch, reading.batch.model, reading.wanted
+    flow, total = float(wanted.flow_m3_s[number]), float(wanted.total_pa[number])
+    supply = batch.supplies[batch.index[column]]
+    beyond = flow > supply.last_flow_m3_s or not wanted.converged[number]
+    kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
+    paths = tuple(
+        PathAnswer(
+            port.machine, port.run, total - float(wanted.over_pa[p, number]), float(wanted.over_pa[p, number]),
+            model.length_m(p),
+        )
+        for p, port in enumerate(model.ports)
+        if not np.isnan(wanted.over_pa[p, number])
+    )
+    asked = [path for path in paths if choice.asks(path.machine)] or list(paths)
+    flows = wanted_flows(model, choice)
+    greedy = max(
+        ((float(sum(flows[p] for p in model.ports_of[key_of(path.machine)])), path.machine) for path in asked),
+        key=lambda pair: pair[0], default=(0.0, None),
+    )
+    return WantedAnswer(
+        flow_m3_s=flow,
+        suction_total_pa=total,
+        suction_static_pa=total + kinetic,
+        margin_pa=None if beyond else supply.available_at(flow) - total,
+        worst_machine=min(asked, key=lambda path: path.excess_pa).machine if asked else None,
+        farthest_machine=max(asked, key=lambda path: path.length_m).machine if asked else None,
+        greediest_machine=greedy[1],
+        paths=paths,
+    )

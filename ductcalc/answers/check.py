@@ -1,0 +1,249 @@
+"""Does the collector serve the machines: the verdict on every case asked for, and what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ductcalc.answers.case import CaseAnswer, MachineAnswer
+from ductcalc.answers.case_reading import read_cases
+from ductcalc.answers.choices import Choice, every_machine_alone, named_sets
+from ductcalc.answers.solving import collector_of, solve_choices, solve_variants
+from ductcalc.catalog import fact
+from ductcalc.errors import InputError, Problem
+from ductcalc.model.air import Air
+from ductcalc.model.assumption import Assumption
+from ductcalc.model.decided import leaning
+from ductcalc.model.model import Model, build_model
+from ductcalc.shop.names import key_of
+from ductcalc.shop.settings import Junction
+from ductcalc.shop.shop import Shop
+
+if TYPE_CHECKING:
+    import pandas
+
+JUNCTIONS: tuple[Junction, ...] = ("momentum", "handbook", "factored")
+CHIP_HEAVY = ("planer", "thicknesser", "surfacer")
+
+
+@dataclass(frozen=True, slots=True)
+class WorthAnswer:
+    """An assumption and the air [m3/s] that the machine in question gets at its two ends (None: no band, or no answer)."""
+
+    assumption: Assumption
+    low_m3_s: float | None
+    high_m3_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class MethodAnswer:
+    """What another method gives: air [m3/s] of the machine in question (None when it has no answer)."""
+
+    method: str
+    flow_m3_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class KeyMachine:
+    """A machine that the verdict names, with the case in which it is judged."""
+
+    machine: str
+    case: str
+    length_m: float
+    margin_pa: float | None
+    answer: MachineAnswer | None
+
+
+@dataclass(frozen=True)
+class Check:
+    """The verdict. `cases`: choice by choice, loaded filter first. The loaded filter decides.
+
+    worst, farthest, greediest: least margin, longest way, most air wanted. subject: the machine and case that
+    assumptions and other methods are shown for. by_curve: air of the subject on each advertised curve.
+    chips: the subject at a planer's full cut, when it is such a machine. unused: things written, not used yet.
+    """
+
+    shop: str
+    junction: Junction
+    cases: tuple[CaseAnswer, ...]
+    by_default: bool
+    farthest: KeyMachine
+    worst: KeyMachine
+    greediest: KeyMachine
+    subject: KeyMachine
+    assumptions: tuple[WorthAnswer, ...]
+    methods: tuple[MethodAnswer, ...]
+    by_curve: tuple[MethodAnswer, ...]
+    chips: MethodAnswer | None
+    always_open: tuple[str, ...]
+    air: Air
+    provisional: bool
+    shut_off_pa: float
+    remarks: tuple[str, ...]
+    unused: tuple[str, ...]
+
+    @property
+    def loaded(self) -> tuple[CaseAnswer, ...]:
+        """The cases with the loaded filter, on which the verdict stands."""
+        return tuple(case for case in self.cases if case.filter == "loaded")
+
+    @property
+    def all_well(self) -> bool:
+        """Whether everything asked for is served and nothing settles, with the loaded filter."""
+        return all(case.all_well for case in self.loaded)
+
+    @property
+    def unanswered(self) -> tuple[CaseAnswer, ...]:
+        """Cases without an answer."""
+        return tuple(case for case in self.loaded if not case.solved)
+
+    def clean(self, loaded: CaseAnswer) -> CaseAnswer:
+        """Return the case with the clean filter that belongs to a loaded one."""
+        return self.cases[self.cases.index(loaded) + 1]
+
+    def frame(self, table: str = "machines") -> pandas.DataFrame:
+        """Return `machines`, `sections`, `paths` or `cases` as a pandas table, the unit in every column name."""
+        from ductcalc.answers.frames import check_frame
+
+        return check_frame(self, table)
+
+
+def check(shop: Shop, choices: Sequence[Choice] | None = None, junction: Junction | None = None) -> Check:
+    """Return the verdict on a shop: every machine alone and every named set, or the choices given.
+
+    Raises InputError when the shop has no collector or cannot be hung together.
+    """
+    model = build_model(shop, junction)
+    collector = collector_of(model)
+    asked = tuple(choices) if choices is not None else _default_choices(model)
+    cases = read_cases(solve_choices(model, asked))
+    loaded = [(choice, cases[2 * number]) for number, choice in enumerate(asked)]
+    named = key_machines(model, [case for _, case in loaded])
+    subject = named[1]
+    choice = next(c for c, case in loaded if case.name == subject.case)
+    return Check(
+        shop=shop.name,
+        junction=model.junction,
+        cases=cases,
+        by_default=choices is None,
+        farthest=named[0],
+        worst=named[1],
+        greediest=named[2],
+        subject=subject,
+        assumptions=_worth(model, choice, subject.machine),
+        methods=_methods(model, choice, subject.machine),
+        by_curve=_by_curve(model, choice, subject.machine) if collector.provisional else (),
+        chips=_with_chips(model, choice, subject.machine),
+        always_open=_always_open(model),
+        air=model.air,
+        provisional=collector.provisional,
+        shut_off_pa=float(collector.supply("clean").available_at(0.0)),
+        remarks=(*shop.remarks, *collector.remarks, *_remarks(model)),
+        unused=_unused(shop),
+    )
+
+
+def _default_choices(model: Model) -> tuple[Choice, ...]:
+    alone = every_machine_alone(model)
+    if not alone:
+        raise InputError([Problem("every machine is switched off", "write the air one of them wants under flow")])
+    return (*alone, *named_sets(model))
+
+
+def key_machines(model: Model, cases: Sequence[CaseAnswer]) -> tuple[KeyMachine, KeyMachine, KeyMachine]:
+    """Return the farthest, the worst and the greediest machine over all cases."""
+    found = [_key(case, path.machine, path.length_m, case.wanted.margin_pa, path.excess_pa)
+             for case in cases for path in case.wanted.paths if path.machine in case.asked]
+    if not found:
+        found = [_key(case, machine, 0.0, None, 0.0) for case in cases for machine in (case.asked or model.machines[:1])]
+    worst = min(found, key=lambda pair: pair[1])[0]
+    farthest = max(found, key=lambda pair: pair[0].length_m)[0]
+    greediest = max(found, key=lambda pair: pair[2])[0]
+    return farthest, worst, greediest
+
+
+def _key(
+    case: CaseAnswer, machine: str, length_m: float, margin: float | None, excess: float
+) -> tuple[KeyMachine, float, float]:
+    answer = next((m for m in case.machines if m.machine == machine), None)
+    own = None if margin is None else margin + excess
+    rank = -1e12 - case.wanted.suction_total_pa + excess if own is None else own
+    return KeyMachine(machine, case.name, length_m, own, answer), rank, answer.wanted_m3_s if answer else 0.0
+
+
+def _machine_flow(model: Model, flows: Sequence[float], machine: str) -> float:
+    return float(sum(flows[p] for p in model.ports_of[key_of(machine)]))
+
+
+def _worth(model: Model, choice: Choice, machine: str) -> tuple[WorthAnswer, ...]:
+    """Solve with every banded assumption at its low and high end, in one batch."""
+    banded = [a for a in model.assumptions if a.banded]
+    picks = [leaning(a.key, end) for a in banded for end in ("low", "high")]
+    worth: dict[str, tuple[float | None, float | None]] = {}
+    if picks:
+        flows, holds = solve_variants(model, choice, picks)
+        got = [_machine_flow(model, flows[:, n], machine) if holds[n] else None for n in range(len(picks))]
+        worth = {a.key: (got[2 * n], got[2 * n + 1]) for n, a in enumerate(banded)}
+    return tuple(WorthAnswer(a, *worth.get(a.key, (None, None))) for a in model.assumptions)
+
+
+def _case_flow(model: Model, choice: Choice, machine: str, end: str = "low") -> float | None:
+    batch = solve_choices(model, [choice], ("loaded",), end)  # type: ignore[arg-type]
+    case = read_cases(batch)[0]
+    return case.machine(machine).flow_m3_s if case.solved else None
+
+
+def _methods(model: Model, choice: Choice, machine: str) -> tuple[MethodAnswer, ...]:
+    others = [j for j in JUNCTIONS if j != model.junction]
+    return tuple(
+        MethodAnswer(j, _case_flow(build_model(model.shop, j, loading=model.loading), choice, machine)) for j in others
+    )
+
+
+def _by_curve(model: Model, choice: Choice, machine: str) -> tuple[MethodAnswer, ...]:
+    return tuple(MethodAnswer(end, _case_flow(model, choice, machine, end)) for end in ("low", "middle", "high"))
+
+
+def _with_chips(model: Model, choice: Choice, machine: str) -> MethodAnswer | None:
+    """Return a chip-heavy machine's air with chips in the ducts, as at a planer's full cut."""
+    heavy = [m for m in choice.machines if any(word in key_of(m) for word in CHIP_HEAVY)]
+    if not heavy:
+        return None
+    loading = fact("chips", "loading, planer at full cut").value
+    loaded = build_model(model.shop, model.junction, loading=loading)
+    return MethodAnswer(heavy[0], _case_flow(loaded, choice, heavy[0]))
+
+
+def _always_open(model: Model) -> tuple[str, ...]:
+    names = (p.machine for p, free in zip(model.ports, model.opening.always_open, strict=True) if free)
+    return tuple(dict.fromkeys(names))
+
+
+def _remarks(model: Model) -> tuple[str, ...]:
+    """Return short remarks on wyes and bends that the method treats in their own way."""
+    found = []
+    for wye, shape in zip(model.wyes, model.tree.wyes, strict=True):
+        where = f"wye in {wye.hung.run}" + (f" ({wye.hung.piece.place})" if wye.hung.piece.place else "")
+        if any(angle >= 75.0 for angle in shape.angles_deg):
+            found.append(f"{where}: a branch at 75 degrees or more loses far more than one at 45")
+        for section in shape.streams:
+            if model.tree.end_area_m2[section] > shape.outlet_area_m2 * (1.0 + 1e-9):
+                found.append(f"{where}: {model.sections[section].name} arrives in a larger bore than the outlet")
+    return tuple(found)
+
+
+def _unused(shop: Shop) -> tuple[str, ...]:
+    """Return what is written and read but does not yet change any figure."""
+    settings, found = shop.settings, []
+    blown = [m.name for m in settings.machines if m.own_blower_pa is not None]
+    if blown:
+        found.append(f"own_blower of {', '.join(blown)}")
+    metal = [m.name for m in settings.machines if m.metal]
+    if metal:
+        found.append(f"metal = true of {', '.join(metal)} (never let sparks or metal into a wood duct)")
+    if settings.room.exhaust is not None or settings.room.heater:
+        found.append("[room]")
+    if any(p.power_w is not None for c in shop.collectors for p in c.blower):
+        found.append("the blower's power")
+    return tuple(found)

@@ -1,0 +1,151 @@
+"""Solves cases in one batch and keeps everything that answers are read from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.choices import Choice, ports_named
+from ductcalc.audit import Audit, PieceTable, audit
+from ductcalc.errors import InputError, Problem
+from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
+from ductcalc.model.decided import Pick, middle
+from ductcalc.model.model import Model
+from ductcalc.model.numbers import numbers_of
+from ductcalc.model.opening import OpenState
+from ductcalc.shop.names import key_of
+from ductcalc.solve.newton import Solved
+from ductcalc.solve.numbers import Numbers, side_by_side
+from ductcalc.solve.operating import at_wanted_flows, operating_point
+from ductcalc.solve.supply import Supply
+
+Floats = NDArray[np.float64]
+FILTERS: tuple[FilterState, ...] = ("loaded", "clean")
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Solved cases: every choice with each filter state, choice by choice; column = choice * filters + filter."""
+
+    model: Model
+    choices: tuple[Choice, ...]
+    filters: tuple[FilterState, ...]
+    state: OpenState
+    numbers: Numbers
+    supplies: tuple[Supply, ...]
+    index: NDArray[np.intp]
+    solved: Solved
+    audit: Audit
+    table: PieceTable
+
+    def column(self, choice: int, filter_state: FilterState = "loaded") -> int:
+        """Return the column of a choice with a filter state."""
+        return choice * len(self.filters) + self.filters.index(filter_state)
+
+    @property
+    def collector_flow(self) -> Floats:
+        """Flow [m3/s] at the duct's end (cases,), joint leakage included."""
+        root = self.model.tree.root
+        return np.asarray(self.solved.flow[root] + self.solved.leak[root])
+
+
+def collector_of(model: Model) -> ModelCollector:
+    """Return the model's collector; raises InputError when the shop has none."""
+    if model.collector is None:
+        raise InputError([Problem(
+            f'shop "{model.shop.name}" has no collector',
+            "write collector.csv beside the duct table, or name the file with --collector")])
+    return model.collector
+
+
+def solve_choices(
+    model: Model,
+    choices: Sequence[Choice],
+    filters: tuple[FilterState, ...] = FILTERS,
+    end: CurveEnd = "low",
+) -> Batch:
+    """Solve every choice with every filter state in one call and audit each answer."""
+    collector = collector_of(model)
+    named = np.repeat(ports_named(model, choices), len(filters), axis=1)
+    state = model.opening.state(named)
+    numbers = numbers_of(model, state)
+    supplies = tuple(collector.supply(f, end=end) for f in filters)
+    index = np.tile(np.arange(len(filters)), len(choices))
+    solved = operating_point(model.tree, numbers, model.junction, supplies, index)
+    table = PieceTable.of(model)
+    checked = audit(model, table, state, solved, supplies, index)
+    return Batch(model, tuple(choices), filters, state, numbers, supplies, index, solved, checked, table)
+
+
+def solve_variants(
+    model: Model, choice: Choice, picks: Sequence[Pick], filter_state: FilterState = "loaded"
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return port flows (ports, picks) [m3/s] of one choice with decided numbers picked otherwise, and which hold."""
+    collector = collector_of(model)
+    state = model.opening.state(ports_named(model, [choice]))
+    numbers = side_by_side([numbers_of(model, state, pick) for pick in picks], [1] * len(picks))
+    supplies = [collector.supply(filter_state, pick) for pick in picks]
+    solved = operating_point(model.tree, numbers, model.junction, supplies, np.arange(len(picks)))
+    total = solved.flow[model.tree.root] + solved.leak[model.tree.root]
+    last = np.array([supply.last_flow_m3_s for supply in supplies])
+    wide = state.columns(np.zeros(len(picks), dtype=np.intp))
+    return port_flows(model, wide, solved.flow), solved.converged & (total <= last)
+
+
+def port_flows(model: Model, state: OpenState, section_flow: Floats) -> Floats:
+    """Return each port's flow (ports, cases) [m3/s]; ports of a shared hose that do not feed it get none."""
+    sections = model.opening.port_section
+    feeding = model.opening.feeding(state)[sections]
+    return np.where(model.opening.place[:, None] == feeding, section_flow[sections], 0.0)
+
+
+def wanted_flows(model: Model, choice: Choice) -> Floats:
+    """Return what each port wants in a choice (ports,) [m3/s]; a machine's own flow in a set is shared out."""
+    wanted = np.array([port.wanted_m3_s for port in model.ports])
+    for machine, flow in choice.wanted_m3_s.items():
+        ports = [p for p in model.ports_of[key_of(machine)] if not model.ports[p].off]
+        wanted[ports] *= flow / wanted[ports].sum()
+    return wanted
+
+
+@dataclass(frozen=True)
+class WantedBatch:
+    """The choices at their wanted flows. total_pa: suction (choices,) at the duct's end; over_pa: (ports, choices)."""
+
+    flow_m3_s: Floats
+    total_pa: Floats
+    over_pa: Floats
+    converged: NDArray[np.bool_]
+
+
+def solve_wanted(batch: Batch) -> WantedBatch:
+    """Solve every choice of a batch for the suction that it needs when open ports get what they want."""
+    model, first = batch.model, np.arange(len(batch.choices)) * len(batch.filters)
+    taking = batch.state.taking[:, first]
+    wanted = np.column_stack([wanted_flows(model, choice) for choice in batch.choices])
+    leaf = np.full((model.tree.size, len(first)), np.nan)
+    for number, port in enumerate(model.ports):
+        leaf[port.section] = np.where(taking[number], wanted[number], leaf[port.section])
+    some = np.flatnonzero(taking.any(axis=0))
+    flow, total = np.zeros(len(first)), np.zeros(len(first))
+    over = np.full((len(model.ports), len(first)), np.nan)
+    converged = np.ones(len(first), dtype=bool)
+    if len(some):
+        numbers = batch.numbers.take(first[some])
+        solved = at_wanted_flows(model.tree, numbers, model.junction, leaf[:, some])
+        losses = batch.table.pressures(model, batch.state.columns(first[some]), solved.flow)
+        spare = solved.end - batch.table.by_section(losses, model.tree.size)
+        root = model.tree.root
+        flow[some], total[some] = solved.flow[root] + solved.leak[root], solved.end[root]
+        over[:, some] = np.where(taking[:, some], spare[model.opening.port_section], np.nan)
+        converged[some] = solved.converged
+    return WantedBatch(flow, total, over, converged)
+
+
+__all__ = [
+    "FILTERS", "Batch", "WantedBatch", "collector_of", "middle", "port_flows", "solve_choices", "solve_variants",
+    "solve_wanted", "wanted_flows",
+]
