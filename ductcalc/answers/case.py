@@ -43,7 +43,8 @@ class MachineAnswer:
 class SectionAnswer:
     """A section: flow [m3/s], speed in its slowest bore [m/s], speed its material needs (None: no chips), loss [Pa].
 
-    settling_velocity_m_s: below it chips settle: the needed speed on a rise, a graded share of it on the flat.
+    settling_velocity_m_s: below it chips settle on the flat. riser_velocity_m_s: speed in its slowest rising bore, where
+    the full speed is needed (None: nothing rises).
     """
 
     section: str
@@ -52,6 +53,7 @@ class SectionAnswer:
     velocity_m_s: float
     needed_velocity_m_s: float | None
     settling_velocity_m_s: float | None
+    riser_velocity_m_s: float | None
     loss_pa: float
     wye_loss_pa: float
     joint_leak_m3_s: float

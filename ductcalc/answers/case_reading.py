@@ -181,14 +181,16 @@ def _sections(reading: _Reading, column: int, choice: Choice) -> tuple[SectionAn
         flow = float(batch.solved.flow[number, column])
         speed = flow / float(reading.widest[number])
         needed = None if materials[number] is None else model.needed_speed(materials[number] or "")
-        word = section_word(speed, needed, bool(batch.state.live[number, column]), section.rises)
+        riser = None if section.riser_bore_m is None else flow / float(bore_area(section.riser_bore_m))
+        word = section_word(speed, riser, needed, bool(batch.state.live[number, column]))
         answers.append(SectionAnswer(
             section=section.name,
             run=section.run,
             flow_m3_s=flow,
             velocity_m_s=speed,
             needed_velocity_m_s=needed,
-            settling_velocity_m_s=None if needed is None else settling_speed(needed, section.rises),
+            settling_velocity_m_s=None if needed is None else settling_speed(needed),
+            riser_velocity_m_s=riser,
             loss_pa=float(reading.section_loss[number, column]),
             wye_loss_pa=float(batch.audit.junction[number, column]),
             joint_leak_m3_s=float(batch.solved.leak[number, column]),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ductcalc.answers.case import CaseAnswer, MachineAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Choice, every_machine_alone, named_sets
+from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets
 from ductcalc.answers.solving import collector_of, solve_choices, solve_variants
 from ductcalc.catalog import fact
 from ductcalc.errors import InputError, Problem
@@ -109,14 +109,14 @@ class Check:
         return check_frame(self, table)
 
 
-def check(shop: Shop, choices: Sequence[Choice] | None = None, junction: Junction | None = None) -> Check:
-    """Return the verdict on a shop: every machine alone and every named set, or the choices given.
+def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junction | None = None) -> Check:
+    """Return the verdict on a shop: every machine alone and every named set, or what was asked for.
 
     Raises InputError when the shop has no collector or cannot be hung together.
     """
     model = build_model(shop, junction)
     collector = collector_of(model)
-    asked = tuple(choices) if choices is not None else _default_choices(model)
+    asked = _default_choices(model) if asks is None else tuple(choice_of(model, ask) for ask in asks)
     cases = read_cases(solve_choices(model, asked))
     loaded = [(choice, cases[2 * number]) for number, choice in enumerate(asked)]
     named = key_machines(model, [case for _, case in loaded])
@@ -126,7 +126,7 @@ def check(shop: Shop, choices: Sequence[Choice] | None = None, junction: Junctio
         shop=shop.name,
         junction=model.junction,
         cases=cases,
-        by_default=choices is None,
+        by_default=asks is None,
         farthest=named[0],
         worst=named[1],
         greediest=named[2],

@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +45,44 @@ class Choice:
         return key_of(machine) in map(key_of, self.machines)
 
 
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A choice of open machines before the shop is read: by names, everything (but some), or a named gate set.
+
+    >>> Ask.machines("band saw", "planer").names
+    ('band saw', 'planer')
+    """
+
+    kind: Literal["machines", "everything", "set"]
+    names: tuple[str, ...] = ()
+
+    @classmethod
+    def machines(cls, *names: str) -> Ask:
+        """Ask for these machines to be open and all others shut."""
+        return cls("machines", names)
+
+    @classmethod
+    def everything(cls, *, but: Sequence[str] = ()) -> Ask:
+        """Ask for every machine to be open, some excepted."""
+        return cls("everything", tuple(but))
+
+    @classmethod
+    def gate_set(cls, name: str) -> Ask:
+        """Ask for a named gate set of the shop's settings."""
+        return cls("set", (name,))
+
+
+def choice_of(model: Model, ask: Ask | Choice) -> Choice:
+    """Return the case that was asked for; raises InputError for unknown names and clashing hoses."""
+    if isinstance(ask, Choice):
+        return ask
+    if ask.kind == "machines":
+        return choose_open(model, ask.names)
+    if ask.kind == "everything":
+        return choose_all(model, ask.names)
+    return choose_set(model, ask.names[0])
+
+
 def usable_machines(model: Model) -> tuple[str, ...]:
     """Return machines that are not switched off."""
     return tuple(m for m in model.machines if not all(model.ports[p].off for p in model.ports_of[key_of(m)]))
@@ -62,6 +101,8 @@ def named_sets(model: Model) -> tuple[Choice, ...]:
 def choose_open(model: Model, names: Sequence[str]) -> Choice:
     """Return the case in which these machines are open; raises InputError for unknown or clashing ones."""
     machines = _known(model, names)
+    if not machines:
+        raise InputError([Problem("no machine is named", "machines: " + ", ".join(usable_machines(model)))])
     _refuse_clashes(model, machines)
     return Choice(", ".join(machines), machines)
 

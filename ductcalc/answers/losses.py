@@ -11,8 +11,9 @@ import numpy as np
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.check import key_machines
-from ductcalc.answers.choices import Choice, every_machine_alone
+from ductcalc.answers.choices import Ask, Choice, choice_of, choose_open, every_machine_alone
 from ductcalc.answers.solving import Batch, solve_choices
+from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import Part
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
@@ -94,21 +95,28 @@ class Losses:
 
 
 def losses(
-    shop: Shop, choice: Choice | None = None, machine: str | None = None, junction: Junction | None = None
+    shop: Shop, ask: Ask | Choice | None = None, machine: str | None = None, junction: Junction | None = None
 ) -> Losses:
     """Return where the pressure goes for a machine in a case.
 
     Without a choice the machine is alone; without a machine the worst one of the choice, or of all alone.
+    Raises InputError for an unknown machine, or one that is not open in the choice.
     """
     model = build_model(shop, junction)
-    choices = (choice,) if choice is not None else every_machine_alone(model)
-    if machine is not None and choice is None:
-        choices = (Choice(machine, (machine,)),)
+    if machine is not None:
+        machine = choose_open(model, [machine]).machines[0]
+    if ask is not None:
+        choices: tuple[Choice, ...] = (choice_of(model, ask),)
+    else:
+        choices = every_machine_alone(model) if machine is None else (choose_open(model, [machine]),)
+    if machine is not None and not choices[0].asks(machine):
+        raise InputError([Problem(f'"{machine}" is not open in this choice',
+                                  f"open are: {', '.join(choices[0].machines)}", given=machine)])
     batch = solve_choices(model, choices, ("loaded",))
     cases = read_cases(batch)
     _, worst, _ = key_machines(model, cases)
     name = machine or worst.machine
-    number = next(n for n, c in enumerate(cases) if c.name == worst.case) if choice is None else 0
+    number = next(n for n, c in enumerate(cases) if c.name == worst.case) if ask is None else 0
     case = cases[number]
     if not case.solved:
         return Losses(shop.name, name, "", case, (), model.junction)

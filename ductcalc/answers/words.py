@@ -34,18 +34,27 @@ def machine_word(asked: bool, is_open: bool, off: bool, served: bool, least_shar
     return "far more" if least_share >= FAR_MORE else "served"
 
 
-def settling_speed(needed_m_s: float, rises: bool) -> float:
-    """Speed [m/s] below which chips settle: the full one where the duct rises, a graded share of it on the flat."""
-    return needed_m_s if rises else needed_m_s * fact("transport", "graded share").value
+def settling_speed(needed_m_s: float) -> float:
+    """Speed [m/s] below which chips settle on the flat: a graded share of the full one (trade custom, 3500 fpm)."""
+    return needed_m_s * fact("transport", "graded share").value
 
 
-def section_word(velocity_m_s: float, needed_m_s: float | None, carries_air: bool, rises: bool) -> SectionWord:
-    """Return a section's word from its slowest speed and the speed its material needs (None: no chips in it)."""
+def section_word(
+    velocity_m_s: float, riser_m_s: float | None, needed_m_s: float | None, carries_air: bool
+) -> SectionWord:
+    """Return a section's word: the slowest bore is graded, where the duct rises the full speed is needed.
+
+    velocity_m_s, riser_m_s: speed in the slowest bore, and in the slowest rising one (None: nothing rises).
+    needed_m_s: the speed its material needs, None when no chips pass.
+    """
     if needed_m_s is None:
         return "no chips" if carries_air else "idle"
-    if velocity_m_s >= needed_m_s * (1.0 - ROUNDING):
+    least = 1.0 - ROUNDING
+    if riser_m_s is not None and riser_m_s < needed_m_s * least:
+        return "settles"
+    if velocity_m_s >= needed_m_s * least:
         return "moves"
-    return "slow" if velocity_m_s >= settling_speed(needed_m_s, rises) * (1.0 - ROUNDING) else "settles"
+    return "slow" if velocity_m_s >= settling_speed(needed_m_s) * least else "settles"
 
 
 def status_word(converged: bool, passed: bool, flow_m3_s: float, last_flow_m3_s: float) -> Status:

@@ -44,6 +44,11 @@ class ModelSection:
         """Whether a part of it goes up."""
         return any(loss.rise_m > 0.0 for loss in self.body)
 
+    @property
+    def riser_bore_m(self) -> float | None:
+        """The largest bore [m] in which its air goes up, None when it does not."""
+        return max((loss.bore_m for loss in self.body if loss.rise_m > 0.0), default=None)
+
     def surface_m2(self, after_last_gate: bool = False) -> float:
         """Surface [m2] of its pipe and hose, all of it or only what lies behind the last gate."""
         losses = self.body

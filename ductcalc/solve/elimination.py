@@ -1,45 +1,25 @@
-"""Exact elimination of the linearised tree: one sweep towards the collector, one back.
+"""Exact elimination of the linearised tree, path by path: towards the collector, then back.
 
-A `row` below is either one float (a single case) or a vector over cases: the same lines serve both, and
-give the same bits. Each section is written as  flow change = a + b * (pressure change at its end).
+A stretch of path is a pair of lines in the flow q that comes in upstream and the pressure p at its end:
+upstream pressure = A + B q + C p, outgoing flow = D + E q + F p. Given a flow on one side and a pressure on the
+other the answer stays tame however long the stretch is. An array whose first axis is 3 holds such a line:
+constant, by flow, by pressure. All steps are element by element, so that a case has the same bits in any batch.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.solve.junctions import StreamLosses
+from ductcalc.solve.paths import Level, Pairing, Side
 from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
-Row = Any
 SLOPE_FLOOR = 0.02
-
-
-def _floored_float(value: float) -> float:
-    return value if value > SLOPE_FLOOR else SLOPE_FLOOR
-
-
-def _floored_vector(value: Floats) -> Floats:
-    return np.maximum(value, SLOPE_FLOOR)
-
-
-def rows_of(values: Floats, cases: int) -> list[Row]:
-    """Return the rows of (rows, cases or 1): floats when there is one case, else vectors."""
-    if cases == 1:
-        column: list[Row] = values[:, 0].tolist()
-        return column
-    return list(values if values.shape[1] == cases else np.broadcast_to(values, (values.shape[0], cases)))
-
-
-def stacked(rows: Sequence[Row], cases: int) -> Floats:
-    """Return rows as an array (rows, cases)."""
-    return np.array(rows, dtype=np.float64).reshape(len(rows), cases)
+"""Least share of a pressure change that a wye passes on upstream; only far from the solution is there less."""
 
 
 @dataclass
@@ -73,111 +53,194 @@ class Step:
     start: Floats
 
 
+@dataclass
+class _Joined:
+    """Side streams of a level: flow change at no change of the wye's level and per pascal; (streams, cases)."""
+
+    alpha: Floats
+    weight: Floats
+
+
+@dataclass
+class _Met:
+    """Wyes of a level: their level and sum as lines (3, wyes, cases), what joins them, middles of each round."""
+
+    level: Floats
+    total: Floats
+    joined: list[_Joined]
+    middles: list[tuple[Floats, Floats]]
+
+
 class Elimination:
     """Both sweeps of one iteration; between them the caller settles the pressure change at the collector."""
 
-    def __init__(self, tree: Tree, linear: Linear, cases: int, shared: bool) -> None:
-        """Unpack the arrays into rows and sweep towards the collector."""
-        self.tree, self.cases, self.shared = tree, cases, shared
-        self.floor: Callable[[Row], Row] = _floored_float if cases == 1 else _floored_vector
-        unpack = lambda values: rows_of(values, cases)  # noqa: E731
-        self.slope, self.gap = unpack(linear.slope), unpack(linear.pressure_gap)
-        self.leak_flow = unpack(1.0 + linear.leak_flow_gain)
-        self.leak_gain = unpack(linear.leak_gain)
-        self.own = unpack(linear.streams.own)
-        self.stream_gap, self.flow_gap = unpack(linear.stream_gap), unpack(linear.flow_gap)
-        self.with_outlet, self.with_sum = unpack(linear.streams.with_outlet), unpack(linear.streams.with_sum)
-        self.sum_slope = unpack(linear.streams.sum_slope)
-        self.offset = unpack(linear.leaf_offset)
-        self.gain = unpack(linear.leaf_gain)
-        self.alpha: list[Row] = [0.0] * len(tree.stream_section)
-        self.weight: list[Row] = [0.0] * len(tree.stream_section)
-        self.met: list[tuple[Row, ...]] = [()] * len(tree.wyes)
-        meet = self._meet_shared if shared else self._meet_unlike
-        for wye, outlet, sections, numbers in tree.walk:
-            meet(wye, outlet, sections, numbers)
+    def __init__(self, tree: Tree, linear: Linear, shared: bool) -> None:
+        """Sweep towards the collector. shared: a wye's streams have their slopes in outlet flow and sum in common."""
+        self.tree, self.linear, self.shared = tree, linear, shared
+        self.offset, self.gain = linear.leaf_offset, linear.leaf_gain
+        self.met = [self._meet(level) for level in tree.levels]
 
-    def at_end(self, section: int) -> tuple[Row, Row]:
-        """Return (offset, gain) of the flow that leaves the section's end, its joint leakage included."""
-        stretch = self.leak_flow[section]
-        return self.offset[section] * stretch, self.gain[section] * stretch + self.leak_gain[section]
+    def at_end(self, section: int) -> tuple[Floats, Floats]:
+        """Return (offset, gain), each (cases,), of the flow that leaves a section, its joint leakage included."""
+        offset, gain = self._leaving(np.array([section]))
+        return offset[0], gain[0]
 
-    def _stream(self, section: int, number: int) -> tuple[Row, Row]:
-        offset, gain = self.at_end(section)
-        divisor = 1.0 + gain * self.own[number]
-        self.weight[number] = weight = gain / divisor
-        self.alpha[number] = alpha = (offset - gain * self.stream_gap[number]) / divisor
-        return alpha, weight
+    def _leaving(self, section: NDArray[np.intp]) -> tuple[Floats, Floats]:
+        stretch = 1.0 + self.linear.leak_flow_gain[section]
+        return self.offset[section] * stretch, self.gain[section] * stretch + self.linear.leak_gain[section]
 
-    def _meet_shared(self, wye: int, outlet: int, sections: Sequence[int], numbers: Sequence[int]) -> None:
-        flow0, flow1, sum0, sum1 = self.flow_gap[wye], 0.0, 0.0, 0.0
-        for section, number in zip(sections, numbers, strict=True):
-            alpha, weight = self._stream(section, number)
-            steep = self.sum_slope[number]
-            flow0, flow1 = flow0 + alpha, flow1 + weight
-            sum0, sum1 = sum0 + steep * alpha, sum1 + steep * weight
-        k, m = self.with_outlet[wye], self.with_sum[wye]
-        start0, start1 = k * flow0 + m * sum0, 1.0 + (k * flow1 + m * sum1)
-        self._leave(wye, outlet, flow0, flow1, start0, start1, (flow0, flow1, sum0, sum1, start0, start1))
+    def _join(self, side: Side) -> _Joined:
+        offset, gain = self._leaving(side.section)
+        divisor = 1.0 + gain * self.linear.streams.own[side.stream]
+        return _Joined((offset - gain * self.linear.stream_gap[side.stream]) / divisor, gain / divisor)
 
-    def _meet_unlike(self, wye: int, outlet: int, sections: Sequence[int], numbers: Sequence[int]) -> None:
-        flow0, flow1, sum0, sum1 = self.flow_gap[wye], 0.0, 0.0, 0.0
-        fk, fm, sk, sm = 1.0, 0.0, 0.0, 1.0
-        for section, number in zip(sections, numbers, strict=True):
-            alpha, weight = self._stream(section, number)
-            steep, k, m = self.sum_slope[number], self.with_outlet[number], self.with_sum[number]
-            flow0, flow1 = flow0 + alpha, flow1 + weight
-            sum0, sum1 = sum0 + steep * alpha, sum1 + steep * weight
-            fk, fm = fk + weight * k, fm + weight * m
-            sk, sm = sk + steep * weight * k, sm + steep * weight * m
-        inverse = 1.0 / (fk * sm - fm * sk)
-        flow0, sum0 = (sm * flow0 - fm * sum0) * inverse, (fk * sum0 - sk * flow0) * inverse
-        flow1, sum1 = (sm * flow1 - fm * sum1) * inverse, (fk * sum1 - sk * flow1) * inverse
-        self._leave(wye, outlet, flow0, flow1, 0.0, 1.0, (flow0, flow1, sum0, sum1, 0.0, 1.0))
+    def _meet(self, level: Level) -> _Met:
+        joined = [self._join(side) for side in level.sides]
+        passing = self._passing(level)
+        flow, total = self._sums(level, passing, joined)
+        if not self.shared:
+            flow, total = self._uncoupled(level, passing, joined, flow, total)
+        meeting = self._meeting(level, flow, total)
+        flow, total = _put_in(flow, meeting), _put_in(total, meeting)
+        upstream = self._upstream(level, passing, self._seen(level.stream, level.wye, meeting, flow, total))
+        items = np.concatenate([self._leaves(level), np.concatenate([upstream, flow])], axis=1)
+        middles = []
+        for pairing in level.rounds:
+            items, middle = _paired(items, pairing)
+            middles.append(middle)
+        self.offset[level.end], self.gain[level.end] = items[3], items[5]
+        return _Met(meeting, total, joined, middles)
 
-    def _leave(
-        self, wye: int, outlet: int, flow0: Row, flow1: Row, start0: Row, start1: Row, met: tuple[Row, ...]
-    ) -> None:
-        end0 = start0 + self.slope[outlet] * flow0 + self.gap[outlet]
-        end1 = self.floor(start1 + self.slope[outlet] * flow1)
-        gain = flow1 / end1
-        self.gain[outlet] = gain
-        self.offset[outlet] = flow0 - gain * end0
-        self.met[wye] = (*met, end0, end1)
+    def _leaves(self, level: Level) -> Floats:
+        items = np.zeros((6, len(level.start), self.offset.shape[1]))
+        items[3], items[5] = self.offset[level.start], self.gain[level.start]
+        return items
 
-    def back(self, end_change: Row) -> Step:
-        """Sweep from the collector to the ports, given the pressure change at the collector (a row)."""
+    def _passing(self, level: Level) -> Floats:
+        """What the path's own stream brings, as a line in its section's flow and the wye's level."""
+        linear, stream = self.linear, level.stream
+        leak = linear.leak_gain[level.section]
+        divisor = 1.0 + leak * linear.streams.own[stream]
+        leak = leak / divisor
+        return np.stack([-leak * linear.stream_gap[stream], (1.0 + linear.leak_flow_gain[level.section]) / divisor, leak])
+
+    def _sums(self, level: Level, passing: Floats, joined: list[_Joined]) -> tuple[Floats, Floats]:
+        """Outgoing flow and the wye's sum, as lines in the path's flow and the wye's level."""
+        steep = self.linear.streams.sum_slope
+        flow, total = passing.copy(), steep[level.stream] * passing
+        flow[0] += self.linear.flow_gap[level.wye]
+        for side, own in zip(level.sides, joined, strict=True):
+            flow[0][side.place] += own.alpha
+            flow[2][side.place] += own.weight
+            total[0][side.place] += steep[side.stream] * own.alpha
+            total[2][side.place] += steep[side.stream] * own.weight
+        return flow, total
+
+    def _uncoupled(
+        self, level: Level, passing: Floats, joined: list[_Joined], flow: Floats, total: Floats
+    ) -> tuple[Floats, Floats]:
+        """Solve for flow and sum where each stream answers them with slopes of its own."""
+        streams = self.linear.streams
+        ones, zeros = np.ones_like(flow[0]), np.zeros_like(flow[0])
+        matrix = [ones, zeros, zeros.copy(), ones.copy()]
+        whole = np.arange(len(level.wye))
+        members = [(whole, level.stream, passing[2])]
+        members += [(s.place, s.stream, own.weight) for s, own in zip(level.sides, joined, strict=True)]
+        for place, stream, weight in members:
+            by_flow, by_sum = weight * streams.with_outlet[stream], weight * streams.with_sum[stream]
+            steep = streams.sum_slope[stream]
+            for entry, part in zip(matrix, (by_flow, by_sum, steep * by_flow, steep * by_sum), strict=True):
+                entry[place] += part
+        ff, fs, sf, ss = matrix
+        inverse = 1.0 / (ff * ss - fs * sf)
+        return (ss * flow - fs * total) * inverse, (ff * total - sf * flow) * inverse
+
+    def _meeting(self, level: Level, flow: Floats, total: Floats) -> Floats:
+        """The wye's level as a line in the path's flow and the pressure at the outgoing section's end."""
+        slope = self.linear.slope[level.outlet]
+        if self.shared:
+            streams = self.linear.streams
+            loss = (slope + streams.with_outlet[level.wye]) * flow + streams.with_sum[level.wye] * total
+        else:
+            loss = slope * flow
+        meeting = -loss
+        meeting[0] -= self.linear.pressure_gap[level.outlet]
+        meeting[2] = 1.0
+        meeting /= np.maximum(1.0 + loss[2], SLOPE_FLOOR)
+        return meeting
+
+    def _seen(
+        self, stream: NDArray[np.intp], wye: NDArray[np.intp], meeting: Floats, flow: Floats, total: Floats
+    ) -> Floats:
+        """The level that one stream sees: less what outlet flow and sum change for it alone."""
+        if self.shared:
+            return meeting
+        streams = self.linear.streams
+        return meeting - streams.with_outlet[stream] * flow - streams.with_sum[stream] * total
+
+    def _upstream(self, level: Level, passing: Floats, seen: Floats) -> Floats:
+        """Pressure at the end of the path's incoming section, from the level that its stream sees."""
+        own = self.linear.streams.own[level.stream]
+        pressure = (1.0 - own * passing[2]) * seen
+        pressure[0] -= own * passing[0] + self.linear.stream_gap[level.stream]
+        pressure[1] -= own * passing[1]
+        return pressure
+
+    def back(self, end_change: Floats) -> Step:
+        """Sweep from the collector to the ports, given the pressure change (cases,) at the collector."""
         tree = self.tree
-        flow: list[Row] = [0.0] * tree.size
-        end: list[Row] = [0.0] * tree.size
-        start: list[Row] = [0.0] * tree.size
+        flow, end = np.zeros_like(self.offset), np.zeros_like(self.offset)
         end[tree.root] = end_change
-        for wye, outlet, sections, numbers in reversed(tree.walk):
-            flow0, flow1, sum0, sum1, start0, start1, end0, end1 = self.met[wye]
-            meeting = (end[outlet] - end0) / end1
-            flow[outlet] = outlet_flow = flow0 + flow1 * meeting
-            start[outlet] = start0 + start1 * meeting
-            total = sum0 + sum1 * meeting
-            for section, number in zip(sections, numbers, strict=True):
-                level = meeting if self.shared else self._level(number, meeting, outlet_flow, total)
-                change = self.alpha[number] + self.weight[number] * level
-                end[section] = level - self.own[number] * change - self.stream_gap[number]
-        return self._with_leaves(flow, end, start)
+        for level, met in zip(reversed(tree.levels), reversed(self.met), strict=True):
+            flow[level.end] = self.offset[level.end] + self.gain[level.end] * end[level.end]
+            for pairing, middle in zip(reversed(level.rounds), reversed(met.middles), strict=True):
+                feed, last = flow[pairing.feed], end[pairing.last]
+                flow[pairing.middle], end[pairing.middle] = (_at(line, feed, last) for line in middle)
+            self._part(level, met, flow, end)
+        leaves = tree.leaves
+        flow[leaves] = self.offset[leaves] + self.gain[leaves] * end[leaves]
+        start = end - self.linear.slope * flow - self.linear.pressure_gap
+        start[leaves] = 0.0
+        return Step(flow, end, start)
 
-    def _level(self, number: int, meeting: Row, outlet_flow: Row, total: Row) -> Row:
-        return meeting - self.with_outlet[number] * outlet_flow - self.with_sum[number] * total
+    def _part(self, level: Level, met: _Met, flow: Floats, end: Floats) -> None:
+        """Write the pressure at the end of every section that joins a level from the side."""
+        streams, out = self.linear.streams, flow[level.outlet]
+        feed, last = flow[level.section], end[level.outlet]
+        meeting = _at(met.level, feed, last)
+        total = meeting if self.shared else _at(met.total, feed, last)
+        for side, own in zip(level.sides, met.joined, strict=True):
+            place = side.place
+            seen = self._seen(side.stream, level.wye, meeting[place], out[place], total[place])
+            change = own.alpha + own.weight * seen
+            end[side.section] = seen - streams.own[side.stream] * change - self.linear.stream_gap[side.stream]
 
-    def _with_leaves(self, flow: list[Row], end: list[Row], start: list[Row]) -> Step:
-        ends = stacked(self._filled(end), self.cases)
-        flows = stacked(self._filled(flow), self.cases)
-        leaves = self.tree.leaves
-        offsets = stacked([self.offset[leaf] for leaf in leaves], self.cases)
-        gains = stacked([self.gain[leaf] for leaf in leaves], self.cases)
-        flows[leaves] = offsets + gains * ends[leaves]
-        return Step(flows, ends, stacked(self._filled(start), self.cases))
 
-    def _filled(self, rows: list[Row]) -> list[Row]:
-        if self.cases == 1:
-            return rows
-        zero = np.zeros(self.cases)
-        return [zero if isinstance(row, float) else row for row in rows]
+def _at(line: Floats, flow: Floats, pressure: Floats) -> Floats:
+    """Return the value of a line."""
+    return line[0] + line[1] * flow + line[2] * pressure
+
+
+def _put_in(line: Floats, level: Floats) -> Floats:
+    """Put a line for the level into a line in flow and level."""
+    result = line[2] * level
+    result[:2] += line[:2]
+    return result
+
+
+def _paired(items: Floats, pairing: Pairing) -> tuple[Floats, tuple[Floats, Floats]]:
+    """Make one stretch of each two neighbours; return the new items and the lines of flow and pressure between."""
+    above, below = items[:, pairing.first], items[:, pairing.second]
+    inverse = 1.0 / np.maximum(1.0 - above[5] * below[1], SLOPE_FLOOR)
+    flow = np.stack([above[3] + above[5] * below[0], above[4], above[5] * below[2]])
+    flow *= inverse
+    pressure = below[1] * flow
+    pressure[0] += below[0]
+    pressure[2] += below[2]
+    joined = np.concatenate([above[2] * pressure, below[4] * flow])
+    joined[:2] += above[:2]
+    joined[3] += below[3]
+    joined[5] += below[5]
+    if len(pairing.carried):
+        joined = np.concatenate([joined, items[:, pairing.carried]], axis=1)
+    return joined, (flow, pressure)

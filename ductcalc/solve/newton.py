@@ -52,13 +52,13 @@ class Round:
 
     def line_at_collector(self) -> tuple[Floats, Floats, Floats]:
         """Return (offset, gain, end): flow there = offset + gain * pressure there; pressure now; each (cases,)."""
-        change, gain = (np.atleast_1d(np.asarray(part)) for part in self.sweep.at_end(self.root))
+        change, gain = self.sweep.at_end(self.root)
         end = self.state.end[self.root]
         return self.state.flow[self.root] + self.leak[self.root] + change - gain * end, gain, end
 
     def back(self, end_change: Floats) -> Step:
         """Return the step for a pressure change (cases,) at the collector."""
-        return self.sweep.back(float(end_change[0]) if len(self.columns) == 1 else end_change)
+        return self.sweep.back(end_change)
 
 
 Closure = Callable[[Round], Floats]
@@ -183,7 +183,7 @@ def iterate(
     columns = np.arange(cases)
     for iteration in range(1, MOST_ITERATIONS + 1):
         linear, leak, root = linearise(tree, numbers, law, state)
-        sweep = Elimination(tree, linear, len(columns), law.shared)
+        sweep = Elimination(tree, linear, law.shared)
         turn = Round(columns, state, linear, leak, sweep, tree.root)
         step = turn.back(closure(turn))
         settled = _settled(state, step)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ductcalc.shop import key_of
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.sheet import Row, Sheet
-from ductcalc.tables.words import PIECES, word_key
+from ductcalc.tables.words import FIRST_PIECES, word_key
 from ductcalc.units import quoted
 
 
@@ -26,7 +26,7 @@ def note_commented_heads(sheet: Sheet, notebook: Notebook) -> None:
 
 
 def _looks_like_a_head(row: Row) -> bool:
-    return bool(row.cells.get("run")) and word_key(row.cells.get("piece", "")) in PIECES
+    return bool(row.cells.get("run")) and word_key(row.cells.get("piece", "")) in FIRST_PIECES
 
 
 def _note(sheet: Sheet, head: Row, follower: Row, notebook: Notebook) -> None:

@@ -35,10 +35,14 @@ def letter_of(index: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """The columns in order, None for one that means nothing. sound: all is known, mistyped or not."""
+    """The columns in order, None for one that means nothing.
+
+    sound: all that is needed is there, and every name is known, mistyped or not. unnamed: blank ones, from 0.
+    """
 
     columns: tuple[Column | None, ...]
     sound: bool
+    unnamed: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +66,15 @@ def read_header(
     for title in titles:
         columns.append(_known_column(title, columns, known, notebook))
     for index, title in enumerate(titles):
-        if title.word not in known:
+        if title.word and title.word not in known:
             columns[index] = _meant_column(title, columns, known, notebook)
     present = {column.name for column in columns if column}
     missing = [name for name in required if name not in present]
     for name in missing:
         notebook.note(place, f"there is no column {name}", f"add a column with the header {name}")
-    return Header(tuple(columns), not missing and None not in columns)
+    unnamed = tuple(index for index, title in enumerate(titles) if not title.word)
+    riddles = any(column is None for index, column in enumerate(columns) if index not in unnamed)
+    return Header(tuple(columns), not missing and not riddles, unnamed)
 
 
 def _title(cell: str, place: Place) -> _Title:
@@ -92,7 +98,7 @@ def _meant_column(
     title: _Title, columns: Sequence[Column | None], known: Sequence[str], notebook: Notebook
 ) -> Column | None:
     """Note an unknown column; return the one that was likely meant, if it is not there already."""
-    what = f"no column is named {quoted(title.cell.strip())}" if title.word else "a column has no name"
+    what = f"no column is named {quoted(title.cell.strip())}"
     notebook.note(title.place, what, guess(title.word, known), title.cell)
     meant = likely(title.word, known)
     if meant is None or any(column.name == meant for column in columns if column):

@@ -122,7 +122,7 @@ def _assemble(parts: _Parts, notebook: Notebook) -> Shop:
     collectors = build_collectors(drafts, said_of, parts.files[2], notebook)
     _check_collector_rows(ducts, parts.duct, names, notebook)
     shop = _shop(parts, ducts, collectors, settings)
-    if ducts.sound:
+    if ducts.sound and ducts.runs:
         notebook.extend(_hanging_problems(shop, parts.duct, notebook))
     notebook.close(parts.files)
     return shop

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ductcalc.errors import Place
-from ductcalc.tables.header import Column, letter_of, read_header
+from ductcalc.tables.header import Column, Header, letter_of, read_header
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.records import (
     SEPARATORS,
@@ -76,7 +76,7 @@ def read_sheet(
     sheet = Sheet(file, named, decimal_commas=separator == ";", header_sound=read.sound)
     if separator != ",":
         sheet.remarks = (f"{file}: columns are parted by a {_SEPARATOR_NAMES[separator]}",)
-    _fill(sheet, read.columns, [*comments, *entries], notebook)
+    _fill(sheet, read, [*comments, *entries], notebook)
     if not sheet.rows:
         notebook.note(
             Place(file, header.row),
@@ -104,7 +104,7 @@ def sheet_of_mappings(
     sheet = Sheet(file, named, header_sound=read.sound)
     for number, row in enumerate(given, start=1):
         cells = tuple("" if row.get(title) is None else str(row.get(title)) for title in titles)
-        _add_row(sheet, read.columns, Record(number, cells), notebook)
+        _add_row(sheet, read, Record(number, cells), notebook)
     return sheet
 
 
@@ -128,9 +128,7 @@ def _up_to_header(entries: Iterable[Record]) -> tuple[list[Record], Record]:
     raise AssertionError("a header line was seen before")
 
 
-def _fill(
-    sheet: Sheet, columns: Sequence[Column | None], entries: Iterable[Record], notebook: Notebook
-) -> None:
+def _fill(sheet: Sheet, header: Header, entries: Iterable[Record], notebook: Notebook) -> None:
     for record in entries:
         if record.fault is not None:
             notebook.note(
@@ -141,9 +139,9 @@ def _fill(
             )
         elif record.comment:
             cells = (record.cells[0].lstrip(' "#\u00a0'), *record.cells[1:])
-            sheet.comments.append(Row(record.row, _named(columns, cells)))
+            sheet.comments.append(Row(record.row, _named(header.columns, cells)))
         else:
-            _add_row(sheet, columns, record, notebook)
+            _add_row(sheet, header, record, notebook)
 
 
 def _named(columns: Sequence[Column | None], cells: Sequence[str]) -> dict[str, str]:
@@ -156,14 +154,17 @@ def _named(columns: Sequence[Column | None], cells: Sequence[str]) -> dict[str, 
     return named
 
 
-def _add_row(sheet: Sheet, columns: Sequence[Column | None], record: Record, notebook: Notebook) -> None:
-    for index, cell in enumerate(record.cells[len(columns) :], start=len(columns)):
-        if cell.strip():
+def _add_row(sheet: Sheet, header: Header, record: Record, notebook: Notebook) -> None:
+    """Add a data row; note its first cell that stands under no column name."""
+    width = len(header.columns)
+    for index in (*header.unnamed, *range(width, len(record.cells))):
+        text = record.cells[index].strip(_AROUND) if index < len(record.cells) else ""
+        if text:
             notebook.note(
                 Place(sheet.file, record.row, letter=letter_of(index)),
-                f"{quoted(cell.strip())} stands in column {letter_of(index)}, past the last named column",
+                f"{quoted(text)} stands in column {letter_of(index)}, which has no name",
                 "remove it or name the column; a cell with a separator or a decimal comma in it needs quotes",
-                cell,
+                text,
             )
             break
-    sheet.rows.append(Row(record.row, _named(columns, record.cells)))
+    sheet.rows.append(Row(record.row, _named(header.columns, record.cells)))

@@ -13,6 +13,7 @@ from ductcalc.units import Dimension, UnreadableError, quoted
 
 PIECES: tuple[PieceKind, ...] = get_args(PieceKind)
 ANY_PIECE = frozenset(PIECES)
+FIRST_PIECES: frozenset[PieceKind] = frozenset({"port", "cap", "wye", "collector", "like"})
 
 DUCT_COLUMNS: dict[str, frozenset[PieceKind]] = {
     "run": ANY_PIECE,

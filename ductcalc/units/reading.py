@@ -220,12 +220,16 @@ def _unknown_unit(spelling: str, given: str, dimensions: tuple[Dimension, ...]) 
     names = ", ".join(unit.name for unit in units_of(*dimensions))
     stranger = spellings_of().get(spelling)
     if stranger is not None:
+        article = "an" if stranger.dimension[0] == "a" else "a"
         return UnreadableError(
-            f"{quoted(given)} is a {stranger.dimension}, but a {what} is wanted", f"units of {what}: {names}"
+            f"{quoted(given)} is {article} {stranger.dimension}, but {what} is wanted",
+            f"units of {what}: {names}",
         )
     known = spellings_of(*dimensions)
     names_first = [unit.name.casefold() for unit in units_of(*dimensions)], list(known)
-    near = [word for words in names_first for word in difflib.get_close_matches(spelling, words, n=1, cutoff=0.5)]
+    near = [
+        word for words in names_first for word in difflib.get_close_matches(spelling, words, n=1, cutoff=0.5)
+    ]
     guess = f"did you mean {known[near[0]].name}? " if near else ""
     return UnreadableError(
         f"{quoted(given)} has an unknown unit, {quoted(spelling)}", f"{guess}units of {what}: {names}"

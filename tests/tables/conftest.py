@@ -11,7 +11,10 @@ from ductcalc.errors import InputError, Problem
 from ductcalc.shop import Shop
 from ductcalc.tables import read_shop
 
-COLUMNS = "run,piece,machine,style,size,length,angle,count,joins,flow,drop,inlet,material,k,radius,factor,roughness,opening,leak,rise,note"
+COLUMNS = (
+    "run,piece,machine,style,size,length,angle,count,joins,flow,drop,inlet,material,k,radius,factor,roughness,"
+    "opening,leak,rise,note"
+)
 COLLECTOR = """item,flow,pressure,power,exponent,collector
 blower,0 cfm,11 inwg,,,
 blower,600 cfm,10 inwg,2 hp,,
@@ -22,21 +25,44 @@ filter loaded,800 cfm,2.4 inwg,,,
 """
 
 
-def row(**cells: str) -> str:
+def _row(**cells: str) -> str:
     """Return one line of a duct table with all columns."""
-    return ",".join(f'"{cells[c].replace(chr(34), chr(34) * 2)}"' if c in cells else "" for c in COLUMNS.split(","))
+    return ",".join(
+        f'"{cells[c].replace(chr(34), chr(34) * 2)}"' if c in cells else "" for c in COLUMNS.split(",")
+    )
 
 
-def duct(*, port: str | None = None, second: str | None = None, extra: str = "") -> str:
+def _duct(
+    *, port: dict[str, str] | None = None, second: dict[str, str] | None = None, extra: str = ""
+) -> str:
     """Return a duct table of one run: header 1, port 2, one free row 3, pipe 4, collector 5."""
+    head = {"run": "main", "piece": "port", "machine": "saw", "size": "4 in", "flow": "400 cfm"}
     lines = [
         COLUMNS,
-        port or row(run="main", piece="port", machine="saw", size="4 in", flow="400 cfm"),
-        second or row(piece="gate", size="4 in"),
-        row(piece="pipe", size="4 in", length="10 ft"),
-        row(piece="collector", size="4 in"),
+        _row(**(head | (port or {}))),
+        _row(**(second or {"piece": "gate", "size": "4 in"})),
+        _row(piece="pipe", size="4 in", length="10 ft"),
+        _row(piece="collector", size="4 in"),
     ]
     return "\n".join(lines) + "\n" + extra
+
+
+@pytest.fixture
+def row() -> Callable[..., str]:
+    """Return the maker of one line."""
+    return _row
+
+
+@pytest.fixture
+def duct() -> Callable[..., str]:
+    """Return the maker of a sound duct table with changed rows."""
+    return _duct
+
+
+@pytest.fixture
+def collector_text() -> str:
+    """Return a sound collector table."""
+    return COLLECTOR
 
 
 @pytest.fixture

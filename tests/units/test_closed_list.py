@@ -11,22 +11,60 @@ import pytest
 from ductcalc.units import quantity, to_display, units_of
 
 PINT_NAMES = {
-    "in": "inch", "ft": "foot", "mm": "millimeter", "cm": "centimeter", "m": "meter",
-    "in2": "inch**2", "ft2": "foot**2", "mm2": "millimeter**2", "cm2": "centimeter**2", "m2": "meter**2",
-    "cfm": "foot**3/minute", "m3/h": "meter**3/hour", "m3/min": "meter**3/minute", "m3/s": "meter**3/second",
-    "l/s": "liter/second", "l/min": "liter/minute", "fpm": "foot/minute", "ft/s": "foot/second", "m/s": "meter/second",
-    "inwg": "inch*kilogram/liter*standard_gravity", "Pa": "pascal", "daPa": "decapascal", "hPa": "hectopascal",
-    "kPa": "kilopascal", "mbar": "millibar", "mm water": "millimeter*kilogram/liter*standard_gravity",
-    "deg": "degree", "F": "degree_Fahrenheit", "C": "degree_Celsius", "K": "kelvin",
-    "lb/ft3": "pound/foot**3", "kg/m3": "kilogram/meter**3", "Pa s": "pascal*second", "mPa s": "millipascal*second",
-    "uPa s": "micropascal*second", "lb/ft s": "pound/foot/second", "W": "watt", "kW": "kilowatt", "hp": "horsepower",
+    "in": "inch",
+    "ft": "foot",
+    "mm": "millimeter",
+    "cm": "centimeter",
+    "m": "meter",
+    "in2": "inch**2",
+    "ft2": "foot**2",
+    "mm2": "millimeter**2",
+    "cm2": "centimeter**2",
+    "m2": "meter**2",
+    "cfm": "foot**3/minute",
+    "m3/h": "meter**3/hour",
+    "m3/min": "meter**3/minute",
+    "m3/s": "meter**3/second",
+    "l/s": "liter/second",
+    "l/min": "liter/minute",
+    "fpm": "foot/minute",
+    "ft/s": "foot/second",
+    "m/s": "meter/second",
+    "inwg": "inch*kilogram/liter*standard_gravity",
+    "Pa": "pascal",
+    "daPa": "decapascal",
+    "hPa": "hectopascal",
+    "kPa": "kilopascal",
+    "mbar": "millibar",
+    "mm water": "millimeter*kilogram/liter*standard_gravity",
+    "deg": "degree",
+    "F": "degree_Fahrenheit",
+    "C": "degree_Celsius",
+    "K": "kelvin",
+    "lb/ft3": "pound/foot**3",
+    "kg/m3": "kilogram/meter**3",
+    "Pa s": "pascal*second",
+    "mPa s": "millipascal*second",
+    "uPa s": "micropascal*second",
+    "lb/ft s": "pound/foot/second",
+    "W": "watt",
+    "kW": "kilowatt",
+    "hp": "horsepower",
     "%": "percent",
-}  # fmt: skip
+}
 SI = {
-    "length": "meter", "area": "meter**2", "flow": "meter**3/second", "speed": "meter/second", "pressure": "pascal",
-    "angle": "degree", "temperature": "kelvin", "density": "kilogram/meter**3", "viscosity": "pascal*second",
-    "power": "watt", "share": "dimensionless",
-}  # fmt: skip
+    "length": "meter",
+    "area": "meter**2",
+    "flow": "meter**3/second",
+    "speed": "meter/second",
+    "pressure": "pascal",
+    "angle": "degree",
+    "temperature": "kelvin",
+    "density": "kilogram/meter**3",
+    "viscosity": "pascal*second",
+    "power": "watt",
+    "share": "dimensionless",
+}
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +73,7 @@ def full_registry() -> pint.UnitRegistry:
 
 
 @pytest.mark.parametrize("unit", units_of(), ids=lambda unit: unit.name)
-def test_factor_agrees_with_pint(unit, full_registry) -> None:  # type: ignore[no-untyped-def]
+def test_factor_agrees_with_pint(unit, full_registry) -> None:
     for number in (1.0, 37.5):
         theirs = full_registry.Quantity(number, PINT_NAMES[unit.name]).to(SI[unit.dimension]).magnitude
         tolerance = 5e-8 if unit.name == "inwg" else 1e-12
@@ -58,8 +96,10 @@ def test_every_unit_is_checked_against_pint() -> None:
         (1500.0, "power", "kW", 1.5),
     ],
 )
-def test_pint_quantity_converts_to_the_closed_list(value: float, dimension: str, name: str, expected: float) -> None:
-    assert quantity(value, dimension).to(name).magnitude == pytest.approx(expected, rel=1e-9)  # type: ignore[arg-type]
+def test_pint_quantity_converts_to_the_closed_list(
+    value: float, dimension: str, name: str, expected: float
+) -> None:
+    assert quantity(value, dimension).to(name).magnitude == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -75,9 +115,9 @@ def test_pint_quantity_converts_to_the_closed_list(value: float, dimension: str,
         (0.05, "share", (5.0, "%"), (5.0, "%")),
     ],
 )
-def test_display_in_both_systems(value: float, dimension: str, inch: tuple, metric: tuple) -> None:  # type: ignore[type-arg]
+def test_display_in_both_systems(value: float, dimension: str, inch: tuple, metric: tuple) -> None:
     for system, (number, label) in (("inch", inch), ("metric", metric)):
-        shown, unit = to_display(value, dimension, system)  # type: ignore[arg-type]
+        shown, unit = to_display(value, dimension, system)
         assert (shown, unit) == (pytest.approx(number, rel=1e-8), label)
 
 

@@ -47,7 +47,19 @@ def test_number_is_read(text: str, value: float) -> None:
     assert parse_number(text) == value
 
 
-DATES = ["2-Jan", "02. Jan", "Jan-02", "Jan 2026", "2026-01-02", "1.2.2026", "1/2/2026", "1.2.", "2-Jan in", "1/2026", "2. Mär"]
+DATES = [
+    "2-Jan",
+    "02. Jan",
+    "Jan-02",
+    "Jan 2026",
+    "2026-01-02",
+    "1.2.2026",
+    "1/2/2026",
+    "1.2.",
+    "2-Jan in",
+    "1/2026",
+    "2. Mär",
+]
 
 
 @pytest.mark.parametrize("text", DATES)
@@ -132,7 +144,11 @@ def test_mixed_fraction_in_every_spelling(whole: int, below: int, data: st.DataO
 @given(st.integers(1000, 999_999_999), st.integers(1, 9))
 def test_thousands_in_every_unambiguous_spelling(whole: int, tenths: int) -> None:
     grouped = f"{whole:,}"
-    spellings = (f"{grouped}.{tenths}", grouped.replace(",", " ") + f".{tenths}", grouped.replace(",", ".") + f",{tenths}")
+    spellings = (
+        f"{grouped}.{tenths}",
+        grouped.replace(",", " ") + f".{tenths}",
+        grouped.replace(",", ".") + f",{tenths}",
+    )
     assert {parse_number(text) for text in spellings} == {float(f"{whole}.{tenths}")}
 
 

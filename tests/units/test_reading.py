@@ -53,9 +53,21 @@ def test_several_alike_are_refused_where_one_number_is_wanted() -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["3.6 inwg", "3.6 in wg", "3.6 in w.g.", "3.6 In. W.G.", "3.6 inH2O", "3.6 in H₂O", "3.6 in wc", "3.6 in water",
-     "3.6 inches of water", '3.6" wg', "3.6” WC", '3.6"wg'],
-)  # fmt: skip
+    [
+        "3.6 inwg",
+        "3.6 in wg",
+        "3.6 in w.g.",
+        "3.6 In. W.G.",
+        "3.6 inH2O",
+        "3.6 in H₂O",
+        "3.6 in wc",
+        "3.6 in water",
+        "3.6 inches of water",
+        '3.6" wg',
+        "3.6” WC",
+        '3.6"wg',
+    ],
+)
 def test_inch_of_water_in_every_spelling(text: str) -> None:
     assert parse(text, "pressure") == pytest.approx(3.6 * 249.0889, rel=1e-12)
 
@@ -107,7 +119,7 @@ OTHERS = [
 
 @pytest.mark.parametrize(("text", "dimension", "value"), OTHERS)
 def test_quantity_in_si(text: str, dimension: str, value: float) -> None:
-    assert parse(text, dimension) == pytest.approx(value, rel=1e-8)  # type: ignore[arg-type]
+    assert parse(text, dimension) == pytest.approx(value, rel=1e-8)
 
 
 @pytest.mark.parametrize(
@@ -116,7 +128,7 @@ def test_quantity_in_si(text: str, dimension: str, value: float) -> None:
         ("6", "length", '"6" has no unit', 'write the unit, for example "6 in" or "150 mm"'),
         ("400", "flow", '"400" has no unit', '"400 cfm"'),
         ("6 inhc", "length", "unknown unit", "did you mean in?"),
-        ("6 cfm", "length", "is a flow, but a length is wanted", "units of length"),
+        ("6 cfm", "length", "is a flow, but length is wanted", "units of length"),
         ("400 cmf", "flow", "unknown unit", "did you mean cfm?"),
         ("12.5 ft 6 in", "length", "mixes part feet", '"12 ft 6 in"'),
         ("5 ft 6", "length", "more than one number", '"12 ft 6 in"'),
@@ -124,7 +136,7 @@ def test_quantity_in_si(text: str, dimension: str, value: float) -> None:
 )
 def test_wrong_unit_is_an_error_with_a_repair(text: str, dimension: str, message: str, hint: str) -> None:
     with pytest.raises(UnreadableError) as caught:
-        parse(text, dimension)  # type: ignore[arg-type]
+        parse(text, dimension)
     assert message in caught.value.message
     assert hint in caught.value.hint
 
@@ -140,7 +152,8 @@ def test_unit_tells_which_of_several_dimensions_is_meant() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "system"), [("6 in", "inch"), ("12' 6\"", "inch"), ("150 mm", "metric"), ("6", None), ("?", None)]
+    ("text", "system"),
+    [("6 in", "inch"), ("12' 6\"", "inch"), ("150 mm", "metric"), ("6", None), ("?", None)],
 )
 def test_unit_system_of_a_text(text: str, system: str | None) -> None:
     assert system_of(text) == system
@@ -160,10 +173,12 @@ def test_no_spelling_means_two_units_of_one_dimension() -> None:
 
 @given(st.sampled_from(units_of("length", "flow", "pressure", "speed", "area")), st.floats(0.001, 1e6))
 def test_value_written_in_any_unit_comes_back(unit: object, number: float) -> None:
-    text = f"{number!r} {unit.name}"  # type: ignore[attr-defined]
-    assert unit.from_si(parse(text, unit.dimension)) == pytest.approx(number, rel=1e-12)  # type: ignore[attr-defined]
+    text = f"{number!r} {unit.name}"
+    assert unit.from_si(parse(text, unit.dimension)) == pytest.approx(number, rel=1e-12)
 
 
 @given(st.integers(0, 200), st.integers(0, 11))
 def test_feet_and_inches_equal_all_inches(feet: int, inches: int) -> None:
-    assert parse(f"{feet} ft {inches} in", "length") == pytest.approx(parse(f"{12 * feet + inches} in", "length"), abs=1e-12)
+    assert parse(f"{feet} ft {inches} in", "length") == pytest.approx(
+        parse(f"{12 * feet + inches} in", "length"), abs=1e-12
+    )

@@ -1,0 +1,1 @@
+"""The shop with every coefficient decided: value, band, source and reason."""

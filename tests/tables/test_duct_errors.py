@@ -1,0 +1,206 @@
+"""Every error path of the duct table: exact place, text as given, and a repair."""
+
+# ruff: noqa: E501 (one case a line)
+
+from __future__ import annotations
+
+import pytest
+
+SECOND = [
+    # cells of row 3, column, letter, part of the message, part of the hint
+    ({"piece": "elbo", "size": "4 in"}, "piece", "B", 'no piece is named "elbo"', "did you mean elbow?"),
+    ({"piece": "hose", "size": "4 in", "length": "3 ft"}, "piece", "B", "no piece", "did you mean flex?"),
+    ({"piece": "xyzzy", "size": "4 in"}, "piece", "B", "no piece", "known are: port, pipe"),
+    ({"size": "4 in"}, "piece", "B", "names no piece", "write for example pipe"),
+    ({"piece": "gate", "size": "6"}, "size", "E", '"6" has no unit', '"6 in" or "150 mm"'),
+    ({"piece": "gate", "size": "100 in"}, "size", "E", "a pipe of 2.5 m", "did you mean 100 mm?"),
+    ({"piece": "gate", "size": "6 mm"}, "size", "E", "a pipe of 6 mm", "did you mean 6 in?"),
+    ({"piece": "gate", "size": "0 in"}, "size", "E", "is not a bore", '"6 in"'),
+    ({"piece": "gate", "size": "-4 in"}, "size", "E", "is not a bore", '"6 in"'),
+    ({"piece": "gate", "size": "nan"}, "size", "E", "not a number", "plain number"),
+    ({"piece": "gate", "size": "inf in"}, "size", "E", "not a number", "plain number"),
+    ({"piece": "gate", "size": "2-Jan"}, "size", "E", "turned a fraction into a date", '"1/2 in"'),
+    ({"piece": "gate", "size": "4 inn"}, "size", "E", "unknown unit", "did you mean in?"),
+    ({"piece": "gate", "size": "2 x 4 in"}, "size", "E", "two numbers", "write one"),
+    ({"piece": "pipe", "size": "4 in"}, "length", "F", "a pipe needs its length", '"10 ft"'),
+    ({"piece": "flex", "size": "4 in"}, "length", "F", "a hose needs its length", '"5 ft"'),
+    ({"piece": "pipe", "size": "4 in", "length": "0 ft"}, "length", "F", "out of range", "above 0"),
+    ({"piece": "pipe", "size": "4 in", "length": "-2 m"}, "length", "F", "out of range", "above 0"),
+    ({"piece": "pipe", "size": "4 in", "length": "301 m"}, "length", "F", "out of range", "300 m"),
+    ({"piece": "elbow", "size": "4 in", "length": "2 ft"}, "length", "F", "an elbow has no length", "rows of pipe"),
+    ({"piece": "elbow", "size": "4 in", "angle": "0"}, "angle", "G", "out of range", "up to 180"),
+    ({"piece": "elbow", "size": "4 in", "angle": "181"}, "angle", "G", "out of range", "up to 180"),
+    ({"piece": "elbow", "size": "4 in", "angle": "30 + 45"}, "angle", "G", "several angles", "write one angle"),
+    ({"piece": "wye", "size": "4 in", "joins": "cap", "angle": "91"}, "angle", "G", "out of range", "up to 90"),
+    ({"piece": "reducer", "size": "5 in", "angle": "200"}, "angle", "G", "out of range", "taper"),
+    ({"piece": "gate", "size": "4 in", "angle": "45"}, "angle", "G", "a gate has no angle", "leave it blank"),
+    ({"piece": "pipe", "size": "4 in", "length": "3 ft", "count": "3"}, "count", "H", "a pipe has no count", "3 x 10 ft"),
+    ({"piece": "elbow", "size": "4 in", "count": "0"}, "count", "H", "out of range", "from 1 to 100"),
+    ({"piece": "elbow", "size": "4 in", "count": "1.5"}, "count", "H", "no whole number", "whole pieces"),
+    ({"piece": "wye", "size": "4 in", "joins": "a, b"}, "joins", "I", "holds a comma", "a + b"),
+    ({"piece": "wye", "size": "4 in", "joins": "a +"}, "joins", "I", "no name beside it", "a + b"),
+    ({"piece": "wye", "size": "4 in"}, "joins", "I", "which run comes in", "cap"),
+    ({"piece": "wye", "size": "4 in", "joins": "nowhere"}, "joins", "I", "no run is named", "cap"),
+    ({"piece": "gate", "size": "4 in", "flow": "3 cfm"}, "flow", "J", "a gate has no flow", "like, port"),
+    ({"piece": "elbow", "size": "4 in", "style": "5-gorre"}, "style", "D", 'no elbow has the style "5-gorre"', "5-gore"),
+    ({"piece": "gate", "size": "4 in", "style": "brass"}, "style", "D", "no styles to choose from", "note"),
+    ({"piece": "gate", "size": "4 in", "k": "-1"}, "k", "N", "out of range", "0 or a number above"),
+    ({"piece": "gate", "size": "4 in", "k": "nan"}, "k", "N", "not a number", "plain number"),
+    ({"piece": "gate", "size": "4 in", "k": "2 in"}, "k", "N", "more than a number", "alone"),
+    ({"piece": "other", "size": "4 in"}, "k", "N", "needs its loss coefficient", "write its k"),
+    ({"piece": "elbow", "size": "4 in", "radius": "0.2"}, "radius", "O", "out of range", "0.3 to 10"),
+    ({"piece": "flex", "size": "4 in", "length": "3 ft", "factor": "0.5"}, "factor", "P", "out of range", "1 to 20"),
+    ({"piece": "pipe", "size": "4 in", "length": "3 ft", "roughness": "6 mm"}, "roughness", "Q", "out of range", "0 to 5 mm"),
+    ({"piece": "gate", "size": "4 in", "opening": "0"}, "opening", "R", "a shut gate", "leave the cell blank"),
+    ({"piece": "gate", "size": "4 in", "opening": "50"}, "opening", "R", "out of range", '"50 %"'),
+    ({"piece": "gate", "size": "4 in", "opening": "120 %"}, "opening", "R", "out of range", '"100 %"'),
+    ({"piece": "gate", "size": "4 in", "leak": "1"}, "leak", "S", "the whole bore", '"1 %"'),
+    ({"piece": "gate", "size": "4 in", "leak": "-1 %"}, "leak", "S", "out of range", '"0 %"'),
+    ({"piece": "pipe", "size": "4 in", "length": "3 ft", "rise": "4 ft"}, "rise", "T", "more than the length", "at most"),
+    ({"piece": "pipe", "size": "4 in", "length": "3 ft", "rise": "-4 ft"}, "rise", "T", "more than the length", "at most"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("cells", "column", "letter", "message", "hint"), SECOND)
+def test_wrong_row_is_told_with_place_text_and_repair(
+    problems_of, duct, cells, column, letter, message, hint
+) -> None:
+    problems = problems_of(duct(second=cells))
+    assert len(problems) == 1
+    place = problems[0].place
+    assert (place.file, place.row, place.column, place.letter) == ("duct.csv", 3, column, letter)
+    assert message in problems[0].message
+    assert hint in problems[0].hint
+    assert problems[0].given == cells.get(column) or (problems[0].given is None and column not in cells)
+
+
+PORT = [
+    ({"flow": "1,200 cfm"}, "flow", "two ways", "1200 or 1.2"),
+    ({"flow": "0 cfm"}, "flow", "wants no air", "off"),
+    ({"flow": "-4 cfm"}, "flow", "out of range", "400 cfm"),
+    ({"flow": "400"}, "flow", "has no unit", "400 cfm"),
+    ({"flow": "400 Pa"}, "flow", "is a pressure, but flow or speed is wanted", "cfm"),
+    ({"flow": "400 m/s"}, "flow", "out of range", "20 m/s"),
+    ({"flow": "9 m3/s"}, "flow", "m/s", "check the flow's unit"),
+    ({"drop": "900 Pa"}, "drop", "at which speed or flow", "900 Pa at 20 m/s"),
+    ({"drop": "200 Pa at 20 m/s"}, "drop", "velocity pressure there, 240 Pa", "total"),
+    ({"drop": "0.5 inwg at 400 cfm"}, "drop", "velocity pressure there", "total"),
+    ({"drop": "900 at 20 m/s"}, "drop", "no unit", "in wg"),
+    ({"inlet": "0 in2"}, "inlet", "out of range", "12 in2"),
+    ({"inlet": "12 in"}, "inlet", "is a length, but area is wanted", "in2"),
+    ({"material": "dry chip"}, "material", "no material is named", "dry chips"),
+    ({"style": "flangd"}, "style", "no port has the style", "flanged"),
+    ({"machine": "saw, big"}, "machine", 'holds ","', "space"),
+    ({"machine": "saw + sander"}, "machine", 'holds "+"', "and"),
+    ({"machine": "s\x1b[31maw"}, "machine", "control or other unseen character", "anew"),
+    ({"machine": "saw\u202ewas"}, "machine", "control or other unseen character", "anew"),
+    ({"machine": "two\nlines"}, "machine", "control or other unseen character", "one line"),
+    ({"machine": "s" * 300}, "machine", "longer than 100 characters", "shorter"),
+    ({"run": "cap"}, "run", "cannot be named cap", "another name"),
+    ({"run": "a+b"}, "run", 'holds "+"', "and"),
+    ({"length": "3 ft"}, "length", "a port has no length", "leave it blank"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("cells", "column", "message", "hint"), PORT)
+def test_wrong_port_is_told_with_place_text_and_repair(
+    problems_of, duct, cells, column, message, hint
+) -> None:
+    problems = problems_of(duct(port=cells))
+    assert len(problems) == 1
+    assert (problems[0].place.row, problems[0].place.column) == (2, column)
+    assert message in problems[0].message
+    assert hint in problems[0].hint
+    assert problems[0].given == cells[column]
+    assert "\x1b" not in str(problems[0])
+
+
+def test_stated_total_loss_may_be_below_the_velocity_pressure(shop_of, duct) -> None:
+    port = shop_of(duct(port={"drop": "200 Pa total at 20 m/s"})).runs[0].pieces[0]
+    assert (port.drop.pressure_pa, port.drop.speed_m_s, port.drop.total) == (200.0, 20.0, True)
+
+
+@pytest.mark.parametrize(
+    "name", ["[red]saw[/red]", 'the "big" saw', "🪚 saw", "👩‍🔧 bench", "Säge Öl", "saw's", "s" * 100]
+)
+def test_unusual_names_are_fine(shop_of, duct, name) -> None:
+    assert shop_of(duct(port={"machine": name})).runs[0].pieces[0].machine == name
+
+
+def test_unknown_column_is_told_with_the_nearest_and_read_on_as_it(problems_of, duct) -> None:
+    problems = problems_of(duct().replace("length", "lenght", 1))
+    assert len(problems) == 1
+    assert str(problems[0].place) == "duct.csv row 1, column lenght (F)"
+    assert problems[0].hint == "did you mean length?"
+
+
+def test_unknown_header_unit_is_told_once(problems_of, duct) -> None:
+    problems = problems_of(duct().replace("size", "size [inn]", 1))
+    assert [problem.place.row for problem in problems] == [1]
+    assert "did you mean in?" in problems[0].hint
+
+
+def test_missing_columns_are_told_once(problems_of) -> None:
+    problems = problems_of("run,piece\nmain,port\n,pipe\n,pipe\n,collector\n")
+    assert [problem.message for problem in problems] == ["there is no column size", "a pipe needs its length"]
+
+
+def test_column_that_stands_twice_is_told(problems_of, duct) -> None:
+    problems = problems_of(duct().replace("machine", "size", 1))
+    assert any(
+        "column size stands twice" in problem.message and problem.place.letter == "E" for problem in problems
+    )
+
+
+def test_cell_past_the_last_column_is_told(problems_of) -> None:
+    text = "run,piece,size,length\nmain,port,4 in\n,pipe,4 in,3 ft,,oops\n,collector,4 in,,,\n"
+    problems = problems_of(text)
+    assert len(problems) == 1
+    assert (problems[0].place.row, problems[0].place.letter, problems[0].given) == (3, "F", "oops")
+
+
+def test_first_row_without_a_run_is_told(problems_of) -> None:
+    problems = problems_of("run,piece,size\n,port,4 in\n,collector,4 in\n")
+    assert [str(problem.place) for problem in problems] == ["duct.csv row 2, column run (A)"]
+
+
+@pytest.mark.parametrize(
+    "comment", ["#drop,port,sander,,4 in", "# drop,port,sander,,4 in", '"#drop",port,sander,,4 in']
+)
+def test_commented_first_row_of_a_run_is_an_error_with_a_repair(problems_of, comment) -> None:
+    text = f"run,piece,machine,joins,size\nmain,port,saw,,4 in\n,wye,,drop,5 in\n,collector,,,5 in\n{comment}\n,gate,,,4 in\n"
+    problem = next(p for p in problems_of(text) if p.place.row == 5)
+    assert problem.place.column == "run"
+    assert "first row of run" in problem.message and '"drop"' in problem.message
+    assert "off" in problem.hint and "cap" in problem.hint
+
+
+def test_commented_run_as_a_whole_is_fine(shop_of) -> None:
+    text = "run,piece,machine,joins,size\nmain,port,saw,,4 in\n,wye,,cap,5 in\n,collector,,,5 in\n#drop,port,x,,4 in\n#,gate,,,4 in\n"
+    assert [run.name for run in shop_of(text).runs] == ["main"]
+
+
+def test_commented_row_inside_its_run_is_fine(shop_of) -> None:
+    text = "run,piece,size\nmain,port,4 in\n#main,gate,4 in\n,collector,4 in\n"
+    assert [piece.kind for piece in shop_of(text).runs[0].pieces] == ["port", "collector"]
+
+
+def test_wrong_hanging_is_told_with_the_columns_letter(problems_of, duct, row) -> None:
+    lonely = row(run="lonely", piece="port", machine="x", size="4 in") + "\n"
+    problems = problems_of(duct(extra=lonely))
+    assert [(p.place.row, p.place.column, p.place.letter) for p in problems] == [(6, "run", "A")]
+    assert "joins nothing" in problems[0].message
+
+
+def test_mistyped_piece_does_not_hide_a_wrong_hanging(problems_of, duct, row) -> None:
+    lonely = row(run="lonely", piece="port", machine="x", size="4 in") + "\n"
+    problems = problems_of(duct(second={"piece": "gat", "size": "4 in"}, extra=lonely))
+    assert [p.place.row for p in problems] == [3, 6]
+
+
+def test_blank_column_between_named_ones_is_fine_while_it_is_empty(shop_of, problems_of) -> None:
+    assert (
+        shop_of("run,piece,,size\nmain,port,,4 in\n,collector,,4 in\n").runs[0].pieces[1].kind == "collector"
+    )
+    problems = problems_of("run,piece,,size\nmain,port,oops,4 in\n,collector,,4 in\n")
+    assert [(p.place.row, p.place.letter, p.given) for p in problems] == [(2, "C", "oops")]

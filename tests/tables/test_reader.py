@@ -1,0 +1,155 @@
+"""Folders and files: which are read, what is missing, and all problems of all files at once."""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+
+import pytest
+
+from ductcalc.errors import InputError
+from ductcalc.tables import read_shop, write_starter
+
+
+def test_all_problems_of_three_broken_files_come_in_one_go_in_order(problems_of) -> None:
+    problems = problems_of(
+        "run,piece,size\nmain,port,4\n,elbo,4 in\n,collector,4 in\n",
+        "item,flow,pressure\nblower,1,1 Pa\nblower,2 cfm,1 pa\nfan,3 cfm,1 Pa\n",
+        "[air]\naltitude = 3\n[colector]\n",
+    )
+    assert [str(p.place) for p in problems] == [
+        "duct.csv row 2, column size (C)",
+        "duct.csv row 3, column piece (B)",
+        "collector.csv row 2, column flow (B)",
+        "collector.csv row 4, column item (A)",
+        "shop.toml, air.altitude",
+        "shop.toml, colector",
+    ]
+
+
+def test_text_of_the_error_lists_problems_and_says_that_nothing_was_computed(shop_of, duct) -> None:
+    with pytest.raises(InputError) as caught:
+        shop_of(duct(second={"piece": "elbo", "size": "6"}))
+    assert str(caught.value) == (
+        'duct.csv row 3, column piece (B): no piece is named "elbo"\n  hint: did you mean elbow?\n'
+        'duct.csv row 3, column size (E): "6" has no unit\n'
+        '  hint: write the unit, for example "6 in" or "150 mm"\n'
+        "2 problems in duct.csv; nothing was computed"
+    )
+
+
+def test_bare_duct_table_with_a_collector_beside_it(tmp_path: Path, duct, collector_text) -> None:
+    (tmp_path / "my shop.csv").write_text(duct())
+    (tmp_path / "fan.csv").write_text(collector_text)
+    (tmp_path / "shop.toml").write_text("this is not even read")
+    assert read_shop(tmp_path / "my shop.csv").collectors == ()
+    shop = read_shop(tmp_path / "my shop.csv", tmp_path / "fan.csv")
+    assert (shop.name, len(shop.collectors)) == ("my shop", 1)
+
+
+def test_other_collector_takes_the_place_of_the_folders(tmp_path: Path, duct, collector_text) -> None:
+    (tmp_path / "duct.csv").write_text(duct())
+    (tmp_path / "collector.csv").write_text("broken")
+    (tmp_path / "other.csv").write_text(collector_text)
+    assert len(read_shop(tmp_path, tmp_path / "other.csv").collectors) == 1
+
+
+@pytest.mark.parametrize("given", ["no such", "no such/duct.csv", "x" * 5000])
+def test_missing_shop_is_told(tmp_path: Path, given: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read_shop(tmp_path / given)
+    assert caught.value.problems[0].hint
+
+
+def test_folder_without_a_duct_table_names_what_is_there(tmp_path: Path) -> None:
+    (tmp_path / "ducts.csv").write_text("x")
+    with pytest.raises(InputError, match=r"there is no duct\.csv") as caught:
+        read_shop(tmp_path)
+    assert "ducts.csv" in caught.value.problems[0].hint
+
+
+def test_mistyped_folder_is_told_with_the_nearest(tmp_path: Path) -> None:
+    (tmp_path / "creamery").mkdir()
+    with pytest.raises(InputError) as caught:
+        read_shop(tmp_path / "cremery")
+    assert caught.value.problems[0].hint == "did you mean creamery?"
+
+
+def test_missing_collector_and_wrong_duct_table_are_told_together(tmp_path: Path) -> None:
+    (tmp_path / "duct.csv").write_text("")
+    with pytest.raises(InputError) as caught:
+        read_shop(tmp_path, tmp_path / "nothing.csv")
+    assert [p.place.file for p in caught.value.problems] == ["duct.csv", "nothing.csv"]
+
+
+def test_folder_in_place_of_a_file_is_told(tmp_path: Path) -> None:
+    (tmp_path / "duct.csv").mkdir()
+    with pytest.raises(InputError, match="cannot be read"):
+        read_shop(tmp_path)
+
+
+def test_starter_runs_as_it_stands(tmp_path: Path) -> None:
+    written = write_starter(tmp_path / "new" / "shop")
+    assert [path.name for path in written] == ["duct.csv", "collector.csv", "shop.toml"]
+    shop = read_shop(tmp_path / "new" / "shop")
+    assert shop.name == "shop"
+    assert [piece.machine for run in shop.runs for piece in run.pieces if piece.kind == "port"] == [
+        "band saw",
+        "table saw",
+        "planer",
+    ]
+    assert sum(piece.kind == "gate" for run in shop.runs for piece in run.pieces) == 3
+    assert len(shop.collectors[0].blower) == 6
+    assert shop.collectors[0].basis == "fan static"
+    assert shop.collectors[0].cyclone is not None
+    assert shop.remarks == ()
+
+
+@pytest.mark.parametrize("name", ["duct.csv", "collector.csv", "shop.toml"])
+def test_starter_overwrites_nothing(tmp_path: Path, name: str) -> None:
+    (tmp_path / name).write_text("mine")
+    with pytest.raises(InputError, match="there already"):
+        write_starter(tmp_path)
+    assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [(name, "mine")]
+
+
+def test_starter_does_not_write_through_a_dangling_link(tmp_path: Path) -> None:
+    os.symlink(tmp_path / "elsewhere", tmp_path / "shop.toml")
+    with pytest.raises(InputError, match="there already"):
+        write_starter(tmp_path)
+    assert not (tmp_path / "elsewhere").exists()
+    assert not (tmp_path / "duct.csv").exists()
+
+
+def test_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("mine")
+    with pytest.raises(InputError, match="cannot be written"):
+        write_starter(tmp_path / "file" / "shop")
+    with pytest.raises(InputError, match="cannot be written"):
+        write_starter(tmp_path / "file")
+    assert (tmp_path / "file").read_text() == "mine"
+
+
+def test_write_that_fails_half_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from ductcalc.tables import starter
+
+    monkeypatch.setattr(starter, "STARTER_FILES", ("duct.csv", "no such starter file"))
+    with pytest.raises(InputError, match="cannot be written"):
+        write_starter(tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_twenty_thousand_rows_are_read_within_two_seconds(tmp_path: Path) -> None:
+    lines = ["run,piece,machine,size,length,joins,flow", "main,cap,,4 in,,,"]
+    for number in range(2000):
+        lines += [f",wye,,6 in,,drop {number},", f",pipe,,6 in,{number % 40 + 1} ft 6 in,,"]
+    lines.append(",collector,,6 in,,,")
+    for number in range(2000):
+        lines.append(f"drop {number},port,machine {number},4 in,,,{300 + number % 90} cfm")
+        lines += [",flex,,4 in,5 ft,,", ",gate,,4 in,,,"] + [",pipe,,4 in,9 ft,,"] * 5
+    (tmp_path / "duct.csv").write_text("\n".join(lines))
+    start = time.process_time()
+    shop = read_shop(tmp_path)
+    assert time.process_time() - start < 2.0
+    assert sum(len(run.pieces) for run in shop.runs) == len(lines) - 1

@@ -1,0 +1,164 @@
+"""shop.toml: the whole vocabulary, and every way in which it can be wrong."""
+
+# ruff: noqa: E501 (one case a line)
+
+from __future__ import annotations
+
+import pytest
+
+from ductcalc.shop import GateSet, MachineSettings
+
+DUCT = """run,piece,machine,size,joins
+main,port,band saw,4 in,
+,wye,,6 in,drop
+,collector,,6 in,
+drop,port,thickness sander,5 in,
+"""
+WHOLE = """
+[air]
+altitude = "1200 ft"
+temperature = "70 F"
+Humidity = "50 %"
+[gates]
+leak = "1 %"
+[gates.sets]
+sanding = ["thickness sander", "Band Saw"]
+all = "band saw, thickness sander"
+[gates.sets.resawing]
+open = ["band saw", "thickness sander"]
+helpers = ["thickness sander"]
+flow = { "band saw" = "500 cfm" }
+[machines."thickness sander"]
+own_blower = "150 Pa"
+metal = true
+material = "dust"
+[material]
+default = "dry chips"
+loading = 0.07
+[room]
+exhaust = "outdoors"
+heater = true
+[method]
+junction = "handbook"
+friction = "colebrook"
+"flex factor" = 2.5
+hose-bend-k = "0,5"
+joint_leakage = "taped"
+machine_k = 3
+[report]
+units = "metric"
+"""
+
+
+def test_whole_vocabulary_in_si(shop_of) -> None:
+    settings = shop_of(DUCT, None, WHOLE).settings
+    assert settings.air.altitude_m == pytest.approx(365.76)
+    assert settings.air.temperature_k == pytest.approx(294.2611111)
+    assert settings.air.humidity == 0.5
+    assert settings.gates.leak == 0.01
+    assert settings.gates.sets[:2] == (
+        GateSet("sanding", ("thickness sander", "band saw")),
+        GateSet("all", ("band saw", "thickness sander")),
+    )
+    resawing = settings.gates.sets[2]
+    assert (resawing.open, resawing.helpers) == (("band saw", "thickness sander"), ("thickness sander",))
+    assert resawing.flow_m3_s == {"band saw": pytest.approx(500 * 0.3048**3 / 60)}
+    assert settings.machines == (MachineSettings("thickness sander", 150.0, True, "fine dust"),)
+    assert (settings.material.default, settings.material.loading) == ("dry chips", 0.07)
+    assert (settings.room.exhaust, settings.room.heater) == ("outdoors", True)
+    assert settings.units == "metric"
+    method = settings.method
+    assert (method.junction, method.friction, method.flex_factor) == ("handbook", "colebrook", 2.5)
+    assert (method.hose_bend_k, method.joint_leakage_class, method.machine_k) == (0.5, 12.0, 3.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"), [('"none"', 0.0), ('"sealed"', 3.0), ("24", 24.0), ('"48"', 48.0)]
+)
+def test_joint_leakage_is_a_word_or_a_class(shop_of, text, value) -> None:
+    assert (
+        shop_of(DUCT, None, f"[method]\njoint_leakage = {text}\n").settings.method.joint_leakage_class
+        == value
+    )
+
+
+def test_empty_settings_are_fine(shop_of) -> None:
+    assert shop_of(DUCT, None, "").settings == shop_of(DUCT).settings
+
+
+WRONG = [
+    ('[zzz]\nx = 1', "zzz", "no section is named", "known are"),
+    ('[metod]\nx = 1', "metod", "no section is named", "did you mean method?"),
+    ('air = 3', "air", "is not a section", "[air]"),
+    ('[air]\naltitud = "3 m"', "air.altitud", "no key is named", "did you mean altitude?"),
+    ('[air]\naltitude = 1200', "air.altitude", '"1200" has no unit', '"6 in"'),
+    ('[air]\naltitude = "9000 m"', "air.altitude", "out of range", '"1200 ft"'),
+    ('[air]\naltitude = 2026-01-02', "air.altitude", "is not what altitude takes", '"1200 ft"'),
+    ('[air]\ntemperature = "70"', "air.temperature", "no unit", '"70 F"'),
+    ('[air]\nhumidity = 50', "air.humidity", "out of range", '"50 %"'),
+    ('[air]\nhumidity = nan', "air.humidity", "not a number", "plain number"),
+    ('[air]\ndensity = "1.2"', "air.density", "no unit", "kg/m3"),
+    ('[air]\naltitude = "3 m"\nAltitude = "4 m"', "air.Altitude", "stands twice", "keep one"),
+    ('[gates]\nleak = 2', "gates.leak", "out of range", '"2 %"'),
+    ('[gates]\nleak = 1', "gates.leak", "whole bore", '"1 %"'),
+    ('[gates.sets]\na = ["band sow"]', "gates.sets.a", 'no machine is named "band sow"', "did you mean band saw?"),
+    ('[gates.sets]\na = 3', "gates.sets.a", "not a list of machines", '["band saw"'),
+    ('[gates.sets]\na = [3]', "gates.sets.a", "not a machine's name", "quotes"),
+    ('[gates.sets]\na = []\nA = []', "gates.sets.A", "stands above already", "own name"),
+    ('[gates.sets.a]\nhelpers = []', "gates.sets.a", "opens nothing", "open ="),
+    ('[gates.sets.a]\nopen = ["band saw"]\nhelpers = ["thickness sander"]', "gates.sets.a.helpers", "not open", "add it to open"),
+    ('[gates.sets.a]\nopen = []\nflow = { "band saw" = "3 cfm" }', "gates.sets.a.flow", "not open", "add it to open"),
+    ('[gates.sets.a]\nopen = ["band saw"]\nflow = { "band saw" = "500" }', "gates.sets.a.flow.band saw", "no unit", "cfm"),
+    ('[gates.sets.a]\nopen = ["band saw"]\nflow = { "band saw" = "off" }', "gates.sets.a.flow.band saw", "is no flow", "500 cfm"),
+    ('[gates.sets.a]\nopen = ["band saw"]\nhelper = []', "gates.sets.a.helper", "no key is named", "did you mean helpers?"),
+    ('[machines."band sow"]\nmetal = true', "machines.band sow", "no machine is named", "did you mean band saw?"),
+    ('[machines."band saw"]\nmetal = "yes"', "machines.band saw.metal", "neither true nor false", "metal = true"),
+    ('[machines."band saw"]\nown_blower = "150"', "machines.band saw.own_blower", "no unit", "Pa"),
+    ('[machines."band saw"]\nmaterial = "dry chps"', "machines.band saw.material", "no material", "did you mean dry chips?"),
+    ('[material]\ndefault = "dry chps"', "material.default", "no material", "did you mean dry chips?"),
+    ('[material]\nloading = 7', "material.loading", "out of range", "0.07"),
+    ('[room]\nexhaust = "outside"', "room.exhaust", "is no exhaust", "outdoors"),
+    ('[room]\nheater = "gas"', "room.heater", "neither true nor false", "heater = true"),
+    ('[report]\nunits = "inches"', "report.units", "is no units", "did you mean inch?"),
+    ('[method]\njunction = "momentun"', "method.junction", "is no junction", "did you mean momentum?"),
+    ('[method]\nflex_factor = 0.5', "method.flex_factor", "out of range", "2.4"),
+    ('[method]\nflex_factor = true', "method.flex_factor", "is not what", "2.4"),
+    ('[method]\njoint_leakage = "seald"', "method.joint_leakage", "neither a leakage class", "did you mean sealed?"),
+    ('[method]\nmachine_k = -1', "method.machine_k", "out of range", "2.75"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "key", "message", "hint"), WRONG)
+def test_wrong_setting_is_told_with_its_key(problems_of, text, key, message, hint) -> None:
+    problems = problems_of(DUCT, None, text)
+    assert [(p.place.file, p.place.key) for p in problems] == [("shop.toml", key)]
+    assert message in problems[0].message
+    assert hint in problems[0].hint
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[air]\naltitude = 1200 ft\n",
+        "[air]\nflex factor = 2\n",
+        "[air]\nx = " + "9" * 5000,
+        "[air]\nx = " + "[" * 5000,
+    ],
+)
+def test_settings_that_are_no_toml_are_told_with_a_repair(problems_of, text) -> None:
+    problems = problems_of(DUCT, None, text)
+    assert len(problems) == 1
+    assert problems[0].place.file == "shop.toml"
+    assert "quotes" in problems[0].hint
+
+
+def test_line_of_a_toml_error_is_told(problems_of) -> None:
+    problems = problems_of(DUCT, None, "[air]\naltitude = 1200 ft\n")
+    assert (problems[0].place.row, problems[0].given) == (2, "altitude = 1200 ft")
+
+
+def test_machine_is_not_called_unknown_for_another_fault_of_its_row(problems_of) -> None:
+    problems = problems_of(
+        DUCT.replace("drop,port", "drop,zzz"), None, '[gates.sets]\na = ["thickness sander"]\n'
+    )
+    assert [str(p.place) for p in problems] == ["duct.csv row 5, column piece (B)"]
