@@ -1,10 +1,10 @@
 """Every error that ductcalc raises on purpose, and the place in a file that an error points at.
 
-    DuctcalcError
-    ├── InputError            something given is wrong; nothing was computed (exit code 2)
-    └── NoAnswerError         the input is fine but has no answer (exit code 3)
-        ├── NoOperatingPointError
-        └── NotConvergedError
+DuctcalcError
+├── InputError            something given is wrong; nothing was computed (exit code 2)
+└── NoAnswerError         the input is fine but has no answer (exit code 3)
+    ├── NoOperatingPointError
+    └── NotConvergedError
 """
 
 from __future__ import annotations

@@ -41,10 +41,10 @@ class MachineAnswer:
 
 @dataclass(frozen=True, slots=True)
 class SectionAnswer:
-    """A section: flow [m3/s], speed in its slowest bore [m/s], speed its material needs (None: no chips), loss [Pa].
+    """A section: flow [m3/s], speed in its slowest bore [m/s], speed that its chips need (None: no chips), loss [Pa].
 
-    settling_velocity_m_s: below it chips settle on the flat. riser_velocity_m_s: speed in its slowest rising bore, where
-    the full speed is needed (None: nothing rises).
+    settling_velocity_m_s: below it chips settle on the flat. riser_velocity_m_s: speed in its slowest rising
+    bore, where the full speed is needed (None: nothing rises).
     """
 
     section: str
@@ -64,7 +64,7 @@ class SectionAnswer:
 
 @dataclass(frozen=True, slots=True)
 class PathAnswer:
-    """The way from a machine's port to the collector at wanted flows: suction needed [Pa], excess [Pa], length [m]."""
+    """A port's way to the collector at wanted flows: suction needed [Pa], excess over it [Pa], length [m]."""
 
     machine: str
     run: str
@@ -89,7 +89,7 @@ class WantedAnswer:
 
 @dataclass(frozen=True, slots=True)
 class CollectorAnswer:
-    """The collector's point: flow, suction at the duct's end (positive), blower pressure on its own basis, its parts."""
+    """The collector's point: flow, suction at the duct's end (positive), blower pressure on its basis, parts."""
 
     name: str
     flow_m3_s: float
@@ -116,7 +116,8 @@ class CaseAnswer:
     """A case. When `status` is not `solved` there are no flows: machines, sections and collector are empty.
 
     surplus_pa: suction left over at the curve's last point, when the case lies beyond it.
-    joint_leak_m3_s, gate_leak_m3_s: air that enters through joints and shut gates.
+    joint_leak_m3_s, gate_leak_m3_s: air that enters through joints and shut gates. other_crossings_m3_s: flows
+    beside the operating point at which ducts and a humped curve also agree.
     """
 
     name: str
@@ -134,6 +135,7 @@ class CaseAnswer:
     surplus_pa: float | None
     last_flow_m3_s: float
     note: str | None
+    other_crossings_m3_s: tuple[float, ...] = ()
 
     @property
     def solved(self) -> bool:

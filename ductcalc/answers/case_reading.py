@@ -18,6 +18,7 @@ from ductcalc.answers.case import (
     WantedAnswer,
 )
 from ductcalc.answers.choices import Choice
+from ductcalc.answers.crossings import other_crossings
 from ductcalc.answers.solving import Batch, WantedBatch, collector_of, port_flows, solve_wanted, wanted_flows
 from ductcalc.answers.words import (
     ROUNDING,
@@ -94,6 +95,7 @@ def _case(reading: _Reading, number: int, choice: Choice, filter_state: FilterSt
         surplus_pa=_surplus(reading, column) if beyond else None,
         last_flow_m3_s=supply.last_flow_m3_s,
         note=choice.note,
+        other_crossings_m3_s=other_crossings(batch, column) if good else (),
     )
 
 
@@ -109,7 +111,9 @@ def _surplus(reading: _Reading, column: int) -> float:
 
 def _audit(batch: Batch, column: int) -> AuditAnswer:
     checked = batch.audit
-    return AuditAnswer(float(checked.pressure[column]), float(checked.mass[column]), float(checked.blower[column]))
+    return AuditAnswer(
+        float(checked.pressure[column]), float(checked.mass[column]), float(checked.blower[column])
+    )
 
 
 def _collector(reading: _Reading, column: int, filter_state: FilterState) -> CollectorAnswer:
@@ -118,13 +122,13 @@ def _collector(reading: _Reading, column: int, filter_state: FilterState) -> Col
     flow = float(batch.collector_flow[column])
     total = float(batch.solved.end[model.tree.root, column])
     kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
-    blower, _ = evaluate(supply.curve, np.array([flow]))
+    blower, _ = evaluate(supply.curve, flow)
     return CollectorAnswer(
         name=collector.name,
         flow_m3_s=flow,
         inlet_static_pa=total + kinetic,
         inlet_total_pa=total,
-        blower_pa=float(blower[0]),
+        blower_pa=float(blower),
         basis=collector.basis,
         cyclone_pa=_part_pressure(collector, collector.cyclone, flow),
         filter_pa=_part_pressure(collector, collector.filter_at(filter_state), flow),
@@ -136,7 +140,7 @@ def _part_pressure(collector: ModelCollector, part: Part | None, flow: float) ->
     if part is None:
         return None
     term = part.term(collector.air, collector.rated)
-    return term.coefficient * flow**term.exponent
+    return float(term.coefficient * flow**term.exponent)
 
 
 def _machines(reading: _Reading, column: int, choice: Choice) -> tuple[MachineAnswer, ...]:
@@ -152,7 +156,10 @@ def _machine(reading: _Reading, column: int, choice: Choice, machine: str, wante
     flows = {p: float(reading.ports[p, column]) for p in ports}
     answers = tuple(
         PortAnswer(
-            model.ports[p].run, flows[p], float(wanted[p]), flows[p] / float(bore_area(model.ports[p].bore_m)),
+            model.ports[p].run,
+            flows[p],
+            float(wanted[p]),
+            flows[p] / float(bore_area(model.ports[p].bore_m)),
             is_enough(flows[p], float(wanted[p])),
         )
         for p in used
@@ -183,21 +190,23 @@ def _sections(reading: _Reading, column: int, choice: Choice) -> tuple[SectionAn
         needed = None if materials[number] is None else model.needed_speed(materials[number] or "")
         riser = None if section.riser_bore_m is None else flow / float(bore_area(section.riser_bore_m))
         word = section_word(speed, riser, needed, bool(batch.state.live[number, column]))
-        answers.append(SectionAnswer(
-            section=section.name,
-            run=section.run,
-            flow_m3_s=flow,
-            velocity_m_s=speed,
-            needed_velocity_m_s=needed,
-            settling_velocity_m_s=None if needed is None else settling_speed(needed),
-            riser_velocity_m_s=riser,
-            loss_pa=float(reading.section_loss[number, column]),
-            wye_loss_pa=float(batch.audit.junction[number, column]),
-            joint_leak_m3_s=float(batch.solved.leak[number, column]),
-            material=materials[number],
-            rises=section.rises,
-            word=word,
-        ))
+        answers.append(
+            SectionAnswer(
+                section=section.name,
+                run=section.run,
+                flow_m3_s=flow,
+                velocity_m_s=speed,
+                needed_velocity_m_s=needed,
+                settling_velocity_m_s=None if needed is None else settling_speed(needed),
+                riser_velocity_m_s=riser,
+                loss_pa=float(reading.section_loss[number, column]),
+                wye_loss_pa=float(batch.audit.junction[number, column]),
+                joint_leak_m3_s=float(batch.solved.leak[number, column]),
+                material=materials[number],
+                rises=section.rises,
+                word=word,
+            )
+        )
     return tuple(answers)
 
 
@@ -227,7 +236,10 @@ def _wanted(reading: _Reading, number: int, column: int, choice: Choice) -> Want
     kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
     paths = tuple(
         PathAnswer(
-            port.machine, port.run, total - float(wanted.over_pa[p, number]), float(wanted.over_pa[p, number]),
+            port.machine,
+            port.run,
+            total - float(wanted.over_pa[p, number]),
+            float(wanted.over_pa[p, number]),
             model.length_m(p),
         )
         for p, port in enumerate(model.ports)
@@ -236,8 +248,12 @@ def _wanted(reading: _Reading, number: int, column: int, choice: Choice) -> Want
     asked = [path for path in paths if choice.asks(path.machine)] or list(paths)
     flows = wanted_flows(model, choice)
     greedy = max(
-        ((float(sum(flows[p] for p in model.ports_of[key_of(path.machine)])), path.machine) for path in asked),
-        key=lambda pair: pair[0], default=(0.0, None),
+        (
+            (float(sum(flows[p] for p in model.ports_of[key_of(path.machine)])), path.machine)
+            for path in asked
+        ),
+        key=lambda pair: pair[0],
+        default=(0.0, None),
     )
     return WantedAnswer(
         flow_m3_s=flow,

@@ -6,6 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ductcalc.answers.case import CaseAnswer, MachineAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets
@@ -29,7 +32,7 @@ CHIP_HEAVY = ("planer", "thicknesser", "surfacer")
 
 @dataclass(frozen=True, slots=True)
 class WorthAnswer:
-    """An assumption and the air [m3/s] that the machine in question gets at its two ends (None: no band, or no answer)."""
+    """An assumption and the air [m3/s] of the machine in question at its two ends (None: no band or no answer)."""
 
     assumption: Assumption
     low_m3_s: float | None
@@ -147,16 +150,26 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
 def _default_choices(model: Model) -> tuple[Choice, ...]:
     alone = every_machine_alone(model)
     if not alone:
-        raise InputError([Problem("every machine is switched off", "write the air one of them wants under flow")])
+        raise InputError(
+            [Problem("every machine is switched off", "write the air one of them wants under flow")]
+        )
     return (*alone, *named_sets(model))
 
 
 def key_machines(model: Model, cases: Sequence[CaseAnswer]) -> tuple[KeyMachine, KeyMachine, KeyMachine]:
     """Return the farthest, the worst and the greediest machine over all cases."""
-    found = [_key(case, path.machine, path.length_m, case.wanted.margin_pa, path.excess_pa)
-             for case in cases for path in case.wanted.paths if path.machine in case.asked]
+    found = [
+        _key(case, path.machine, path.length_m, case.wanted.margin_pa, path.excess_pa)
+        for case in cases
+        for path in case.wanted.paths
+        if path.machine in case.asked
+    ]
     if not found:
-        found = [_key(case, machine, 0.0, None, 0.0) for case in cases for machine in (case.asked or model.machines[:1])]
+        found = [
+            _key(case, machine, 0.0, None, 0.0)
+            for case in cases
+            for machine in (case.asked or model.machines[:1])
+        ]
     worst = min(found, key=lambda pair: pair[1])[0]
     farthest = max(found, key=lambda pair: pair[0].length_m)[0]
     greediest = max(found, key=lambda pair: pair[2])[0]
@@ -172,7 +185,7 @@ def _key(
     return KeyMachine(machine, case.name, length_m, own, answer), rank, answer.wanted_m3_s if answer else 0.0
 
 
-def _machine_flow(model: Model, flows: Sequence[float], machine: str) -> float:
+def _machine_flow(model: Model, flows: NDArray[np.float64], machine: str) -> float:
     return float(sum(flows[p] for p in model.ports_of[key_of(machine)]))
 
 
@@ -197,12 +210,15 @@ def _case_flow(model: Model, choice: Choice, machine: str, end: str = "low") -> 
 def _methods(model: Model, choice: Choice, machine: str) -> tuple[MethodAnswer, ...]:
     others = [j for j in JUNCTIONS if j != model.junction]
     return tuple(
-        MethodAnswer(j, _case_flow(build_model(model.shop, j, loading=model.loading), choice, machine)) for j in others
+        MethodAnswer(j, _case_flow(build_model(model.shop, j, loading=model.loading), choice, machine))
+        for j in others
     )
 
 
 def _by_curve(model: Model, choice: Choice, machine: str) -> tuple[MethodAnswer, ...]:
-    return tuple(MethodAnswer(end, _case_flow(model, choice, machine, end)) for end in ("low", "middle", "high"))
+    return tuple(
+        MethodAnswer(end, _case_flow(model, choice, machine, end)) for end in ("low", "middle", "high")
+    )
 
 
 def _with_chips(model: Model, choice: Choice, machine: str) -> MethodAnswer | None:
@@ -229,7 +245,9 @@ def _remarks(model: Model) -> tuple[str, ...]:
             found.append(f"{where}: a branch at 75 degrees or more loses far more than one at 45")
         for section in shape.streams:
             if model.tree.end_area_m2[section] > shape.outlet_area_m2 * (1.0 + 1e-9):
-                found.append(f"{where}: {model.sections[section].name} arrives in a larger bore than the outlet")
+                found.append(
+                    f"{where}: {model.sections[section].name} arrives in a larger bore than the outlet"
+                )
     return tuple(found)
 
 

@@ -161,8 +161,13 @@ def _known(model: Model, names: Iterable[str]) -> tuple[str, ...]:
         if key in known and key in usable:
             found.append(known[key])
         elif key in known:
-            problems.append(Problem(f'"{known[key]}" is switched off (its flow is off)',
-                                    "write the air it wants under flow to use it", given=name))
+            problems.append(
+                Problem(
+                    f'"{known[key]}" is switched off (its flow is off)',
+                    "write the air it wants under flow to use it",
+                    given=name,
+                )
+            )
         else:
             problems.append(_unknown(name, known))
     if problems:
@@ -199,6 +204,12 @@ def _refuse_clashes(model: Model, machines: Sequence[str]) -> None:
         return
     shared = sharing(model.hanging.ports)
     names = next((n for n in shared.values() if key_of(dropped[0]) in map(key_of, n)), list(machines))
-    raise InputError([Problem(
-        f"{' and '.join(dict.fromkeys(names))} share one hose and cannot be open together",
-        "open one of them at a time", given=", ".join(machines))])
+    raise InputError(
+        [
+            Problem(
+                f"{' and '.join(dict.fromkeys(names))} share one hose and cannot be open together",
+                "open one of them at a time",
+                given=", ".join(machines),
+            )
+        ]
+    )

@@ -110,8 +110,15 @@ def losses(
     else:
         choices = every_machine_alone(model) if machine is None else (choose_open(model, [machine]),)
     if machine is not None and not choices[0].asks(machine):
-        raise InputError([Problem(f'"{machine}" is not open in this choice',
-                                  f"open are: {', '.join(choices[0].machines)}", given=machine)])
+        raise InputError(
+            [
+                Problem(
+                    f'"{machine}" is not open in this choice',
+                    f"open are: {', '.join(choices[0].machines)}",
+                    given=machine,
+                )
+            ]
+        )
     batch = solve_choices(model, choices, ("loaded",))
     cases = read_cases(batch)
     _, worst, _ = key_machines(model, cases)
@@ -175,7 +182,13 @@ def _section_rows(
 
 
 def _piece_row(
-    model: Model, loss: Loss, section: int, flow: float, pressure: float, walk: _Walk, passing: tuple[str, ...]
+    model: Model,
+    loss: Loss,
+    section: int,
+    flow: float,
+    pressure: float,
+    walk: _Walk,
+    passing: tuple[str, ...],
 ) -> LossRow:
     speed = flow / float(bore_area(loss.bore_m))
     vp = 0.5 * model.air.density_kg_m3 * speed**2
@@ -184,9 +197,24 @@ def _piece_row(
     static = walk.total_pa + 0.5 * model.air.density_kg_m3 * (flow / float(bore_area(after))) ** 2
     reason, source = _why(loss)
     return LossRow(
-        loss.kind, loss.label, model.sections[section].name, str(loss.place) if loss.place else None, loss.bore_m,
-        loss.length_m, flow, speed, vp, pressure / vp if vp > 0.0 else None, reason, source, pressure,
-        walk.total_pa, static, 0.0, passing if len(passing) > 1 else (), loss.assumed,
+        loss.kind,
+        loss.label,
+        model.sections[section].name,
+        str(loss.place) if loss.place else None,
+        loss.bore_m,
+        loss.length_m,
+        flow,
+        speed,
+        vp,
+        pressure / vp if vp > 0.0 else None,
+        reason,
+        source,
+        pressure,
+        walk.total_pa,
+        static,
+        0.0,
+        passing if len(passing) > 1 else (),
+        loss.assumed,
     )
 
 
@@ -215,9 +243,7 @@ def _why(loss: Loss) -> tuple[str, str]:
     return "; ".join(reasons), "; ".join(dict.fromkeys(sources))
 
 
-def _wye_row(
-    batch: Batch, column: int, section: int, walk: _Walk, passing: list[tuple[str, ...]]
-) -> LossRow:
+def _wye_row(batch: Batch, column: int, section: int, walk: _Walk, passing: list[tuple[str, ...]]) -> LossRow:
     model = batch.model
     number = next(n for n, shape in enumerate(model.tree.wyes) if section in shape.streams)
     wye, shape = model.wyes[number], model.tree.wyes[number]
@@ -230,11 +256,24 @@ def _wye_row(
     way = "straight on" if shape.straight[place] else f"branch, {shape.angles_deg[place]:g} degrees"
     dragged = "; the faster stream drags this one along" if pressure < 0.0 else ""
     return LossRow(
-        "wye", f"wye, {way}", model.sections[shape.outlet].name,
-        str(wye.hung.piece.place) if wye.hung.piece.place else None, wye.hung.bore_m, 0.0, flow, speed, vp,
-        pressure / vp if vp > 0.0 else None, f"{model.junction} balance on the outlet's VP{dragged}",
-        WYE_SOURCES[model.junction], pressure, walk.total_pa, walk.total_pa + vp, 0.0,
-        passing[section] if len(passing[section]) > 1 else (), False,
+        "wye",
+        f"wye, {way}",
+        model.sections[shape.outlet].name,
+        str(wye.hung.piece.place) if wye.hung.piece.place else None,
+        wye.hung.bore_m,
+        0.0,
+        flow,
+        speed,
+        vp,
+        pressure / vp if vp > 0.0 else None,
+        f"{model.junction} balance on the outlet's VP{dragged}",
+        WYE_SOURCES[model.junction],
+        pressure,
+        walk.total_pa,
+        walk.total_pa + vp,
+        0.0,
+        passing[section] if len(passing[section]) > 1 else (),
+        False,
     )
 
 
@@ -262,15 +301,45 @@ def _collector_rows(batch: Batch, column: int, walk: _Walk, passing: tuple[str, 
         walk.total_pa += pressure
         decided = part.pressure_pa
         yield LossRow(
-            group, label, collector.name, None, None, 0.0, flow, None, None, None, decided.reason, decided.source,
-            pressure, walk.total_pa, None, 0.0, passing if len(passing) > 1 else (), decided.assumed is not None,
+            group,
+            label,
+            collector.name,
+            None,
+            None,
+            0.0,
+            flow,
+            None,
+            None,
+            None,
+            decided.reason,
+            decided.source,
+            pressure,
+            walk.total_pa,
+            None,
+            0.0,
+            passing if len(passing) > 1 else (),
+            decided.assumed is not None,
         )
     if collector.outlet:
         pressure = collector.outlet_pressure(flow)
         walk.total_pa += pressure
         yield LossRow(
-            "outlet", "outlet duct", collector.name, None, None, sum(loss.length_m for loss in collector.outlet), flow,
-            None, None, None, "its losses, and the VP where the air leaves less that at the blower", "your table",
-            pressure, walk.total_pa, None, 0.0, (), False,
+            "outlet",
+            "outlet duct",
+            collector.name,
+            None,
+            None,
+            sum(loss.length_m for loss in collector.outlet),
+            flow,
+            None,
+            None,
+            None,
+            "its losses, and the VP where the air leaves less that at the blower",
+            "your table",
+            pressure,
+            walk.total_pa,
+            None,
+            0.0,
+            (),
+            False,
         )
-

@@ -55,9 +55,14 @@ class Batch:
 def collector_of(model: Model) -> ModelCollector:
     """Return the model's collector; raises InputError when the shop has none."""
     if model.collector is None:
-        raise InputError([Problem(
-            f'shop "{model.shop.name}" has no collector',
-            "write collector.csv beside the duct table, or name the file with --collector")])
+        raise InputError(
+            [
+                Problem(
+                    f'shop "{model.shop.name}" has no collector',
+                    "write collector.csv beside the duct table, or name the file with --collector",
+                )
+            ]
+        )
     return model.collector
 
 
@@ -146,6 +151,14 @@ def solve_wanted(batch: Batch) -> WantedBatch:
 
 
 __all__ = [
-    "FILTERS", "Batch", "WantedBatch", "collector_of", "middle", "port_flows", "solve_choices", "solve_variants",
-    "solve_wanted", "wanted_flows",
+    "FILTERS",
+    "Batch",
+    "WantedBatch",
+    "collector_of",
+    "middle",
+    "port_flows",
+    "solve_choices",
+    "solve_variants",
+    "solve_wanted",
+    "wanted_flows",
 ]

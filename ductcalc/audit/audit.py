@@ -44,7 +44,11 @@ class Audit:
 
 
 def audit(
-    model: Model, table: PieceTable, state: OpenState, solved: Solved, supplies: Sequence[Supply],
+    model: Model,
+    table: PieceTable,
+    state: OpenState,
+    solved: Solved,
+    supplies: Sequence[Supply],
     index: NDArray[np.intp],
 ) -> Audit:
     """Check solved cases: take flows and joint leaks as given, compute every pressure anew and compare."""
@@ -108,31 +112,34 @@ def _pressures(
 
 
 def _leak_gap(
-    model: Model, state: OpenState, table: PieceTable, losses: Floats, start: Floats, end: Floats, solved: Solved
+    model: Model,
+    state: OpenState,
+    table: PieceTable,
+    losses: Floats,
+    start: Floats,
+    end: Floats,
+    solved: Solved,
 ) -> Floats:
     """Largest difference [m3/s] between a section's joint leak and the leakage law at its mean static suction."""
     density, share = model.air.density_kg_m3, model.leakage_class.value
     if share == 0.0:
-        return np.abs(solved.leak).max(axis=0)
+        return np.asarray(np.abs(solved.leak).max(axis=0))
     first = np.array([[float(bore_area(s.start_bore_m))] for s in model.sections])
     last = np.array([[float(bore_area(s.end_bore_m))] for s in model.sections])
     port = table.by_section(
-        np.where(np.array([[loss.kind == "machine"] for loss in table.losses]), losses, 0.0), len(model.sections)
+        np.where(np.array([[loss.kind == "machine"] for loss in table.losses]), losses, 0.0),
+        len(model.sections),
     )
     begin = start + port + velocity_pressure(density, solved.flow / first)
     finish = end + velocity_pressure(density, solved.flow / last)
     mean = np.where(state.shut, finish, 0.5 * (begin + finish))
-    still = _no_flow_sections(model, solved)
+    still = solved.flow == 0.0
     mean = np.where(still & ~state.shut, end, mean)
     surface = np.array([[s.surface_m2()] for s in model.sections])
     after = np.array([[s.surface_m2(True)] for s in model.sections])
     expected = joint_leak(share, mean, np.where(state.shut, after, surface))
     dead = still & (solved.leak == 0.0)
-    return np.where(dead, 0.0, np.abs(expected - solved.leak)).max(axis=0)
-
-
-def _no_flow_sections(model: Model, solved: Solved) -> NDArray[np.bool_]:
-    return np.asarray(solved.flow == 0.0)
+    return np.asarray(np.where(dead, 0.0, np.abs(expected - solved.leak)).max(axis=0))
 
 
 def _mass_gap(model: Model, flow: Floats, leaving: Floats) -> Floats:

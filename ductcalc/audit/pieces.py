@@ -69,8 +69,8 @@ class PieceTable:
         A head that does not feed its section in a case loses nothing there.
         """
         flow = flow_m3_s[self.section]
-        speed = velocity(flow, self.bore_m)
-        kinetic = velocity_pressure(model.air.density_kg_m3, speed)
+        speed = np.asarray(velocity(flow, self.bore_m))
+        kinetic = np.asarray(velocity_pressure(model.air.density_kg_m3, speed))
         gate = (self.shut_k > 0.0) & state.shut[self.section]
         with np.errstate(invalid="ignore"):
             local = np.where(kinetic > 0.0, np.where(gate, self.shut_k, self.k) * kinetic, 0.0)

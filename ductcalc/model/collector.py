@@ -25,7 +25,11 @@ from ductcalc.solve.supply import OutletFriction, PowerTerm, Supply
 FilterState = Literal["loaded", "clean"]
 CurveEnd = Literal["low", "middle", "high"]
 CYCLONE, FILTER, LOADED, ADVERTISED, BASIS = (
-    "cyclone", "clean filter", "loaded filter", "advertised maxima", "basis of the blower curve",
+    "cyclone",
+    "clean filter",
+    "loaded filter",
+    "advertised maxima",
+    "basis of the blower curve",
 )
 SQUARE = 2.0
 
@@ -137,7 +141,9 @@ class ModelCollector:
             if loss.k is not None:
                 yield PowerTerm(loss.k.value * _kinetic(density, loss.bore_m), SQUARE)
         assert self.discharge_bore_m is not None and self.outlet_bore_m is not None
-        yield PowerTerm(_kinetic(density, self.discharge_bore_m) - _kinetic(density, self.outlet_bore_m), SQUARE)
+        yield PowerTerm(
+            _kinetic(density, self.discharge_bore_m) - _kinetic(density, self.outlet_bore_m), SQUARE
+        )
 
     def _outlet_friction(self) -> tuple[OutletFriction, ...]:
         density, mu = self.air.density_kg_m3, self.air.viscosity_pa_s
@@ -179,31 +185,63 @@ def model_collector(
     clean, loaded = _filters(collector, cyclone, assumptions, remarks)
     outlet_losses, outlet_bore, discharge = _outlet(collector, outlet, settings, junction)
     if basis == "fan total" and outlet_bore is None:
-        raise InputError([Problem(
-            "a curve of fan total pressure needs the size of the blower's outlet",
-            'write outlet_size = "7 in" under [collector], or an outlet duct', collector.place)])
+        raise InputError(
+            [
+                Problem(
+                    "a curve of fan total pressure needs the size of the blower's outlet",
+                    'write outlet_size = "7 in" under [collector], or an outlet duct',
+                    collector.place,
+                )
+            ]
+        )
     if basis == "inlet suction" and collector.test_pipe_m is None:
-        raise InputError([Problem(
-            "a curve of inlet suction needs the bore of the pipe it was measured in",
-            'write test_pipe = "6 in" under [collector]', collector.place)])
+        raise InputError(
+            [
+                Problem(
+                    "a curve of inlet suction needs the bore of the pipe it was measured in",
+                    'write test_pipe = "6 in" under [collector]',
+                    collector.place,
+                )
+            ]
+        )
     return ModelCollector(
-        collector.name, basis, collector, rated, AirPoint(air.density_kg_m3, air.viscosity_pa_s),
-        cyclone, clean, loaded, outlet_losses, outlet_bore, discharge, tuple(assumptions), tuple(remarks),
+        collector.name,
+        basis,
+        collector,
+        rated,
+        AirPoint(air.density_kg_m3, air.viscosity_pa_s),
+        cyclone,
+        clean,
+        loaded,
+        outlet_losses,
+        outlet_bore,
+        discharge,
+        tuple(assumptions),
+        tuple(remarks),
     )
 
 
 def _basis(collector: Collector, assumptions: list[Assumption]) -> CurveBasis:
     if collector.advertised is not None and not collector.blower:
-        assumptions.append(Assumption(
-            ADVERTISED,
-            "blower curve from the two advertised maxima: the straight line through 0.9 of both is counted on",
-            banded=False, source="common practice, no source"))
+        assumptions.append(
+            Assumption(
+                ADVERTISED,
+                "blower curve from the two advertised maxima: the straight line through 0.9 of both is counted on",
+                banded=False,
+                source="common practice, no source",
+            )
+        )
     if collector.basis is not None:
         return collector.basis
     if collector.blower:
-        assumptions.append(Assumption(
-            BASIS, "the blower points are taken as fan static pressure; write curve = ... under [collector]",
-            banded=False, source="common practice, no source"))
+        assumptions.append(
+            Assumption(
+                BASIS,
+                "the blower points are taken as fan static pressure; write curve = ... under [collector]",
+                banded=False,
+                source="common practice, no source",
+            )
+        )
     return "fan static"
 
 
@@ -235,9 +273,13 @@ def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[
         return _written(collector.cyclone, square, contained)
     if contained or "cyclone" in collector.absent:
         return None
-    assumptions.append(Assumption(
-        CYCLONE, "cyclone not stated: 2 in of water at half the blower's largest flow (write none if there is none)",
-        source=cite("practice")))
+    assumptions.append(
+        Assumption(
+            CYCLONE,
+            "cyclone not stated: 2 in of water at half the blower's largest flow (write none if there is none)",
+            source=cite("practice"),
+        )
+    )
     return _assumed_part("cyclone", CYCLONE, collector, square)
 
 
@@ -253,9 +295,15 @@ def _filters(
     clean = _clean_filter(collector, exponent, contained, assumptions)
     if collector.filter_loaded is not None:
         if contained and clean is None:
-            raise InputError([Problem(
-                "the curve contains a clean filter that is not stated, so what loading adds cannot be known",
-                "add a `filter clean` row with its flow and pressure", collector.filter_loaded.place)])
+            raise InputError(
+                [
+                    Problem(
+                        "the curve contains a clean filter that is not stated, so what loading adds cannot be known",
+                        "add a `filter clean` row with its flow and pressure",
+                        collector.filter_loaded.place,
+                    )
+                ]
+            )
         return clean, _written(collector.filter_loaded, clean.exponent if clean else exponent, False)
     if "filter loaded" in collector.absent:
         return clean, None if clean is None else replace(clean, contained=False)
@@ -269,22 +317,38 @@ def _clean_filter(
         return _written(collector.filter_clean, exponent, contained)
     if contained or "filter clean" in collector.absent:
         return None
-    assumptions.append(Assumption(
-        FILTER, "clean filter not stated: 1 in of water at half the blower's largest flow (write none if there is none)",
-        source=cite("practice")))
+    assumptions.append(
+        Assumption(
+            FILTER,
+            "clean filter not stated: 1 in of water at half the blower's largest flow (write none if there is none)",
+            source=cite("practice"),
+        )
+    )
     return _assumed_part("filter clean", FILTER, collector, exponent)
 
 
 def _assumed_loaded(
-    collector: Collector, clean: Part | None, cyclone: Part | None, exponent: Decided, assumptions: list[Assumption]
+    collector: Collector,
+    clean: Part | None,
+    cyclone: Part | None,
+    exponent: Decided,
+    assumptions: list[Assumption],
 ) -> Part:
     added = from_fact(fact("collector", "loaded above clean"), "assumed above the clean filter", LOADED)
     flow = cyclone.rated_flow_m3_s if cyclone else None
     if flow is None:
-        flow = clean.rated_flow_m3_s if clean else fact("collector", "rated flow share").value * largest_flow(collector)
-    assumptions.append(Assumption(
-        LOADED, "loaded filter not stated: the clean one plus 2 in of water at the cyclone's rated flow",
-        source=cite("practice")))
+        flow = (
+            clean.rated_flow_m3_s
+            if clean
+            else fact("collector", "rated flow share").value * largest_flow(collector)
+        )
+    assumptions.append(
+        Assumption(
+            LOADED,
+            "loaded filter not stated: the clean one plus 2 in of water at the cyclone's rated flow",
+            source=cite("practice"),
+        )
+    )
     if clean is None:
         return Part(flow, added, exponent, False)
     power = clean.exponent.value

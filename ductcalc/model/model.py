@@ -8,7 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
-from ductcalc.catalog import branch_entry, cite, fact, joint_leakage, transport_speed
+from ductcalc.catalog import branch_entry, fact, joint_leakage, transport_speed
+from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air, local_air
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.collector import ModelCollector, model_collector
@@ -18,6 +19,7 @@ from ductcalc.model.opening import Opening
 from ductcalc.model.sections import ModelSection, model_section
 from ductcalc.model.told import assumptions_of
 from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.collector import Collector
 from ductcalc.shop.hanging import Hanging, Port, Wye, hang
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Friction, Junction, Settings
@@ -138,17 +140,30 @@ def build_model(
         ports=tuple(_port(port, settings) for port in hanging.ports),
         tree=_tree(hanging, sections),
         leakage_class=_leakage_class(method.joint_leakage_class),
-        collector=None if chosen is None else model_collector(chosen, hanging.outlet, air, settings, junction),
+        collector=None
+        if chosen is None
+        else model_collector(chosen, hanging.outlet, air, settings, junction),
         loading=share if share is not None else fact("chips", "loading").value,
     )
 
 
-def _collector(shop: Shop, hanging: Hanging, name: str | None):  # type: ignore[no-untyped-def]
-    wanted = name or hanging.collector.machine
-    if wanted is None:
-        return shop.collectors[0] if shop.collectors else None
-    named = {key_of(c.name): c for c in shop.collectors}
-    return named.get(key_of(wanted)) or (shop.collectors[0] if len(shop.collectors) == 1 else None)
+def _collector(shop: Shop, hanging: Hanging, name: str | None) -> Collector | None:
+    """Return the collector that the duct table names, or the only one."""
+    wanted, named = name or hanging.collector.machine, {key_of(c.name): c for c in shop.collectors}
+    if wanted is not None and key_of(wanted) in named:
+        return named[key_of(wanted)]
+    if len(shop.collectors) > 1:
+        raise InputError(
+            [
+                Problem(
+                    "several collectors are written, and the duct table does not say which one it ends at",
+                    "write its name under machine in the collector row: "
+                    + ", ".join(c.name for c in shop.collectors),
+                    hanging.collector.place,
+                )
+            ]
+        )
+    return shop.collectors[0] if shop.collectors else None
 
 
 def _port(port: Port, settings: Settings) -> ModelPort:
@@ -185,6 +200,3 @@ def _wye(wye: Wye) -> WyeShape:
         tuple(entries),
         wye.hung.piece.k,
     )
-
-
-__all__ = ["JOINT_LEAKAGE", "Model", "ModelPort", "build_model", "cite"]

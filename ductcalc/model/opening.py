@@ -51,7 +51,9 @@ class Opening:
     @cached_property
     def off(self) -> Flags:
         """Ports (ports,) that are never used."""
-        return np.array([bool(p.hung.piece.wanted and p.hung.piece.wanted.off) for p in self.ports], dtype=bool)
+        return np.array(
+            [bool(p.hung.piece.wanted and p.hung.piece.wanted.off) for p in self.ports], dtype=bool
+        )
 
     @cached_property
     def port_section(self) -> NDArray[np.intp]:

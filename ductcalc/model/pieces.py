@@ -47,7 +47,11 @@ def _own_k(hung: HungPiece, bore_before_m: float, settings: Settings) -> Loss:
     assert piece.k is not None
     count = 1 if piece.kind == "flex" or piece.count is None else piece.count
     kinds: dict[str, LossKind] = {
-        "pipe": "pipe", "flex": "hose", "elbow": "elbow", "reducer": "reducer", "gate": "gate",
+        "pipe": "pipe",
+        "flex": "hose",
+        "elbow": "elbow",
+        "reducer": "reducer",
+        "gate": "gate",
     }
     return Loss(
         kinds.get(piece.kind, "other"),
@@ -131,8 +135,15 @@ def _elbow(hung: HungPiece) -> Loss:
     build = piece.style or "5-gore"
     reason = f"{build}, {angle:g} degrees" + (f", {count} of them" if count > 1 else "")
     k = from_fact(found, reason, None if piece.style else ELBOW_BUILD).times(count)
-    return Loss("elbow", f"{count} x {build}" if count > 1 else build, hung.bore_m, hung.bore_m, k,
-                place=piece.place, note=piece.note)
+    return Loss(
+        "elbow",
+        f"{count} x {build}" if count > 1 else build,
+        hung.bore_m,
+        hung.bore_m,
+        k,
+        place=piece.place,
+        note=piece.note,
+    )
 
 
 def reducer_loss(
@@ -147,14 +158,26 @@ def reducer_loss(
     elif before_m > after_m:
         k, reason = float(narrowing_k(small, large, angle_deg)), f"narrowing, {angle_deg:g} degrees included"
     elif junction == "handbook":
-        k, reason, source = float(no_regain_k(small, large)), "widening, nothing regained", "velocity-pressure sheet"
+        k, reason, source = (
+            float(no_regain_k(small, large)),
+            "widening, nothing regained",
+            "velocity-pressure sheet",
+        )
     else:
         k, reason = float(widening_k(small, large, angle_deg)), f"widening, {angle_deg:g} degrees included"
     if assumed:
         reason += "; assumed between unlike neighbours"
     label = "reducer (assumed)" if assumed else "reducer"
-    return Loss("reducer", label, small, large, Decided(k, k, k, source, reason), place=hung.piece.place,
-                note=None if assumed else hung.piece.note, assumed=assumed)
+    return Loss(
+        "reducer",
+        label,
+        small,
+        large,
+        Decided(k, k, k, source, reason),
+        place=hung.piece.place,
+        note=None if assumed else hung.piece.note,
+        assumed=assumed,
+    )
 
 
 def _gate(hung: HungPiece, settings: Settings) -> Loss:
@@ -162,8 +185,16 @@ def _gate(hung: HungPiece, settings: Settings) -> Loss:
     opening = 1.0 if piece.opening is None else piece.opening
     reason = "gate open" if opening == 1.0 else f"gate {opening:.0%} open"
     k = from_fact(gate_part_open(opening), reason)
-    return Loss("gate", piece.machine or "gate", hung.bore_m, hung.bore_m, k, _shut_k(hung, settings),
-                place=piece.place, note=piece.note)
+    return Loss(
+        "gate",
+        piece.machine or "gate",
+        hung.bore_m,
+        hung.bore_m,
+        k,
+        _shut_k(hung, settings),
+        place=piece.place,
+        note=piece.note,
+    )
 
 
 def _shut_k(hung: HungPiece, settings: Settings) -> Decided:

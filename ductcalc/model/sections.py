@@ -82,9 +82,7 @@ def model_section(
     return ModelSection(section.name, section.run, heads, body, section.bore_m, section.end_bore_m)
 
 
-def _head(
-    port: Port, rest: tuple[HungPiece, ...], settings: Settings, junction: Junction
-) -> Iterator[Loss]:
+def _head(port: Port, rest: tuple[HungPiece, ...], settings: Settings, junction: Junction) -> Iterator[Loss]:
     yield port_loss(port, settings.method)
     if rest and rest[0].piece.kind != "reducer" and port.hung.bore_m != rest[0].bore_m:
         yield reducer_loss(port.hung.bore_m, rest[0], TAPER_ANGLE_DEG, junction, assumed=True)

@@ -42,8 +42,11 @@ def assumptions_of(model: Model) -> Iterator[Assumption]:
             yield Assumption(key, text, tuple(where[key]), source=sources[key])
     leakage = model.leakage_class
     if leakage.assumed:
-        yield Assumption(leakage.assumed, "joints of pipe and hose taken as sealed (leakage class 3)",
-                         source=leakage.source)
+        yield Assumption(
+            leakage.assumed,
+            "joints of pipe and hose taken as sealed (leakage class 3)",
+            source=leakage.source,
+        )
     yield from _without_band(model)
 
 
@@ -57,8 +60,9 @@ def _decided(losses: list[Loss]) -> Iterator[tuple[Loss, Decided]]:
 def _without_band(model: Model) -> Iterator[Assumption]:
     wanted = tuple(dict.fromkeys(port.machine for port in model.ports if port.wanted_assumed))
     if wanted:
-        yield Assumption(WANTED, "air wanted not stated: 20 m/s (3937 fpm) in the machine's own port", wanted,
-                         banded=False)
+        yield Assumption(
+            WANTED, "air wanted not stated: 20 m/s (3937 fpm) in the machine's own port", wanted, banded=False
+        )
     reducers = tuple(
         f"{section.name} at {loss.place}" if loss.place else section.name
         for section in model.sections
@@ -66,10 +70,16 @@ def _without_band(model: Model) -> Iterator[Assumption]:
         if loss.assumed
     )
     if reducers:
-        yield Assumption(REDUCER, "unlike neighbours with no reducer between them: a 30 degree taper each", reducers,
-                         banded=False)
+        yield Assumption(
+            REDUCER,
+            "unlike neighbours with no reducer between them: a 30 degree taper each",
+            reducers,
+            banded=False,
+        )
     capped = tuple(
         port.machine for port in model.ports if port.off and not model.sections[port.section].gates
     )
     if capped:
-        yield Assumption(CAPPED, "flow is off and there is no gate to shut: taken as capped", capped, banded=False)
+        yield Assumption(
+            CAPPED, "flow is off and there is no gate to shut: taken as capped", capped, banded=False
+        )

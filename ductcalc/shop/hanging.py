@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from ductcalc.errors import InputError, Problem
+from ductcalc.errors import InputError
 from ductcalc.shop.hanging_checks import problems_of, run_by_key
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
@@ -251,9 +251,5 @@ def _angles(piece: Piece, angles: tuple[float, ...], count: int) -> tuple[float,
 
 def _joined(run: Run) -> list[str]:
     return [
-        name
-        for piece in run.pieces
-        if piece.kind == "wye"
-        for name in piece.joins
-        if key_of(name) != "cap"
+        name for piece in run.pieces if piece.kind == "wye" for name in piece.joins if key_of(name) != "cap"
     ]

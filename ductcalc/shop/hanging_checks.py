@@ -18,12 +18,15 @@ OUTLET_KINDS = frozenset({"collector", "pipe", "flex", "elbow", "reducer", "othe
 def problems_of(shop: Shop) -> tuple[Problem, ...]:
     """Return every problem of how the shop's runs hang together, in the order of the table."""
     if not shop.runs:
-        return (Problem("no run is written", "write a run that starts with a port and ends at the collector"),)
+        return (
+            Problem("no run is written", "write a run that starts with a port and ends at the collector"),
+        )
     found = [*_duplicates(shop.runs)]
+    known = run_by_key(shop.runs)
     for run in shop.runs:
         found += _order_of_rows(run)
         found += _sizes(run)
-        found += _wyes(run, shop.runs)
+        found += _wyes(run, known)
     found += _ends(shop.runs)
     found += _likes(shop.runs)
     if not found:
@@ -37,14 +40,12 @@ def run_by_key(runs: Sequence[Run]) -> dict[str, Run]:
 
 
 def _at(place: Place | None, column: str) -> Place | None:
-    letters = {} if place is None else {"column": column, "letter": None}
-    return None if place is None else replace(place, **letters)
+    return None if place is None else replace(place, column=column, letter=None)
 
 
-def _nearest(name: str, runs: Sequence[Run]) -> str | None:
-    keys = {key_of(run.name): run.name for run in runs}
-    near = difflib.get_close_matches(key_of(name), list(keys), n=1, cutoff=0.6)
-    return keys[near[0]] if near else None
+def _nearest(name: str, known: Mapping[str, Run]) -> str | None:
+    near = difflib.get_close_matches(key_of(name), list(known), n=1, cutoff=0.6)
+    return known[near[0]].name if near else None
 
 
 def _duplicates(runs: Sequence[Run]) -> Iterator[Problem]:
@@ -133,8 +134,7 @@ def _sizes(run: Run) -> Iterator[Problem]:
             )
 
 
-def _wyes(run: Run, runs: Sequence[Run]) -> Iterator[Problem]:
-    known = run_by_key(runs)
+def _wyes(run: Run, known: Mapping[str, Run]) -> Iterator[Problem]:
     for piece in run.pieces:
         if piece.kind != "wye":
             continue
@@ -147,7 +147,7 @@ def _wyes(run: Run, runs: Sequence[Run]) -> Iterator[Problem]:
             )
         for name in piece.joins:
             if key_of(name) != "cap" and key_of(name) not in known:
-                near = _nearest(name, runs)
+                near = _nearest(name, known)
                 hint = f"did you mean {near}?" if near else "write a run of this table, or cap"
                 yield Problem(f'no run is named "{name}"', hint, place, name)
         yield from _angle_count(piece)
@@ -196,10 +196,10 @@ def _likes(runs: Sequence[Run]) -> Iterator[Problem]:
     for run in runs:
         head = run.pieces[0]
         if head.kind == "like":
-            yield from _like(run, head, known, runs)
+            yield from _like(run, head, known)
 
 
-def _like(run: Run, head: Piece, known: Mapping[str, Run], runs: Sequence[Run]) -> Iterator[Problem]:
+def _like(run: Run, head: Piece, known: Mapping[str, Run]) -> Iterator[Problem]:
     place = _at(head.place, "joins")
     if len(head.joins) != 1:
         yield Problem("`like` needs the one run that it copies", "write that run's name under joins", place)
@@ -207,7 +207,9 @@ def _like(run: Run, head: Piece, known: Mapping[str, Run], runs: Sequence[Run]) 
     name, seen = head.joins[0], {key_of(run.name)}
     while key_of(name) in known and known[key_of(name)].pieces[0].kind == "like":
         if key_of(name) in seen:
-            yield Problem(f'run "{run.name}" is like itself', "name a run that has pieces of its own", place, name)
+            yield Problem(
+                f'run "{run.name}" is like itself', "name a run that has pieces of its own", place, name
+            )
             return
         seen.add(key_of(name))
         onward = known[key_of(name)].pieces[0].joins
@@ -216,9 +218,12 @@ def _like(run: Run, head: Piece, known: Mapping[str, Run], runs: Sequence[Run]) 
         name = onward[0]
     source = known.get(key_of(name))
     if source is None:
-        near = _nearest(name, runs)
+        near = _nearest(name, known)
         yield Problem(
-            f'no run is named "{name}"', f"did you mean {near}?" if near else "write a run of this table", place, name
+            f'no run is named "{name}"',
+            f"did you mean {near}?" if near else "write a run of this table",
+            place,
+            name,
         )
     elif any(piece.kind in ("wye", "collector") for piece in source.pieces):
         yield Problem(
@@ -262,7 +267,11 @@ def _joining(runs: Sequence[Run]) -> Iterator[Problem]:
 
 def _loops(runs: Sequence[Run]) -> Iterator[Problem]:
     parent = {
-        key_of(name): run for run in runs for piece in run.pieces if piece.kind == "wye" for name in piece.joins
+        key_of(name): run
+        for run in runs
+        for piece in run.pieces
+        if piece.kind == "wye"
+        for name in piece.joins
     }
     reached: set[str] = set()
     for run in runs:

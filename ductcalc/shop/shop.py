@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ductcalc.shop.collector import Collector
 from ductcalc.shop.piece import Run
@@ -20,6 +20,6 @@ class Shop:
     name: str
     runs: tuple[Run, ...]
     collectors: tuple[Collector, ...] = ()
-    settings: Settings = Settings()
+    settings: Settings = field(default_factory=Settings)
     first_units: UnitSystem = "inch"
     remarks: tuple[str, ...] = ()

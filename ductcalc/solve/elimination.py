@@ -19,7 +19,10 @@ from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
 SLOPE_FLOOR = 0.02
-"""Least share of a pressure change that a wye passes on upstream; only far from the solution is there less."""
+"""Least divisor of a wye or of two stretches; only far from the solution is there less."""
+
+MOST_PASSED = 8.0
+"""Most that a stretch passes on of a change at its other end: near the solution it is hardly above 1."""
 
 
 @dataclass
@@ -241,6 +244,7 @@ def _paired(items: Floats, pairing: Pairing) -> tuple[Floats, tuple[Floats, Floa
     joined[:2] += above[:2]
     joined[3] += below[3]
     joined[5] += below[5]
+    np.clip(joined[2:5:2], -MOST_PASSED, MOST_PASSED, out=joined[2:5:2])
     if len(pairing.carried):
         joined = np.concatenate([joined, items[:, pairing.carried]], axis=1)
     return joined, (flow, pressure)

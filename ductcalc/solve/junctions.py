@@ -68,7 +68,7 @@ class _Shape:
 
     @classmethod
     def of(cls, tree: Tree) -> _Shape:
-        angle = tree.per_stream("angles_deg")
+        angle = tree.angles_deg
         area = tree.end_area_m2[tree.stream_section].reshape(-1, 1)
         outlet = tree.outlet_area_m2[tree.stream_wye]
         branch = angle > 0.0
@@ -145,7 +145,7 @@ def _momentum(shape: _Shape) -> JunctionLaw:
 def _handbook(shape: _Shape) -> JunctionLaw:
     """Velocity-pressure sheet: entry coefficient on the branch, acceleration paid, nothing regained."""
     tree = shape.tree
-    entry = 1.0 + tree.per_stream("entry_k")
+    entry = 1.0 + tree.entry_k
 
     def evaluate(density: float, flow: Floats, outlet: Floats) -> StreamLosses:
         slope = density * flow / shape.area**2

@@ -23,8 +23,9 @@ def friction_terms(rows: FrictionRows, root: Floats, flow_m3_s: Floats) -> tuple
     reynolds = flow * rows.reynolds_per_flow
     root, steepness = colebrook_step(root, np.maximum(reynolds, TURBULENT_REYNOLDS), rows.roughness)
     factor = 1.0 / (root * root)
-    if reynolds.size and reynolds.min() < TURBULENT_REYNOLDS:
-        factor, steepness = with_laminar(factor, steepness, reynolds)
+    slow = reynolds < TURBULENT_REYNOLDS
+    if slow.any():
+        factor[slow], steepness[slow] = with_laminar(factor[slow], steepness[slow], reynolds[slow])
     per_flow = factor * rows.loss * flow
     return root, per_flow, per_flow * (2.0 + steepness)
 

@@ -122,9 +122,19 @@ def start_state(
 
 
 def _sum_down(tree: Tree, flow: Floats) -> None:
-    for _, outlet, sections, _ in tree.walk:
-        for section in sections:
-            flow[outlet] += flow[section]
+    """Write into every section behind a wye the sum of what its ports take; path by path as the tree is taken apart."""
+    for level in tree.levels:
+        added = np.zeros((len(level.start) + len(level.wye), flow.shape[1]))
+        for side in level.sides:
+            added[len(level.start) + side.place] += flow[side.section]
+        passed = []
+        for pairing in level.rounds:
+            first = added[pairing.first]
+            passed.append(first)
+            added = np.concatenate([first + added[pairing.second], added[pairing.carried]])
+        flow[level.end] = flow[level.path_start] + added
+        for pairing, first in zip(reversed(level.rounds), reversed(passed), strict=True):
+            flow[pairing.middle] = flow[pairing.feed] + first
 
 
 def linearise(
@@ -189,7 +199,8 @@ def iterate(
         settled = _settled(state, step)
         state = _advance(state, step, root)
         if settled.any():
-            _freeze(done, tree, numbers, state, columns, settled, iteration)
+            leak = leak + linear.leak_gain * step.end + linear.leak_flow_gain * step.flow
+            _freeze(done, state, leak, columns, settled, iteration)
             if settled.all():
                 break
             going = np.flatnonzero(~settled)
@@ -199,20 +210,16 @@ def iterate(
 
 def _freeze(
     done: Solved,
-    tree: Tree,
-    numbers: Numbers,
     state: State,
+    leak: Floats,
     columns: NDArray[np.intp],
     settled: NDArray[np.bool_],
     iteration: int,
 ) -> None:
-    """Write settled cases into the result, with joint leaks that belong to the final flows."""
-    chosen = np.flatnonzero(settled)
-    final, own = state.take(chosen), numbers.take(chosen)
-    where = columns[chosen]
-    done.flow[:, where], done.start[:, where], done.end[:, where] = final.flow, final.start, final.end
-    if own.leak.any():
-        _, loss, slope = section_losses(own, final.root, final.flow)
-        done.leak[:, where] = joint_leaks(own, tree, final, loss, slope)[0]
+    """Write settled cases into the result."""
+    where = columns[settled]
+    for name in ("flow", "start", "end"):
+        getattr(done, name)[:, where] = getattr(state, name)[:, settled]
+    done.leak[:, where] = leak[:, settled]
     done.converged[where] = True
     done.iterations[where] = iteration

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.solve.tree import Tree
+if TYPE_CHECKING:
+    from ductcalc.solve.tree import Tree
 
 Indices = NDArray[np.intp]
 
@@ -47,8 +49,8 @@ class Level:
     """Paths that can be worked off together.
 
     wye, outlet, section, stream: (wyes,) each wye of these paths, the section that goes on, the section and stream
-    of the path that comes in. start: (paths,) leaves. Items are the leaves, then the wyes. end: (paths,) last
-    sections, in the order of what the rounds leave over.
+    of the path that comes in. start: (paths,) leaves. Items are the leaves, then the wyes. path_start, end:
+    (paths,) first and last sections, in the order of what the rounds leave over.
     """
 
     wye: Indices
@@ -58,6 +60,7 @@ class Level:
     sides: tuple[Side, ...]
     start: Indices
     rounds: tuple[Pairing, ...]
+    path_start: Indices
     end: Indices
 
 
@@ -111,7 +114,7 @@ def _level(tree: Tree, paths: Sequence[Sequence[int]], main: Sequence[int]) -> L
     paths = [path for path in paths if len(path) > 1]
     outlets = [section for path in paths for section in path[1:]]
     wyes = [tree.wye_above[outlet] for outlet in outlets]
-    rounds, end = _rounds(paths)
+    rounds, left = _rounds(paths)
     return Level(
         _indices(wyes),
         _indices(outlets),
@@ -120,7 +123,8 @@ def _level(tree: Tree, paths: Sequence[Sequence[int]], main: Sequence[int]) -> L
         _sides(tree, wyes, main),
         _indices(path[0] for path in paths),
         rounds,
-        end,
+        _indices(item.feed for item in left),
+        _indices(item.last for item in left),
     )
 
 
@@ -136,8 +140,8 @@ def _sides(tree: Tree, wyes: Sequence[int], main: Sequence[int]) -> tuple[Side, 
     return tuple(Side(*(_indices(column) for column in zip(*group, strict=True))) for group in groups)
 
 
-def _rounds(paths: Sequence[Sequence[int]]) -> tuple[tuple[Pairing, ...], Indices]:
-    """Pair neighbours until each path is one item; return the rounds and the last section of each item."""
+def _rounds(paths: Sequence[Sequence[int]]) -> tuple[tuple[Pairing, ...], list[_Item]]:
+    """Pair neighbours until each path is one item; return the rounds and these items."""
     rows, number = [], len(paths)
     for place, path in enumerate(paths):
         row = [_Item(place, path[0], path[0])]
@@ -148,8 +152,7 @@ def _rounds(paths: Sequence[Sequence[int]]) -> tuple[tuple[Pairing, ...], Indice
     while any(len(row) > 1 for row in rows):
         pairing, rows = _pair(rows)
         rounds.append(pairing)
-    last = {row[0].number: row[0].last for row in rows}
-    return tuple(rounds), _indices(last[number] for number in range(len(rows)))
+    return tuple(rounds), sorted((row[0] for row in rows), key=lambda item: item.number)
 
 
 def _pair(rows: Sequence[Sequence[_Item]]) -> tuple[Pairing, list[list[_Item]]]:

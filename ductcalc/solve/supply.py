@@ -12,7 +12,10 @@ from ductcalc.physics.curve import PiecewiseCubic, evaluate
 from ductcalc.physics.friction import TURBULENT_REYNOLDS, friction_factor, friction_with_slope
 
 Floats = NDArray[np.float64]
-STEPS_PER_PIECE = 4
+STEPS_PER_PIECE, STEPS_ON_A_HUMP = 4, 32
+"""Steps on which crossings are looked for; a curve that rises somewhere may have two close to each other."""
+
+LAST_STEP = 1e-8
 
 
 @dataclass(frozen=True)
@@ -77,10 +80,14 @@ class Supply:
 
     def grid(self) -> Floats:
         """Flows (points,) from zero to the last one, on which crossings are looked for."""
+        coarse = self._grid(STEPS_PER_PIECE)
+        falls = bool((np.diff(self.available(coarse)[0]) <= 0.0).all())
+        return coarse if falls else self._grid(STEPS_ON_A_HUMP)
+
+    def _grid(self, steps: int) -> Floats:
         breaks = self.curve.breaks
         knots = breaks if breaks[0] <= 0.0 else np.concatenate([[0.0], breaks])
-        share = np.arange(STEPS_PER_PIECE) / STEPS_PER_PIECE
-        inner = (knots[:-1, None] + np.diff(knots)[:, None] * share).ravel()
+        inner = (knots[:-1, None] + np.diff(knots)[:, None] * np.arange(steps) / steps).ravel()
         return np.append(inner, knots[-1])
 
 
@@ -108,30 +115,40 @@ class Crossing:
         below = surplus < 0.0
         last = len(grid) - 1 - np.argmax(below[::-1], axis=0)
         none = ~below.any(axis=0)
+        beyond = last == len(grid) - 1
+        after = np.minimum(last + 1, len(grid) - 1)
         low = np.where(none, 0.0, grid[last])
-        high = np.where(last < len(grid) - 1, grid[np.minimum(last + 1, len(grid) - 1)], np.inf)
-        high = np.where(none, 0.0, high)
-        return _newton_in_bracket(supply, offset, gain, low, high)
+        high = np.where(none, 0.0, np.where(beyond, np.inf, grid[after]))
+        cases = np.arange(len(offset))
+        left, right = surplus[last, cases], surplus[after, cases]
+        share = np.where(none | beyond, 0.0, left / np.where(left == right, 1.0, left - right))
+        start = low + share * np.where(none | beyond, 0.0, grid[after] - low)
+        return _newton_in_bracket(supply, offset, gain, low, high, start)
 
 
 def _newton_in_bracket(
-    supply: Supply, offset: Floats, gain: Floats, low: Floats, high: Floats
+    supply: Supply, offset: Floats, gain: Floats, low: Floats, high: Floats, flow: Floats
 ) -> tuple[Floats, Floats]:
-    """Safeguarded Newton, each case stopping by itself so that its bits do not depend on the others."""
-    flow = np.where(np.isfinite(high), 0.5 * (low + high), low)
+    """Safeguarded Newton, each case stopping by itself so that its bits do not depend on the others.
+
+    The last step is so small that the pressure follows it along the slope, without another look at the curve.
+    """
     value, slope = supply.available(flow)
     active = np.ones(flow.shape, dtype=bool)
     for _ in range(60):
         surplus = flow - offset - gain * value
         low = np.where(surplus < 0.0, flow, low)
         high = np.where(surplus < 0.0, high, flow)
-        step = surplus / np.maximum(1.0 - gain * slope, 1e-9)
-        new = flow - step
+        new = flow - surplus / np.maximum(1.0 - gain * slope, 1e-9)
         middle = np.where(np.isfinite(high), 0.5 * (low + high), new)
         new = np.where((new >= low) & (new <= high), new, middle)
-        active = active & (np.abs(new - flow) > 1e-15 * np.abs(flow))
-        flow = np.where(active, new, flow)
+        step = np.where(active, new - flow, 0.0)
+        small = np.abs(step) <= LAST_STEP * np.abs(flow)
+        flow = flow + step
+        value = np.where(active & small, value + slope * step, value)
+        active = active & ~small
         if not active.any():
             break
-        value, slope = supply.available(flow)
+        fresh, fresh_slope = supply.available(flow)
+        value, slope = np.where(active, fresh, value), np.where(active, fresh_slope, slope)
     return flow, value

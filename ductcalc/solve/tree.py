@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+
+from ductcalc.solve.paths import Level, levels_of
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -105,18 +108,28 @@ class Tree:
         return tuple(steps)
 
     @cached_property
+    def levels(self) -> tuple[Level, ...]:
+        """How an elimination takes the tree apart."""
+        return levels_of(self)
+
+    @cached_property
     def own_k(self) -> Floats:
         """Each stream's wye's own coefficient (streams, 1), nan where the method decides."""
         values = [np.nan if wye.own_k is None else wye.own_k for wye in self.wyes]
         return np.array(values, dtype=np.float64)[self.stream_wye].reshape(-1, 1)
 
-    def per_stream(self, name: str) -> Floats:
-        """Return a wye's per-stream attribute (`angles_deg`, `entry_k`, `straight`) as (streams, 1)."""
-        values = [
-            getattr(wye, name)[place]
-            for place, count in enumerate(self.counts)
-            for wye in self.wyes[:count]
-        ]
+    @cached_property
+    def angles_deg(self) -> Floats:
+        """Each stream's angle to the outlet's axis (streams, 1) [deg]."""
+        return self._per_stream([wye.angles_deg for wye in self.wyes])
+
+    @cached_property
+    def entry_k(self) -> Floats:
+        """Each stream's entry coefficient of the velocity-pressure sheet (streams, 1)."""
+        return self._per_stream([wye.entry_k for wye in self.wyes])
+
+    def _per_stream(self, of_wyes: Sequence[Sequence[float]]) -> Floats:
+        values = [of[place] for place, count in enumerate(self.counts) for of in of_wyes[:count]]
         return np.array(values, dtype=np.float64).reshape(-1, 1)
 
     def sum_streams(self, values: Floats) -> Floats:
