@@ -19,7 +19,8 @@ from ductcalc.answers.case import (
 )
 from ductcalc.answers.choices import Choice
 from ductcalc.answers.crossings import other_crossings
-from ductcalc.answers.solving import Batch, WantedBatch, collector_of, port_flows, solve_wanted, wanted_flows
+from ductcalc.answers.judging import Judge, ports_running
+from ductcalc.answers.solving import Batch, WantedBatch, collector_of, port_flows, solve_wanted, wanted_flows, wanted_of
 from ductcalc.answers.words import (
     ROUNDING,
     is_enough,
@@ -30,7 +31,6 @@ from ductcalc.answers.words import (
 )
 from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.model.collector import FilterState, ModelCollector, Part
-from ductcalc.model.model import Model
 from ductcalc.physics.curve import evaluate
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
@@ -47,18 +47,21 @@ class _Reading:
     wanted: WantedBatch
     ports: Floats
     section_loss: Floats
-    widest: Floats
+    judge: Judge
+    ranks: NDArray[np.intp]
 
 
 def read_cases(batch: Batch) -> tuple[CaseAnswer, ...]:
     """Return every case of a batch, choice by choice, the loaded filter first."""
-    model = batch.model
+    model, judge = batch.model, Judge(batch.model)
+    columns = [choice for choice in batch.choices for _ in batch.filters]
     reading = _Reading(
         batch,
         solve_wanted(batch),
         port_flows(model, batch.state, batch.solved.flow),
         batch.table.by_section(batch.audit.losses, model.tree.size),
-        np.array([section.widest_area_m2 for section in model.sections]),
+        judge,
+        judge.ranks(ports_running(model, columns, batch.state.taking)),
     )
     return tuple(
         _case(reading, number, choice, filter_state)
@@ -87,7 +90,7 @@ def _case(reading: _Reading, number: int, choice: Choice, filter_state: FilterSt
         status=status,
         collector=_collector(reading, column, filter_state) if good else None,
         machines=_machines(reading, column, choice) if good else (),
-        sections=_sections(reading, column, choice) if good else (),
+        sections=_sections(reading, column) if good else (),
         wanted=_wanted(reading, number, column, choice),
         audit=_audit(batch, column) if good else None,
         joint_leak_m3_s=float(batch.solved.leak[:, column].sum()) if good else None,
@@ -180,14 +183,15 @@ def _machine(reading: _Reading, column: int, choice: Choice, machine: str, wante
     )
 
 
-def _sections(reading: _Reading, column: int, choice: Choice) -> tuple[SectionAnswer, ...]:
+def _sections(reading: _Reading, column: int) -> tuple[SectionAnswer, ...]:
     batch, model = reading.batch, reading.batch.model
-    materials = hardest_materials(model, choice, batch.state.taking[:, column])
     answers = []
     for number, section in enumerate(model.sections):
         flow = float(batch.solved.flow[number, column])
-        speed = flow / float(reading.widest[number])
-        needed = None if materials[number] is None else model.needed_speed(materials[number] or "")
+        speed = flow / float(reading.judge.slowest_area[number, 0])
+        rank = int(reading.ranks[number, column])
+        material = reading.judge.materials[rank - 1] if rank else None
+        needed = float(reading.judge.needed_of_rank[rank]) if rank else None
         riser = None if section.riser_bore_m is None else flow / float(bore_area(section.riser_bore_m))
         word = section_word(speed, riser, needed, bool(batch.state.live[number, column]))
         answers.append(
@@ -202,30 +206,12 @@ def _sections(reading: _Reading, column: int, choice: Choice) -> tuple[SectionAn
                 loss_pa=float(reading.section_loss[number, column]),
                 wye_loss_pa=float(batch.audit.junction[number, column]),
                 joint_leak_m3_s=float(batch.solved.leak[number, column]),
-                material=materials[number],
+                material=material,
                 rises=section.rises,
                 word=word,
             )
         )
     return tuple(answers)
-
-
-def hardest_materials(model: Model, choice: Choice, taking: NDArray[np.bool_]) -> list[str | None]:
-    """Return for each section the hardest material of the running machines whose chips pass it, None without chips."""
-    hardest: list[str | None] = [None] * model.tree.size
-    for number, port in enumerate(model.ports):
-        if taking[number] and choice.runs(port.machine):
-            hardest[port.section] = _harder(model, hardest[port.section], port.material)
-    for _, outlet, streams, _ in model.tree.walk:
-        for stream in streams:
-            hardest[outlet] = _harder(model, hardest[outlet], hardest[stream])
-    return hardest
-
-
-def _harder(model: Model, one: str | None, other: str | None) -> str | None:
-    if one is None or other is None:
-        return one or other
-    return one if model.needed_speed(one) >= model.needed_speed(other) else other
 
 
 def _wanted(reading: _Reading, number: int, column: int, choice: Choice) -> WantedAnswer:
@@ -248,10 +234,7 @@ def _wanted(reading: _Reading, number: int, column: int, choice: Choice) -> Want
     asked = [path for path in paths if choice.asks(path.machine)] or list(paths)
     flows = wanted_flows(model, choice)
     greedy = max(
-        (
-            (float(sum(flows[p] for p in model.ports_of[key_of(path.machine)])), path.machine)
-            for path in asked
-        ),
+        ((wanted_of(model, flows, path.machine), path.machine) for path in asked),
         key=lambda pair: pair[0],
         default=(0.0, None),
     )

@@ -120,6 +120,8 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
     model = build_model(shop, junction)
     collector = collector_of(model)
     asked = _default_choices(model) if asks is None else tuple(choice_of(model, ask) for ask in asks)
+    if not asked:
+        raise InputError([Problem("nothing is asked for", "name machines or a gate set, or leave the choice out")])
     cases = read_cases(solve_choices(model, asked))
     loaded = [(choice, cases[2 * number]) for number, choice in enumerate(asked)]
     named = key_machines(model, [case for _, case in loaded])

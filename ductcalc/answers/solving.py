@@ -112,8 +112,14 @@ def wanted_flows(model: Model, choice: Choice) -> Floats:
     wanted = np.array([port.wanted_m3_s for port in model.ports])
     for machine, flow in choice.wanted_m3_s.items():
         ports = [p for p in model.ports_of[key_of(machine)] if not model.ports[p].off]
-        wanted[ports] *= flow / wanted[ports].sum()
+        if ports:
+            wanted[ports] *= flow / wanted[ports].sum()
     return wanted
+
+
+def wanted_of(model: Model, wanted_m3_s: Floats, machine: str) -> float:
+    """Return what a machine wants at its usable ports together [m3/s], from what each port wants (ports,)."""
+    return float(sum(wanted_m3_s[p] for p in model.ports_of[key_of(machine)] if not model.ports[p].off))
 
 
 @dataclass(frozen=True)
@@ -161,4 +167,5 @@ __all__ = [
     "solve_variants",
     "solve_wanted",
     "wanted_flows",
+    "wanted_of",
 ]

@@ -41,11 +41,14 @@ def transport_speed(material: str | None = None) -> Fact:
 
 
 @cache
-def sizes_sold(make: str) -> tuple[float, ...]:
-    """Return the inside diameters [m] in which a make (a style of pipe, or `hose`) is sold, rising."""
+def sizes_sold(make: str, unit: str | None = None) -> tuple[float, ...]:
+    """Return the inside diameters [m] in which a make (a style of pipe, or `hose`) is sold, rising.
+
+    unit: `in` or `mm` for sizes of that system only.
+    """
     item = style_key("pipe", make) or make
     rows = fact_rows("sizes", item)
-    return tuple(sorted({fact.value for row, fact in rows if row["kind"] == "size"}))
+    return tuple(sorted({fact.value for row, fact in rows if row["kind"] == "size" and unit in (None, row["unit"])}))
 
 
 def _class_number(text: str | None) -> float | None:

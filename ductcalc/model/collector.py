@@ -120,12 +120,17 @@ class ModelCollector:
             return _kinetic(self.air.density_kg_m3, self.outlet_bore_m)
         return 0.0
 
+    @property
+    def _contains_loaded(self) -> bool:
+        return self.filter_loaded is not None and self.filter_loaded.contained
+
     def _basis_terms(self) -> Iterator[PowerTerm]:
         yield PowerTerm(self.basis_velocity_term(), SQUARE)
 
     def _part_terms(self, state: FilterState, pick: Pick, scale: float) -> Iterator[PowerTerm]:
         charged = self.filter_at(state)
-        for part, contained in ((self.cyclone, self.cyclone), (charged, self.filter_clean)):
+        inside_filter = self.filter_loaded if self._contains_loaded else self.filter_clean
+        for part, contained in ((self.cyclone, self.cyclone), (charged, inside_filter)):
             if part is not None:
                 yield part.term(self.air, self.rated, pick)
             if contained is not None and contained.contained:

@@ -123,9 +123,10 @@ class Opening:
         return place
 
     def feeding(self, state: OpenState) -> NDArray[np.intp]:
-        """Return for each section (sections, cases) the place of the port that feeds it."""
+        """Return for each section (sections, cases) the place of the port that feeds it, the first usable one if none is named."""
         feeding = np.zeros((self.tree.size, state.chosen.shape[1]), dtype=np.intp)
-        np.maximum.at(feeding, self.port_section, np.where(state.chosen, self.place[:, None], 0))
+        rests = self.first_of_section[:, None] & ~self._shared_with_named(state.chosen)
+        np.maximum.at(feeding, self.port_section, np.where(state.chosen | rests, self.place[:, None], 0))
         return feeding
 
 

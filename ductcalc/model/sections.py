@@ -78,7 +78,7 @@ def model_section(
     rest = section.pieces[1:] if ports else section.pieces
     first = rest[0].bore_m if rest else section.bore_m
     heads = tuple(tuple(_head(port, rest, settings, junction)) for port in ports)
-    body = tuple(_body(rest, first if ports else section.bore_m, settings, junction))
+    body = tuple(_body(rest, first if ports else section.bore_m, bool(ports), settings, junction))
     return ModelSection(section.name, section.run, heads, body, section.bore_m, section.end_bore_m)
 
 
@@ -91,11 +91,12 @@ def _head(port: Port, rest: tuple[HungPiece, ...], settings: Settings, junction:
 
 
 def _body(
-    pieces: tuple[HungPiece, ...], bore_m: float, settings: Settings, junction: Junction
+    pieces: tuple[HungPiece, ...], bore_m: float, fed: bool, settings: Settings, junction: Junction
 ) -> Iterator[Loss]:
+    """Yield the losses behind the ports; a reducer right behind a port (`fed`) belongs to the port's head."""
     for position, hung in enumerate(pieces):
         if hung.piece.kind == "reducer":
-            if position or bore_m != hung.bore_m:
+            if position or bore_m != hung.bore_m or not fed:
                 yield piece_loss(hung, bore_m, settings, junction)
         else:
             if hung.bore_m != bore_m:

@@ -60,7 +60,10 @@ class Wye:
 
 @dataclass(frozen=True, slots=True)
 class Port:
-    """Where a machine's air enters. Ports of one section share its hose in turn: never open together."""
+    """Where a machine's air enters. Ports of one section share its hose in turn: never open together.
+
+    machine: spelled as in the table's first port row of it.
+    """
 
     machine: str
     run: str
@@ -106,10 +109,14 @@ def hang(shop: Shop) -> Hanging:
     builder = _Builder({key_of(run.name): run for run in runs})
     builder.build(ends[0])
     order = {run.name: number for number, run in enumerate(runs)}
+    ports = sorted(builder.ports, key=lambda port: order[port.run])
+    spelling: dict[str, str] = {}
+    for port in ports:
+        spelling.setdefault(key_of(port.machine), port.machine)
     return Hanging(
         sections=tuple(builder.sections),
         wyes=tuple(builder.wyes),
-        ports=tuple(sorted(builder.ports, key=lambda port: order[port.run])),
+        ports=tuple(replace(port, machine=spelling[key_of(port.machine)]) for port in ports),
         root=len(builder.sections) - 1,
         collector=ends[0].pieces[-1],
         outlet=_outlet_pieces(outlet[0]) if outlet else (),

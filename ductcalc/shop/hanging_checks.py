@@ -25,6 +25,7 @@ def problems_of(shop: Shop) -> tuple[Problem, ...]:
     known = run_by_key(shop.runs)
     for run in shop.runs:
         found += _order_of_rows(run)
+        found += _shared_hose(run)
         found += _sizes(run)
         found += _wyes(run, known)
     found += _ends(shop.runs)
@@ -118,6 +119,23 @@ def _misplaced(run: Run, piece: Piece, index: int, heading: bool) -> Iterator[Pr
         )
 
 
+def _shared_hose(run: Run) -> Iterator[Problem]:
+    """Port rows at the head of a run share its hose in turn: each is another machine."""
+    seen: set[str] = set()
+    for piece in run.pieces:
+        if piece.kind != "port":
+            continue
+        machine = piece.machine or run.name
+        if key_of(machine) in seen:
+            yield Problem(
+                f'"{machine}" stands twice on the hose of run "{run.name}", which is on one machine at a time',
+                "give this port another machine's name, or a run of its own that comes in at a wye",
+                _at(piece.place, "machine"),
+                piece.machine,
+            )
+        seen.add(key_of(machine))
+
+
 def _sizes(run: Run) -> Iterator[Problem]:
     if run.pieces[0].kind != "like" and all(piece.size_m is None for piece in run.pieces):
         yield Problem(
@@ -135,10 +153,17 @@ def _sizes(run: Run) -> Iterator[Problem]:
 
 
 def _wyes(run: Run, known: Mapping[str, Run]) -> Iterator[Problem]:
-    for piece in run.pieces:
+    for index, piece in enumerate(run.pieces):
         if piece.kind != "wye":
             continue
         place = _at(piece.place, "joins")
+        if index == 0 and piece.joins and all(key_of(name) == "cap" for name in piece.joins):
+            yield Problem(
+                "no air comes in at this wye: it starts its run and all that joins is cap",
+                "name a run that comes in here, or start the run with a cap row and a wye behind it",
+                place,
+                " + ".join(piece.joins),
+            )
         if not piece.joins:
             yield Problem(
                 "this wye does not say which run comes in",
@@ -222,6 +247,13 @@ def _like(run: Run, head: Piece, known: Mapping[str, Run]) -> Iterator[Problem]:
         yield Problem(
             f'no run is named "{name}"',
             f"did you mean {near}?" if near else "write a run of this table",
+            place,
+            name,
+        )
+    elif sum(piece.kind == "port" for piece in source.pieces) > 1:
+        yield Problem(
+            f'run "{source.name}" is shared by several machines and cannot be copied',
+            "write this run's rows out, or copy a run with one port",
             place,
             name,
         )

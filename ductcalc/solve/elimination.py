@@ -233,9 +233,11 @@ def _put_in(line: Floats, level: Floats) -> Floats:
 
 def _paired(items: Floats, pairing: Pairing) -> tuple[Floats, tuple[Floats, Floats]]:
     """Make one stretch of each two neighbours; return the new items and the lines of flow and pressure between."""
-    above, below = items[:, pairing.first], items[:, pairing.second]
+    above, below = items.take(pairing.first, axis=1), items.take(pairing.second, axis=1)
     inverse = 1.0 / np.maximum(1.0 - above[5] * below[1], SLOPE_FLOOR)
-    flow = np.stack([above[3] + above[5] * below[0], above[4], above[5] * below[2]])
+    flow = above[5] * below[:3]
+    flow[0] += above[3]
+    flow[1] = above[4]
     flow *= inverse
     pressure = below[1] * flow
     pressure[0] += below[0]
@@ -246,5 +248,5 @@ def _paired(items: Floats, pairing: Pairing) -> tuple[Floats, tuple[Floats, Floa
     joined[5] += below[5]
     np.clip(joined[2:5:2], -MOST_PASSED, MOST_PASSED, out=joined[2:5:2])
     if len(pairing.carried):
-        joined = np.concatenate([joined, items[:, pairing.carried]], axis=1)
+        joined = np.concatenate([joined, items.take(pairing.carried, axis=1)], axis=1)
     return joined, (flow, pressure)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,11 +17,13 @@ from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
 
-TOLERANCE = 1e-10
+TOLERANCE = 1e-7
+"""Greatest relative change of any flow in the last iteration; Newton's method leaves about its square."""
+
+LEAST_SHARE, TINY_FLOW_M3_S = 1e-3, 1e-12
 MOST_ITERATIONS = 80
 LEAST_KEPT = 0.2
 TINY_PRESSURE_PA = 1e-9
-
 
 
 @dataclass
@@ -75,6 +77,16 @@ class Solved:
     leak: Floats
     converged: NDArray[np.bool_]
     iterations: NDArray[np.intp]
+
+    @classmethod
+    def empty(cls, sections: int, cases: int) -> Solved:
+        """Room for so many cases, none of them converged."""
+        arrays = (np.zeros((sections, cases)) for _ in range(4))
+        return cls(*arrays, np.zeros(cases, dtype=bool), np.zeros(cases, dtype=np.intp))
+
+    def part(self, cases: slice) -> Solved:
+        """Some of the cases, in the same memory."""
+        return Solved(*(getattr(self, field.name)[..., cases] for field in fields(self)))
 
 
 def joint_leaks(numbers: Numbers, tree: Tree, state: State, loss: Floats, slope: Floats) -> tuple[Floats, Floats, Floats]:
@@ -174,23 +186,21 @@ def _advance(state: State, step: Step, root: Floats) -> State:
 
 
 def _settled(state: State, step: Step) -> NDArray[np.bool_]:
-    flow_scale = np.abs(state.flow).max(axis=0) + 1e-12
-    pressure_scale = np.abs(state.end).max(axis=0) + 1e-6
-    flow_change = np.abs(step.flow).max(axis=0) / flow_scale
-    return (flow_change < TOLERANCE) & (np.abs(step.end).max(axis=0) / pressure_scale < TOLERANCE)
+    """Which cases change so little, flow by flow, that the error left, the square of it, is past the last digits."""
+    size = np.abs(state.flow)
+    size += LEAST_SHARE * size.max(axis=0) + TINY_FLOW_M3_S
+    flow_change = (np.abs(step.flow) / size).max(axis=0)
+    pressure_scale = np.abs(state.end).max(axis=0) + TINY_PRESSURE_PA
+    settled: NDArray[np.bool_] = flow_change < TOLERANCE
+    return settled & (np.abs(step.end).max(axis=0) / pressure_scale < TOLERANCE)
 
 
 def iterate(
-    tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure
-) -> Solved:
-    """Run Newton's method until each case has settled; `closure` ends each iteration at the collector."""
-    cases = state.flow.shape[1]
-    shape = (tree.size, cases)
-    done = Solved(
-        np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
-        np.zeros(cases, dtype=bool), np.zeros(cases, dtype=np.intp),
-    )
-    columns = np.arange(cases)
+    tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure, done: Solved
+) -> None:
+    """Run Newton's method until each case has settled, and write it into `done`; `closure` ends each iteration
+    at the collector."""
+    columns = np.arange(state.flow.shape[1])
     for iteration in range(1, MOST_ITERATIONS + 1):
         linear, leak, root = linearise(tree, numbers, law, state)
         sweep = Elimination(tree, linear, law.shared)
@@ -205,7 +215,6 @@ def iterate(
                 break
             going = np.flatnonzero(~settled)
             columns, state, numbers = columns[going], state.take(going), numbers.take(going)
-    return done
 
 
 def _freeze(

@@ -95,17 +95,11 @@ def _in_blocks(
 ) -> Solved:
     law = junction_law(tree, method)
     cases = len(pressure)
-    shape = (tree.size, cases)
-    whole = Solved(
-        *(np.empty(shape) for _ in range(4)), np.empty(cases, dtype=bool), np.empty(cases, dtype=np.intp)
-    )
+    whole = Solved.empty(tree.size, cases)
     for first in range(0, cases, BLOCK):
-        block = np.arange(first, min(first + BLOCK, cases))
-        own = numbers.take(slice(first, first + BLOCK))
-        held = None if fixed is None else fixed[:, block]
-        state = start_state(tree, own, pressure[block], most[block], held)
-        solved = iterate(tree, own, law, state, closure_of(block))
-        for name in ("flow", "start", "end", "leak"):
-            getattr(whole, name)[:, block] = getattr(solved, name)
-        whole.converged[block], whole.iterations[block] = solved.converged, solved.iterations
+        part = slice(first, min(first + BLOCK, cases))
+        block = np.arange(part.start, part.stop)
+        own = numbers.take(part)
+        state = start_state(tree, own, pressure[part], most[part], None if fixed is None else fixed[:, part])
+        iterate(tree, own, law, state, closure_of(block), whole.part(part))
     return whole

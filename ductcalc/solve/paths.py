@@ -65,12 +65,15 @@ class Level:
 
 
 @dataclass(frozen=True)
-class _Item:
-    """A stretch of a path: its number in the present round and the sections at its two ends."""
+class _Items:
+    """Stretches of paths, path by path: (items,) number in the present round, sections at both ends, path and place
+    in it."""
 
-    number: int
-    feed: int
-    last: int
+    number: Indices
+    feed: Indices
+    last: Indices
+    path: Indices
+    place: Indices
 
 
 def levels_of(tree: Tree) -> tuple[Level, ...]:
@@ -123,8 +126,8 @@ def _level(tree: Tree, paths: Sequence[Sequence[int]], main: Sequence[int]) -> L
         _sides(tree, wyes, main),
         _indices(path[0] for path in paths),
         rounds,
-        _indices(item.feed for item in left),
-        _indices(item.last for item in left),
+        left.feed[np.argsort(left.number)],
+        left.last[np.argsort(left.number)],
     )
 
 
@@ -140,35 +143,36 @@ def _sides(tree: Tree, wyes: Sequence[int], main: Sequence[int]) -> tuple[Side, 
     return tuple(Side(*(_indices(column) for column in zip(*group, strict=True))) for group in groups)
 
 
-def _rounds(paths: Sequence[Sequence[int]]) -> tuple[tuple[Pairing, ...], list[_Item]]:
+def _rounds(paths: Sequence[Sequence[int]]) -> tuple[tuple[Pairing, ...], _Items]:
     """Pair neighbours until each path is one item; return the rounds and these items."""
-    rows, number = [], len(paths)
-    for place, path in enumerate(paths):
-        row = [_Item(place, path[0], path[0])]
-        row += [_Item(number + n, path[n], path[n + 1]) for n in range(len(path) - 1)]
-        number += len(path) - 1
-        rows.append(row)
+    length = np.array([len(path) for path in paths])
+    sections = _indices(section for path in paths for section in path)
+    place = np.arange(len(sections)) - np.repeat(np.cumsum(length) - length, length)
+    starts = place == 0
+    number = np.where(starts, np.cumsum(starts), len(paths) + np.cumsum(~starts)) - 1
+    feed = np.where(starts, sections, np.roll(sections, 1))
+    items = _Items(number, feed, sections, np.repeat(np.arange(len(paths)), length), place)
     rounds = []
-    while any(len(row) > 1 for row in rows):
-        pairing, rows = _pair(rows)
+    while items.place.any():
+        pairing, items = _pair(items)
         rounds.append(pairing)
-    return tuple(rounds), sorted((row[0] for row in rows), key=lambda item: item.number)
+    return tuple(rounds), items
 
 
-def _pair(rows: Sequence[Sequence[_Item]]) -> tuple[Pairing, list[list[_Item]]]:
-    pairs = [(a, b) for row in rows for a, b in zip(row[0::2], row[1::2], strict=False)]
-    carried = [row[-1] for row in rows if len(row) % 2]
-    new = {a.number: _Item(n, a.feed, b.last) for n, (a, b) in enumerate(pairs)}
-    new |= {item.number: _Item(len(pairs) + n, item.feed, item.last) for n, item in enumerate(carried)}
+def _pair(items: _Items) -> tuple[Pairing, _Items]:
+    """Make one of each item at an even place and its successor, where it has one."""
+    even = np.flatnonzero(items.place % 2 == 0)
+    after = np.minimum(even + 1, len(items.path) - 1)
+    paired = (after > even) & (items.path[after] == items.path[even])
+    first, second, alone = even[paired], after[paired], even[~paired]
+    number = np.where(paired, np.cumsum(paired), len(first) + np.cumsum(~paired)) - 1
+    last = items.last[np.where(paired, after, even)]
+    left = _Items(number, items.feed[even], last, items.path[even], items.place[even] // 2)
     pairing = Pairing(
-        _indices(a.number for a, _ in pairs),
-        _indices(b.number for _, b in pairs),
-        _indices(item.number for item in carried),
-        _indices(a.feed for a, _ in pairs),
-        _indices(a.last for a, _ in pairs),
-        _indices(b.last for _, b in pairs),
+        items.number[first], items.number[second], items.number[alone],
+        items.feed[first], items.last[first], items.last[second],
     )
-    return pairing, [[new[item.number] for item in row[0::2]] for row in rows]
+    return pairing, left
 
 
 def _indices(numbers: object) -> Indices:

@@ -11,39 +11,12 @@ from ductcalc.solve.junctions import Method
 from ductcalc.solve.newton import Solved
 from ductcalc.solve.operating import operating_point
 from ductcalc.solve.supply import Supply
-from ductcalc.solve.tree import WyeShape
-from tests.solve.networks import Duct, Network, all_gate_sets, area, column, comb, gated, supply
+from tests.solve.networks import Network, all_gate_sets, column, comb, gated, supply
 from tests.solve.port_flows import junction_losses
+from tests.solve.trees import bush
 
 METHODS: tuple[Method, ...] = ("momentum", "handbook", "factored")
 ONE = np.zeros(1, dtype=np.intp)
-
-
-def bush(mains: int, ports: int) -> Network:
-    """So many combs, joined two by two until one main is left."""
-    single = comb(ports)
-    ducts, wyes, tops = [], [], []
-    for _ in range(mains):
-        shift = len(ducts)
-        ducts += single.ducts
-        wyes += [
-            replace(w, streams=tuple(s + shift for s in w.streams), outlet=w.outlet + shift) for w in single.wyes
-        ]
-        tops.append(len(ducts) - 1)
-    while len(tops) > 1:
-        pairs = [tuple(tops[n : n + 2]) for n in range(0, len(tops), 2)]
-        tops = []
-        for pair in pairs:
-            size = float(np.hypot.reduce([ducts[s].end_bore_m for s in pair]))
-            wyes.append(_wye_of(pair, len(ducts), size))
-            tops.append(len(ducts))
-            ducts.append(Duct(size, size, ((size, 4.0, 9.144e-5),), 0.1, leakage_class=3.0))
-    return Network(tuple(ducts), tuple(wyes))
-
-
-def _wye_of(streams: tuple[int, ...], outlet: int, size: float) -> WyeShape:
-    angles = (0.0, 30.0)[: len(streams)]
-    return WyeShape(streams, outlet, area(size), angles, tuple(a == 0.0 for a in angles), (0.0, 0.18)[: len(streams)])
 
 
 def solve(network: Network, scale: float, method: Method = "momentum") -> Solved:

@@ -1,0 +1,101 @@
+"""Answers as pandas tables in SI units; every column that holds a quantity ends in its unit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import fields
+from typing import TYPE_CHECKING, Any
+
+from ductcalc.answers.case import CaseAnswer
+
+if TYPE_CHECKING:
+    import pandas
+
+    from ductcalc.answers.check import Check
+    from ductcalc.answers.losses import Losses
+
+Row = dict[str, Any]
+
+MACHINES = (
+    "case", "filter", "status", "machine", "run", "asked", "runs", "open", "flow_m3_s", "wanted_m3_s", "velocity_m_s",
+    "enough", "served", "word",
+)
+SECTIONS = (
+    "case", "filter", "section", "run", "flow_m3_s", "velocity_m_s", "needed_velocity_m_s", "settling_velocity_m_s",
+    "loss_pa", "wye_loss_pa", "joint_leak_m3_s", "material", "word",
+)
+PATHS = ("case", "machine", "run", "suction_total_pa", "excess_pa", "length_m")
+CASES = (
+    "case", "filter", "status", "collector", "flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "basis",
+    "wanted_flow_m3_s", "wanted_suction_total_pa", "margin_pa", "joint_leak_m3_s", "gate_leak_m3_s", "audit_pressure",
+    "audit_mass", "audit_blower",
+)
+
+
+def check_frame(check: Check, table: str = "machines") -> pandas.DataFrame:
+    """Return one of the tables `machines` (a row per port), `sections`, `paths`, `cases` of a verdict.
+
+    Raises ValueError for another name.
+    """
+    if table not in _TABLES:
+        raise ValueError(f"{table!r} is not one of {', '.join(_TABLES)}")
+    columns, rows_of = _TABLES[table]
+    import pandas
+
+    cases = check.loaded if table == "paths" else check.cases
+    return pandas.DataFrame([row for case in cases for row in rows_of(case)], columns=list(columns))
+
+
+def losses_frame(losses: Losses) -> pandas.DataFrame:
+    """Return a branch loss report's rows, in the order of the air."""
+    import pandas
+
+    from ductcalc.answers.losses import LossRow
+
+    names = [field.name for field in fields(LossRow)]
+    rows = [[getattr(row, name) for name in names] for row in losses.rows]
+    return pandas.DataFrame(rows, columns=names)
+
+
+def _machines(case: CaseAnswer) -> Iterator[Row]:
+    for machine in case.machines:
+        for port in machine.ports:
+            yield {
+                "case": case.name, "filter": case.filter, "status": case.status, "machine": machine.machine,
+                "run": port.run, "asked": machine.asked, "runs": machine.runs, "open": machine.open,
+                "flow_m3_s": port.flow_m3_s, "wanted_m3_s": port.wanted_m3_s, "velocity_m_s": port.velocity_m_s,
+                "enough": port.enough, "served": machine.served, "word": machine.word,
+            }
+
+
+def _sections(case: CaseAnswer) -> Iterator[Row]:
+    for section in case.sections:
+        own = {name: getattr(section, name) for name in SECTIONS[2:]}
+        yield {"case": case.name, "filter": case.filter, **own}
+
+
+def _paths(case: CaseAnswer) -> Iterator[Row]:
+    for path in case.wanted.paths:
+        yield {"case": case.name, **{name: getattr(path, name) for name in PATHS[1:]}}
+
+
+def _case(case: CaseAnswer) -> Iterator[Row]:
+    row: Row = {
+        "case": case.name, "filter": case.filter, "status": case.status, "wanted_flow_m3_s": case.wanted.flow_m3_s,
+        "wanted_suction_total_pa": case.wanted.suction_total_pa, "margin_pa": case.wanted.margin_pa,
+        "joint_leak_m3_s": case.joint_leak_m3_s, "gate_leak_m3_s": case.gate_leak_m3_s,
+    }
+    if case.collector is not None:
+        row["collector"] = case.collector.name
+        row |= {name: getattr(case.collector, name) for name in CASES[4:9]}
+    if case.audit is not None:
+        row |= {f"audit_{name}": getattr(case.audit, name) for name in ("pressure", "mass", "blower")}
+    yield row
+
+
+_TABLES: dict[str, tuple[tuple[str, ...], Callable[[CaseAnswer], Iterator[Row]]]] = {
+    "machines": (MACHINES, _machines),
+    "sections": (SECTIONS, _sections),
+    "paths": (PATHS, _paths),
+    "cases": (CASES, _case),
+}

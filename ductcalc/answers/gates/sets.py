@@ -1,0 +1,81 @@
+"""Gate sets as bit patterns: which are possible, and the largest and smallest among them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.choices import usable_machines
+from ductcalc.model.model import Model
+from ductcalc.shop.names import key_of
+
+Flags = NDArray[np.bool_]
+Masks = NDArray[np.int64]
+MOST_FOR_ALL = 16
+
+
+def clashes(model: Model) -> tuple[tuple[int, int], ...]:
+    """Return pairs of machines (by their place among the usable ones) that share a hose."""
+    machines = usable_machines(model)
+    sections = [
+        {model.ports[p].section for p in model.ports_of[key_of(m)] if not model.ports[p].off} for m in machines
+    ]
+    return tuple((a, b) for a, b in combinations(range(len(machines)), 2) if sections[a] & sections[b])
+
+
+def mask_of(places: Iterable[int]) -> int:
+    """Return the bit pattern of a set of machines given by their places."""
+    return sum(1 << place for place in places)
+
+
+def places_of(mask: int) -> tuple[int, ...]:
+    """Return the places of the machines in a bit pattern."""
+    return tuple(place for place in range(mask.bit_length()) if mask >> place & 1)
+
+
+def possible(masks: Sequence[int], pairs: Sequence[tuple[int, int]]) -> list[int]:
+    """Return those patterns in which no two machines share a hose."""
+    clash = [mask_of(pair) for pair in pairs]
+    return [mask for mask in masks if not any(mask & pair == pair for pair in clash)]
+
+
+def every_mask(machines: int) -> list[int]:
+    """Return every pattern but the empty one, in the order of numbers."""
+    return list(range(1, 1 << machines))
+
+
+def masks_up_to(machines: int, most: int) -> list[int]:
+    """Return every pattern of one to `most` machines, small ones first."""
+    return [mask_of(places) for size in range(1, most + 1) for places in combinations(range(machines), size)]
+
+
+def has_proper_superset(flags: Flags) -> Flags:
+    """Return for each pattern (2^n,) whether a larger pattern that holds it is flagged."""
+    found, machines = flags.copy(), int(len(flags)).bit_length() - 1
+    proper = np.zeros_like(flags)
+    for bit in range(machines):
+        without = np.arange(len(flags)) >> bit & 1 == 0
+        index = np.flatnonzero(without)
+        above = index | (1 << bit)
+        proper[index] |= found[above]
+        found[index] |= found[above]
+        proper[index] |= proper[above]
+    return proper
+
+
+def has_proper_subset(flags: Flags) -> Flags:
+    """Return for each pattern (2^n,) whether a smaller pattern within it is flagged."""
+    return has_proper_superset(flags[::-1])[::-1]
+
+
+def maximal(flags: Flags) -> Masks:
+    """Return flagged patterns of (2^n,) that no larger flagged one holds."""
+    return np.flatnonzero(flags & ~has_proper_superset(flags))
+
+
+def minimal(flags: Flags) -> Masks:
+    """Return flagged patterns of (2^n,) that hold no smaller flagged one."""
+    return np.flatnonzero(flags & ~has_proper_subset(flags))

@@ -1,0 +1,119 @@
+"""Solves gate sets in blocks and keeps of each what verdicts need, so that memory stays bounded."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.choices import usable_machines
+from ductcalc.answers.judging import Judge
+from ductcalc.answers.solving import collector_of, port_flows
+from ductcalc.answers.words import ROUNDING
+from ductcalc.audit import PieceTable, audit
+from ductcalc.model.model import Model
+from ductcalc.model.numbers import numbers_of
+from ductcalc.shop.names import key_of
+from ductcalc.solve.operating import operating_point
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+SETS_AT_ONCE = 2048
+Progress = Callable[[int, int], None]
+
+
+@dataclass
+class SolvedSets:
+    """Gate sets of one model, solved with the loaded filter when first asked for. Machines by place.
+
+    Rows of the arrays are sets in the order they were solved; `row` finds a pattern's row.
+    flow_m3_s: (sets, machines). share: (sets, machines), air over wanted at the machine's poorest port.
+    section_flow_m3_s: (sets, sections). solved: (sets,).
+    """
+
+    model: Model
+    progress: Progress | None = None
+    row: dict[int, int] = field(default_factory=dict)
+    _blocks: list[tuple[Floats, Floats, Floats, Flags]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        """Prepare what all blocks share."""
+        self.machines = usable_machines(self.model)
+        self.judge = Judge(self.model)
+        self.table = PieceTable.of(self.model)
+        self.supply = collector_of(self.model).supply("loaded")
+        owner = {key_of(m): place for place, m in enumerate(self.machines)}
+        self.port_machine = np.array([owner.get(key_of(p.machine), -1) for p in self.model.ports], dtype=np.intp)
+        usable = np.array([not port.off for port in self.model.ports])
+        self.usable = usable & (self.port_machine >= 0)
+        self.wanted = np.array([[port.wanted_m3_s] for port in self.model.ports])
+
+    def add(self, masks: Sequence[int]) -> None:
+        """Solve the patterns that are not yet known."""
+        new = [mask for mask in dict.fromkeys(masks) if mask not in self.row]
+        for first in range(0, len(new), SETS_AT_ONCE):
+            block = new[first : first + SETS_AT_ONCE]
+            start = len(self.row)
+            self._blocks.append(self._solve(block))
+            self.row.update({mask: start + number for number, mask in enumerate(block)})
+            if self.progress is not None:
+                self.progress(first + len(block), len(new))
+
+    def named_ports(self, masks: Sequence[int]) -> Flags:
+        """Return which ports are asked for (ports, sets); of a machine's ports on one hose the first."""
+        bits = np.array([[mask >> place & 1 for mask in masks] for place in range(len(self.machines))], dtype=bool)
+        first: dict[tuple[int, int], int] = {}
+        for number, port in enumerate(self.model.ports):
+            if self.usable[number]:
+                first.setdefault((int(self.port_machine[number]), port.section), number)
+        named = np.zeros((len(self.model.ports), len(masks)), dtype=bool)
+        for (machine, _), number in first.items():
+            named[number] = bits[machine]
+        return named
+
+    def _solve(self, masks: Sequence[int]) -> tuple[Floats, Floats, Floats, Flags]:
+        model = self.model
+        state = model.opening.state(self.named_ports(masks))
+        numbers = numbers_of(model, state)
+        index = np.zeros(len(masks), dtype=np.intp)
+        solved = operating_point(model.tree, numbers, model.junction, [self.supply], index)
+        passed = audit(model, self.table, state, solved, [self.supply], index).passed
+        total = solved.flow[model.tree.root] + solved.leak[model.tree.root]
+        good = solved.converged & passed & (total <= self.supply.last_flow_m3_s * (1.0 + ROUNDING))
+        ports = port_flows(model, state, solved.flow)
+        flow = np.zeros((len(self.machines), len(masks)))
+        share = np.full((len(self.machines), len(masks)), np.inf)
+        mine = np.flatnonzero(self.usable)
+        np.add.at(flow, self.port_machine[mine], ports[mine])
+        np.minimum.at(share, self.port_machine[mine], (ports / self.wanted)[mine])
+        return flow.T, share.T, np.ascontiguousarray(solved.flow.T), good
+
+    def _joined(self, part: int) -> NDArray[np.generic]:
+        return np.concatenate([block[part] for block in self._blocks])
+
+    @property
+    def flow_m3_s(self) -> Floats:
+        """Air of each machine (sets, machines) [m3/s]."""
+        return self._joined(0)  # type: ignore[return-value]
+
+    @property
+    def share(self) -> Floats:
+        """Air over wanted at each machine's poorest port (sets, machines)."""
+        return self._joined(1)  # type: ignore[return-value]
+
+    @property
+    def section_flow_m3_s(self) -> Floats:
+        """Flow of each section (sets, sections) [m3/s]."""
+        return self._joined(2)  # type: ignore[return-value]
+
+    @property
+    def solved(self) -> Flags:
+        """Sets (sets,) that have an audited answer on the curve."""
+        return self._joined(3)  # type: ignore[return-value]
+
+    def open(self) -> Flags:
+        """Which machines each set opens (sets, machines)."""
+        masks = list(self.row)
+        return np.array([[mask >> place & 1 for place in range(len(self.machines))] for mask in masks], dtype=bool)

@@ -1,0 +1,148 @@
+"""What each gate set comes to: air for every machine, the slowest section, the word."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.gates.sets import places_of
+from ductcalc.answers.gates.solved import SolvedSets
+from ductcalc.answers.words import ROUNDING, settling_speed
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+SetWord = Literal["fine", "short", "settles", "short and settles", "no answer"]
+
+
+@dataclass(frozen=True, slots=True)
+class MachineInSet:
+    """A machine that is open in a set: its air and what it wants [m3/s]; a helper makes no chips."""
+
+    machine: str
+    flow_m3_s: float
+    wanted_m3_s: float
+    served: bool
+    helper: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SlowestSection:
+    """The section nearest to settling: its speed where that is decided [m/s], and the speed its chips need."""
+
+    section: str
+    velocity_m_s: float
+    needed_velocity_m_s: float
+    rises: bool
+    material: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetAnswer:
+    """A gate set with its verdict; name: a named set's own, else its machines."""
+
+    name: str
+    machines: tuple[MachineInSet, ...]
+    slowest: SlowestSection | None
+    settling: int
+    word: SetWord
+
+    @property
+    def served(self) -> bool:
+        """Whether every running machine gets its air."""
+        return self.word in ("fine", "settles")
+
+
+@dataclass(frozen=True)
+class Verdicts:
+    """Verdicts on many sets as arrays (sets,): pattern of open and of running machines, served, settling sections.
+
+    speed_share: slowest section's speed over what it needs. slowest: that section.
+    """
+
+    sets: SolvedSets
+    open: tuple[int, ...]
+    running: tuple[int, ...]
+    solved: Flags
+    served: Flags
+    settling: NDArray[np.intp]
+    speed_share: Floats
+    slowest: NDArray[np.intp]
+
+    @property
+    def fine(self) -> Flags:
+        """Sets in which all running machines are served and nothing settles."""
+        return np.asarray(self.solved & self.served & (self.settling == 0))
+
+    def word(self, number: int) -> SetWord:
+        """Return a set's word."""
+        if not self.solved[number]:
+            return "no answer"
+        settles = bool(self.settling[number])
+        if self.served[number]:
+            return "settles" if settles else "fine"
+        return "short and settles" if settles else "short"
+
+    def answer(self, number: int, name: str | None = None) -> SetAnswer:
+        """Return one set as a person asks about it."""
+        sets, mask = self.sets, self.open[number]
+        names = [sets.machines[place] for place in places_of(mask)]
+        solved = bool(self.solved[number])
+        machines = tuple(self._machine(number, place) for place in places_of(mask)) if solved else ()
+        return SetAnswer(
+            name or ", ".join(names),
+            machines,
+            self._slowest(number) if solved else None,
+            int(self.settling[number]) if solved else 0,
+            self.word(number),
+        )
+
+    def _machine(self, number: int, place: int) -> MachineInSet:
+        sets, row = self.sets, self.sets.row[self.open[number]]
+        wanted = float(sets.wanted[sets.usable & (sets.port_machine == place)].sum())
+        return MachineInSet(
+            sets.machines[place],
+            float(sets.flow_m3_s[row, place]),
+            wanted,
+            bool(sets.share[row, place] >= 1.0 - ROUNDING),
+            not self.running[number] >> place & 1,
+        )
+
+    def _slowest(self, number: int) -> SlowestSection | None:
+        sets, section = self.sets, int(self.slowest[number])
+        if not np.isfinite(self.speed_share[number]):
+            return None
+        judge, model = sets.judge, sets.model
+        flow = float(sets.section_flow_m3_s[sets.row[self.open[number]], section])
+        rank = int(judge.ranks(sets.named_ports([self.running[number]]))[section, 0])
+        needed = float(judge.needed_of_rank[rank])
+        slow, riser = flow / float(judge.slowest_area[section, 0]), flow / float(judge.riser_area[section, 0])
+        on_rise = riser / needed < slow / settling_speed(needed)
+        speed = riser if on_rise else slow
+        return SlowestSection(model.sections[section].name, speed, needed, on_rise, judge.materials[rank - 1])
+
+
+def verdicts(sets: SolvedSets, opened: Sequence[int], running: Sequence[int] | None = None) -> Verdicts:
+    """Judge gate sets (solving those not yet known); `running` says which of the open machines make chips."""
+    running = opened if running is None else running
+    sets.add(opened)
+    rows = np.array([sets.row[mask] for mask in opened], dtype=np.intp)
+    judge = sets.judge
+    runs = np.array([[mask >> place & 1 for place in range(len(sets.machines))] for mask in running], dtype=bool)
+    share = np.where(runs, sets.share[rows], np.inf)
+    flow = np.ascontiguousarray(sets.section_flow_m3_s[rows].T)
+    ranks = judge.ranks(sets.named_ports(running))
+    ratio = judge.speed_share(flow, ranks)
+    return Verdicts(
+        sets,
+        tuple(opened),
+        tuple(running),
+        sets.solved[rows],
+        (share >= 1.0 - ROUNDING).all(axis=1),
+        judge.settles(flow, ranks).sum(axis=0),
+        ratio.min(axis=0),
+        ratio.argmin(axis=0),
+    )

@@ -1,0 +1,35 @@
+"""What stands at the foot of every text report: cautions, limits, the shop and the program."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.report.blocks import Block, Paragraph, Span
+
+CAUTIONS = (
+    "This is a planning estimate, not an assessment of safety; local codes and licensed practice decide.",
+    "Fine wood dust burns and can explode, and moving chips charge the duct: bonding, grounding and the place of the"
+    " collector are matters of code.",
+    "Air blown outdoors must come back in: where a fuel-burning heater or stove stands in the room, have its draught"
+    " looked at first.",
+    "Wiring and motors are work for a licensed electrician. Fine dust harms the lungs: what a filter lets through is not"
+    " judged here.",
+)
+
+
+def caution_lines() -> Iterator[Block]:
+    """Yield the short cautions."""
+    for caution in CAUTIONS:
+        yield noted(caution)
+
+
+def noted(text: str) -> Paragraph:
+    """Return a line of a list of notes."""
+    return Paragraph(text, "- ", "  ")
+
+
+def program_line(shop: str) -> Paragraph:
+    """Return the last line: program, version, shop; no date, so that the same shop gives the same bytes."""
+    from ductcalc import __version__
+
+    return Paragraph((Span(f"ductcalc {__version__}, shop {shop}", "dim"),))

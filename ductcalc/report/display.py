@@ -1,0 +1,115 @@
+"""Numbers as a person reads them: one system's units, and no more digits than the figures deserve."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from ductcalc.report.blocks import glued
+from ductcalc.units.closed_list import System
+from ductcalc.units.display import Shown, to_display
+
+INCHES_A_FOOT = 12.0
+SPEED_DIGITS: dict[System, int] = {"inch": -1, "metric": 1}
+PRESSURE_DIGITS: dict[System, int] = {"inch": 1, "metric": -1}
+FINE_PRESSURE_DIGITS: dict[System, int] = {"inch": 2, "metric": 0}
+DENSITY_DIGITS: dict[System, int] = {"inch": 4, "metric": 3}
+
+
+class Display(NamedTuple):
+    """How numbers are shown in one system of units. Methods named `..._number` leave the unit out."""
+
+    system: System
+
+    def unit(self, dimension: Shown) -> str:
+        """Return the unit's label."""
+        return to_display(0.0, dimension, self.system)[1]
+
+    def flow_number(self, flow_m3_s: float) -> str:
+        """Show an air flow to the whole unit."""
+        return _fixed(to_display(flow_m3_s, "flow", self.system)[0], 0)
+
+    def flow(self, flow_m3_s: float) -> str:
+        """Show an air flow with its unit."""
+        return glued(f"{self.flow_number(flow_m3_s)} {self.unit('flow')}")
+
+    def got_number(self, flow_m3_s: float, wanted_m3_s: float, enough: bool) -> str:
+        """Show air that a port gets; where rounding would hide that it falls short, it says `<`."""
+        got, wanted = self.flow_number(flow_m3_s), self.flow_number(wanted_m3_s)
+        return f"<{wanted}" if got == wanted and not enough else got
+
+    def speed_number(self, speed_m_s: float) -> str:
+        """Show an air speed to 10 fpm or 0.1 m/s."""
+        return _fixed(to_display(speed_m_s, "speed", self.system)[0], SPEED_DIGITS[self.system])
+
+    def speed(self, speed_m_s: float) -> str:
+        """Show an air speed with its unit."""
+        return glued(f"{self.speed_number(speed_m_s)} {self.unit('speed')}")
+
+    def pressure_number(self, pressure_pa: float, fine: bool = False) -> str:
+        """Show a pressure to 0.1 inch of water or 10 Pa; `fine` to 0.01 inch or 1 Pa."""
+        digits = FINE_PRESSURE_DIGITS if fine else PRESSURE_DIGITS
+        return _fixed(to_display(pressure_pa, "pressure", self.system)[0], digits[self.system])
+
+    def pressure(self, pressure_pa: float, fine: bool = False) -> str:
+        """Show a pressure with its unit."""
+        return glued(f"{self.pressure_number(pressure_pa, fine)} {self.unit('pressure')}")
+
+    def size_number(self, bore_m: float) -> str:
+        """Show an inside diameter as it is written."""
+        return f"{round(to_display(bore_m, 'size', self.system)[0], 2):g}"
+
+    def size(self, bore_m: float) -> str:
+        """Show an inside diameter with its unit."""
+        return glued(f"{self.size_number(bore_m)} {self.unit('size')}")
+
+    def length_number(self, length_m: float) -> str:
+        """Show a length to a tenth of a foot or metre."""
+        return _fixed(to_display(length_m, "length", self.system)[0], 1)
+
+    def length(self, length_m: float) -> str:
+        """Show a length with its unit."""
+        return glued(f"{self.length_number(length_m)} {self.unit('length')}")
+
+    def written_length(self, length_m: float) -> str:
+        """Show a length as it is written on a list: feet and inches, or metres to the centimetre."""
+        if self.system == "metric":
+            return glued(f"{round(length_m, 2):g} m")
+        inches = round(to_display(length_m, "size", "inch")[0], 1)
+        feet, rest = divmod(abs(inches), INCHES_A_FOOT)
+        parts = ([f"{feet:.0f} ft"] if feet else []) + ([f"{rest:g} in"] if rest or not feet else [])
+        return glued(("-" if inches < 0.0 else "") + " ".join(parts))
+
+    def altitude(self, altitude_m: float) -> str:
+        """Show a height above the sea to the whole unit."""
+        number, unit = to_display(altitude_m, "length", self.system)
+        return glued(f"{_fixed(number, 0)} {unit}")
+
+    def temperature(self, temperature_k: float) -> str:
+        """Show a temperature to the whole degree."""
+        number, unit = to_display(temperature_k, "temperature", self.system)
+        return glued(f"{_fixed(number, 0)} {unit}")
+
+    def density(self, density_kg_m3: float) -> str:
+        """Show a density."""
+        number, unit = to_display(density_kg_m3, "density", self.system)
+        return glued(f"{_fixed(number, DENSITY_DIGITS[self.system])} {unit}")
+
+    def area(self, area_m2: float) -> str:
+        """Show an area."""
+        number, unit = to_display(area_m2, "area", self.system)
+        return glued(f"{round(number, 1):g} {unit}")
+
+    def share_number(self, share: float) -> str:
+        """Show a share in whole per cent."""
+        return _fixed(to_display(share, "share", self.system)[0], 0)
+
+    def share(self, share: float) -> str:
+        """Show a share with its sign; small ones to a tenth."""
+        percent = to_display(share, "share", self.system)[0]
+        return glued(f"{_fixed(percent, 0 if abs(percent) >= 9.95 else 1)} %")
+
+
+def _fixed(number: float, digits: int) -> str:
+    """Show a number with so many digits behind the point (before it when negative), never as minus nothing."""
+    rounded = round(number, digits) + 0.0
+    return f"{rounded:.{max(digits, 0)}f}"

@@ -1,0 +1,78 @@
+"""Words flowed into lines of a width; a word is broken only when it alone is wider than the line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ductcalc.report.blocks import Span, Words, spans_of
+from ductcalc.report.carry import carried, width_of
+
+Line = tuple[Span, ...]
+Word = list[Span]
+
+
+def flowed(words: Words, width: int | None, encoding: str) -> list[Line]:
+    """Return words as lines of at most `width` cells; as one line when width is None."""
+    spans = [Span(carried(span.text, encoding), span.style) for span in spans_of(words)]
+    if width is None or sum(width_of(span.text) for span in spans) <= width:
+        return [tuple(spans)]
+    lines: list[list[Span]] = [[]]
+    used = 0
+    for word in _broken(_words(spans), max(width, 1)):
+        size = _size(word)
+        if used and used + 1 + size > width:
+            lines.append([])
+            used = 0
+        if used:
+            lines[-1].append(Span(" "))
+            used += 1
+        lines[-1].extend(word)
+        used += size
+    return [tuple(line) for line in lines]
+
+
+def longest_word(words: Words, encoding: str) -> int:
+    """Return the cells that the longest word takes."""
+    spans = [Span(carried(span.text, encoding), span.style) for span in spans_of(words)]
+    return max((_size(word) for word in _words(spans)), default=0)
+
+
+def line_width(line: Sequence[Span]) -> int:
+    """Return the cells that a line takes."""
+    return _size(line)
+
+
+def _size(spans: Sequence[Span]) -> int:
+    return sum(width_of(span.text) for span in spans)
+
+
+def _words(spans: Sequence[Span]) -> list[Word]:
+    words: list[Word] = [[]]
+    for span in spans:
+        first, *others = span.text.split(" ")
+        words[-1].append(Span(first, span.style))
+        words.extend([Span(text, span.style)] for text in others)
+    return [word for word in words if any(span.text for span in word)]
+
+
+def _broken(words: Sequence[Word], width: int) -> Iterator[Word]:
+    for word in words:
+        if _size(word) <= width:
+            yield word
+        else:
+            yield from _pieces(word, width)
+
+
+def _pieces(word: Word, width: int) -> Iterator[Word]:
+    """Break a word that no line can hold."""
+    piece: Word = []
+    used = 0
+    for span in word:
+        for character in span.text:
+            size = width_of(character)
+            if used and used + size > width:
+                yield piece
+                piece, used = [], 0
+            piece.append(Span(character, span.style))
+            used += size
+    yield piece

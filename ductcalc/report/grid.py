@@ -1,0 +1,141 @@
+"""Tables that fit the page: text columns flow, then columns leave in a fixed order; no name or number is cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ductcalc.report.blocks import Column, Grid, Span, Words, plain, spans_of
+from ductcalc.report.carry import carried, width_of
+from ductcalc.report.flow import Line, flowed, line_width, longest_word
+
+GAP = 2
+LEAST_TEXT = 14
+
+
+def grid_lines(grid: Grid, width: int | None, encoding: str) -> list[Line]:
+    """Return a table as lines of at most `width` cells; at its natural width when width is None."""
+    kept = list(range(len(grid.columns)))
+    natural = {n: _natural(grid, n, encoding) for n in kept}
+    least = {n: _least(grid, n, natural[n], encoding) for n in kept}
+    for leaving in [None, *_leaving(grid.columns)]:
+        kept = [n for n in kept if n != leaving]
+        if width is None or _total([least[n] for n in kept]) <= width:
+            widths = _fitted([natural[n] for n in kept], [least[n] for n in kept], width)
+            return _lines(grid, kept, widths, encoding)
+    return _stacked(grid, kept, natural, width or 1, encoding)
+
+
+def _leaving(columns: Sequence[Column]) -> list[int]:
+    numbered = [(column.drop, n) for n, column in enumerate(columns) if column.drop is not None]
+    return [n for _, n in sorted(numbered)]
+
+
+def _natural(grid: Grid, number: int, encoding: str) -> int:
+    cells = [*grid.columns[number].title, *(plain(row[number]) for row in grid.rows)]
+    return max(width_of(carried(cell, encoding)) for cell in cells)
+
+
+def _least(grid: Grid, number: int, natural: int, encoding: str) -> int:
+    column = grid.columns[number]
+    if not column.wrap:
+        return natural
+    words = [*column.title, *(row[number] for row in grid.rows)]
+    longest = max(longest_word(cell, encoding) for cell in words)
+    return max(longest, min(natural, LEAST_TEXT))
+
+
+def _total(widths: Sequence[int]) -> int:
+    return sum(widths) + GAP * (len(widths) - 1)
+
+
+def _fitted(natural: Sequence[int], least: Sequence[int], width: int | None) -> list[int]:
+    """Return widths: natural ones, the widest that can give way narrowed until the line fits."""
+    widths = list(natural)
+    while width is not None and _total(widths) > width:
+        widest = max((n for n in range(len(widths)) if widths[n] > least[n]), key=lambda n: widths[n])
+        widths[widest] -= 1
+    return widths
+
+
+def _lines(grid: Grid, kept: Sequence[int], widths: Sequence[int], encoding: str) -> list[Line]:
+    columns = [grid.columns[n] for n in kept]
+    lines = _title_lines(columns, widths, encoding)
+    for row in grid.rows:
+        lines += _row_lines([row[n] for n in kept], columns, widths, encoding)
+    return lines
+
+
+def _title_lines(columns: Sequence[Column], widths: Sequence[int], encoding: str) -> list[Line]:
+    titles = [
+        [line for part in column.title for line in (flowed((Span(part, "strong"),), size, encoding) if part else [()])]
+        for column, size in zip(columns, widths, strict=True)
+    ]
+    return _beside(titles, columns, widths)
+
+
+def _row_lines(
+    cells: Sequence[Words], columns: Sequence[Column], widths: Sequence[int], encoding: str
+) -> list[Line]:
+    return _beside(
+        [flowed(cell, size, encoding) for cell, size in zip(cells, widths, strict=True)], columns, widths
+    )
+
+
+def _beside(
+    cells: Sequence[Sequence[Line]], columns: Sequence[Column], widths: Sequence[int]
+) -> list[Line]:
+    """Put cells of one or more lines side by side, without blanks at line ends."""
+    lines: list[Line] = []
+    for number in range(max(len(cell) for cell in cells)):
+        line: list[Span] = []
+        pending = 0
+        for cell, column, size in zip(cells, columns, widths, strict=True):
+            spans = cell[number] if number < len(cell) else ()
+            blank = size - line_width(spans)
+            if line_width(spans):
+                line.append(Span(" " * (pending + (blank if column.right else 0))))
+                line.extend(spans)
+                pending = 0 if column.right else blank
+            else:
+                pending += size
+            pending += GAP
+        lines.append(tuple(span for span in line if span.text))
+    return lines
+
+
+def _stacked(
+    grid: Grid, kept: Sequence[int], natural: dict[int, int], width: int, encoding: str
+) -> list[Line]:
+    """Put the first column on a line of its own and the others indented below it, still flowing where needed."""
+    rest = kept[1:]
+    columns = [grid.columns[n] for n in rest]
+    room = max(width - GAP, 1)
+    widths = [min(natural[n], room) for n in rest]
+    fits = _total(widths) <= room
+    lines: list[Line] = []
+    for row in grid.rows:
+        lines += flowed([Span(s.text, s.style) for s in spans_of(row[kept[0]])], width, encoding)
+        if fits:
+            lines += [
+                (Span(" " * GAP), *line)
+                for line in _beside([flowed(row[n], None, encoding) for n in rest], columns, widths)
+            ]
+        else:
+            lines += _listed(row, rest, grid.columns, room, encoding)
+    if fits:
+        titles = [(Span(" " * GAP), *line) for line in _title_lines(columns, widths, encoding)]
+        return [*flowed(grid.columns[kept[0]].title[0], width, encoding), *titles, *lines]
+    return lines
+
+
+def _listed(
+    row: Sequence[Words], rest: Sequence[int], columns: Sequence[Column], room: int, encoding: str
+) -> list[Line]:
+    """Put each cell on a line of its own behind its column's title."""
+    lines: list[Line] = []
+    for number in rest:
+        title = " ".join(part for part in columns[number].title if part)
+        if plain(row[number]):
+            said = (Span(f"{title}: "), *spans_of(row[number]))
+            lines += [(Span(" " * GAP), *line) for line in flowed(said, room, encoding)]
+    return lines

@@ -1,0 +1,100 @@
+"""The tree in text: every run as a finger walks it from the machine, with what comes in at a wye above that wye."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.answers.layout import Layout, LayoutPiece, LayoutRun
+from ductcalc.report.blocks import Block, Heading, Paragraph, Span
+from ductcalc.report.closing import noted, program_line
+from ductcalc.report.display import Display
+from ductcalc.report.pieces_text import piece_words
+from ductcalc.report.sentences import listed, several
+
+DEEPEST = 10
+FORK, LAST, LINE, BLANK = "├─ ", "└─ ", "│  ", "   "
+
+
+def tree_blocks(layout: Layout, display: Display) -> Iterator[Block]:
+    """Yield the tree of a shop as it was read; no flow is in it."""
+    yield Paragraph((Span(_summary(layout), "strong"),))
+    if layout.always_open:
+        said = f"No gate on the way, so always open: {listed(layout.always_open)}."
+        yield Paragraph((Span(said, "warn"),))
+    yield Paragraph("Each run reads downwards, the way its air goes; what comes in at a wye stands above that wye.")
+    yield Paragraph("")
+    yield from _runs(layout, display)
+    yield from _outlet(layout, display)
+    yield Heading("Pipe and hose from each machine to the collector")
+    for machine, length_m in layout.ways_m:
+        yield noted(f"{machine}: {display.length(length_m)}")
+    yield from _sets(layout)
+    yield from _assumed(layout)
+    yield Paragraph("")
+    yield program_line(layout.shop)
+
+
+def _summary(layout: Layout) -> str:
+    runs = several(len(layout.runs), "run")
+    end = layout.collector.name if layout.collector else "a collector without a table"
+    return f"{several(len(layout.machines), 'machine')} on {runs} of duct, ending at {end}. No flow is computed here."
+
+
+def _runs(layout: Layout, display: Display) -> Iterator[Block]:
+    """Walk the runs from the one at the collector; a stack, no recursion, since runs may hang thousands deep."""
+    by_name = {run.name: run for run in layout.runs}
+    root = by_name[layout.root]
+    yield Paragraph(_title(root, display))
+    stack = [(_items(root), "")]
+    while stack:
+        items, indent = stack[-1]
+        if not items:
+            stack.pop()
+            continue
+        item = items.pop()
+        if isinstance(item, LayoutPiece):
+            first, rest = (FORK, LINE) if items else (LAST, BLANK)
+            yield Paragraph(piece_words(item, display, layout.collector), indent + first, indent + rest + BLANK)
+        else:
+            yield Paragraph(_title(by_name[item], display), indent + FORK, indent + LINE)
+            stack.append((_items(by_name[item]), _indent(indent, len(stack))))
+
+
+def _items(run: LayoutRun) -> list[LayoutPiece | str]:
+    """Return a run's pieces, and before each wye the names of the runs that come in; the first item last."""
+    items: list[LayoutPiece | str] = []
+    for piece in run.pieces:
+        items += [*piece.joins, piece]
+    return items[::-1]
+
+
+def _indent(indent: str, depth: int) -> str:
+    """Return the indent one level further in; far in, the level is written as a number."""
+    return indent + LINE if depth < DEEPEST else f"[{depth} in] " + LINE
+
+
+def _title(run: LayoutRun, display: Display) -> tuple[Span, ...]:
+    return (Span(run.name, "strong"), Span(f" ({display.length(run.length_m)})"))
+
+
+def _outlet(layout: Layout, display: Display) -> Iterator[Block]:
+    if layout.outlet:
+        yield Heading("Outlet duct, from the collector on")
+    for piece in layout.outlet:
+        yield noted(str(piece_words(piece, display, layout.collector)))
+
+
+def _sets(layout: Layout) -> Iterator[Block]:
+    if layout.sets:
+        yield Heading("Named gate sets")
+    for gate_set in layout.sets:
+        helpers = f"; only helping with air: {listed(gate_set.helpers)}" if gate_set.helpers else ""
+        yield noted(f"{gate_set.name}: {listed(gate_set.open)}{helpers}")
+
+
+def _assumed(layout: Layout) -> Iterator[Block]:
+    if layout.assumptions:
+        yield Heading("Assumed, because nobody wrote it")
+    for assumption in layout.assumptions:
+        where = f" ({', '.join(assumption.where)})" if assumption.where else ""
+        yield noted(assumption.text + where)
