@@ -114,9 +114,7 @@ def _surplus(reading: _Reading, column: int) -> float:
 
 def _audit(batch: Batch, column: int) -> AuditAnswer:
     checked = batch.audit
-    return AuditAnswer(
-        float(checked.pressure[column]), float(checked.mass[column]), float(checked.blower[column])
-    )
+    return AuditAnswer(float(checked.pressure[column]), float(checked.mass[column]), float(checked.blower[column]))
 
 
 def _collector(reading: _Reading, column: int, filter_state: FilterState) -> CollectorAnswer:

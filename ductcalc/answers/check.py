@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ductcalc.answers.case import CaseAnswer, MachineAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets
-from ductcalc.answers.solving import collector_of, solve_choices, solve_variants
+from ductcalc.answers.solving import collector_of, solve_choices, solve_variants, wanted_of
 from ductcalc.catalog import fact
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air
@@ -152,23 +152,21 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
 def _default_choices(model: Model) -> tuple[Choice, ...]:
     alone = every_machine_alone(model)
     if not alone:
-        raise InputError(
-            [Problem("every machine is switched off", "write the air one of them wants under flow")]
-        )
+        raise InputError([Problem("every machine is switched off", "write the air one of them wants under flow")])
     return (*alone, *named_sets(model))
 
 
 def key_machines(model: Model, cases: Sequence[CaseAnswer]) -> tuple[KeyMachine, KeyMachine, KeyMachine]:
     """Return the farthest, the worst and the greediest machine over all cases."""
     found = [
-        _key(case, path.machine, path.length_m, case.wanted.margin_pa, path.excess_pa)
+        _key(model, case, path.machine, path.length_m, case.wanted.margin_pa, path.excess_pa)
         for case in cases
         for path in case.wanted.paths
         if path.machine in case.asked
     ]
     if not found:
         found = [
-            _key(case, machine, 0.0, None, 0.0)
+            _key(model, case, machine, 0.0, None, 0.0)
             for case in cases
             for machine in (case.asked or model.machines[:1])
         ]
@@ -179,12 +177,14 @@ def key_machines(model: Model, cases: Sequence[CaseAnswer]) -> tuple[KeyMachine,
 
 
 def _key(
-    case: CaseAnswer, machine: str, length_m: float, margin: float | None, excess: float
+    model: Model, case: CaseAnswer, machine: str, length_m: float, margin: float | None, excess: float
 ) -> tuple[KeyMachine, float, float]:
     answer = next((m for m in case.machines if m.machine == machine), None)
     own = None if margin is None else margin + excess
     rank = -1e12 - case.wanted.suction_total_pa + excess if own is None else own
-    return KeyMachine(machine, case.name, length_m, own, answer), rank, answer.wanted_m3_s if answer else 0.0
+    usual = np.array([port.wanted_m3_s for port in model.ports])
+    wanted = answer.wanted_m3_s if answer else wanted_of(model, usual, machine)
+    return KeyMachine(machine, case.name, length_m, own, answer), rank, wanted
 
 
 def _machine_flow(model: Model, flows: NDArray[np.float64], machine: str) -> float:
@@ -212,15 +212,12 @@ def _case_flow(model: Model, choice: Choice, machine: str, end: str = "low") -> 
 def _methods(model: Model, choice: Choice, machine: str) -> tuple[MethodAnswer, ...]:
     others = [j for j in JUNCTIONS if j != model.junction]
     return tuple(
-        MethodAnswer(j, _case_flow(build_model(model.shop, j, loading=model.loading), choice, machine))
-        for j in others
+        MethodAnswer(j, _case_flow(build_model(model.shop, j, loading=model.loading), choice, machine)) for j in others
     )
 
 
 def _by_curve(model: Model, choice: Choice, machine: str) -> tuple[MethodAnswer, ...]:
-    return tuple(
-        MethodAnswer(end, _case_flow(model, choice, machine, end)) for end in ("low", "middle", "high")
-    )
+    return tuple(MethodAnswer(end, _case_flow(model, choice, machine, end)) for end in ("low", "middle", "high"))
 
 
 def _with_chips(model: Model, choice: Choice, machine: str) -> MethodAnswer | None:
@@ -247,9 +244,7 @@ def _remarks(model: Model) -> tuple[str, ...]:
             found.append(f"{where}: a branch at 75 degrees or more loses far more than one at 45")
         for section in shape.streams:
             if model.tree.end_area_m2[section] > shape.outlet_area_m2 * (1.0 + 1e-9):
-                found.append(
-                    f"{where}: {model.sections[section].name} arrives in a larger bore than the outlet"
-                )
+                found.append(f"{where}: {model.sections[section].name} arrives in a larger bore than the outlet")
     return tuple(found)
 
 

@@ -17,18 +17,55 @@ if TYPE_CHECKING:
 Row = dict[str, Any]
 
 MACHINES = (
-    "case", "filter", "status", "machine", "run", "asked", "runs", "open", "flow_m3_s", "wanted_m3_s", "velocity_m_s",
-    "enough", "served", "word",
+    "case",
+    "filter",
+    "status",
+    "machine",
+    "run",
+    "asked",
+    "runs",
+    "open",
+    "flow_m3_s",
+    "wanted_m3_s",
+    "velocity_m_s",
+    "enough",
+    "served",
+    "word",
 )
 SECTIONS = (
-    "case", "filter", "section", "run", "flow_m3_s", "velocity_m_s", "needed_velocity_m_s", "settling_velocity_m_s",
-    "loss_pa", "wye_loss_pa", "joint_leak_m3_s", "material", "word",
+    "case",
+    "filter",
+    "section",
+    "run",
+    "flow_m3_s",
+    "velocity_m_s",
+    "needed_velocity_m_s",
+    "settling_velocity_m_s",
+    "loss_pa",
+    "wye_loss_pa",
+    "joint_leak_m3_s",
+    "material",
+    "word",
 )
 PATHS = ("case", "machine", "run", "suction_total_pa", "excess_pa", "length_m")
 CASES = (
-    "case", "filter", "status", "collector", "flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "basis",
-    "wanted_flow_m3_s", "wanted_suction_total_pa", "margin_pa", "joint_leak_m3_s", "gate_leak_m3_s", "audit_pressure",
-    "audit_mass", "audit_blower",
+    "case",
+    "filter",
+    "status",
+    "collector",
+    "flow_m3_s",
+    "inlet_static_pa",
+    "inlet_total_pa",
+    "blower_pa",
+    "basis",
+    "wanted_flow_m3_s",
+    "wanted_suction_total_pa",
+    "margin_pa",
+    "joint_leak_m3_s",
+    "gate_leak_m3_s",
+    "audit_pressure",
+    "audit_mass",
+    "audit_blower",
 )
 
 
@@ -61,10 +98,20 @@ def _machines(case: CaseAnswer) -> Iterator[Row]:
     for machine in case.machines:
         for port in machine.ports:
             yield {
-                "case": case.name, "filter": case.filter, "status": case.status, "machine": machine.machine,
-                "run": port.run, "asked": machine.asked, "runs": machine.runs, "open": machine.open,
-                "flow_m3_s": port.flow_m3_s, "wanted_m3_s": port.wanted_m3_s, "velocity_m_s": port.velocity_m_s,
-                "enough": port.enough, "served": machine.served, "word": machine.word,
+                "case": case.name,
+                "filter": case.filter,
+                "status": case.status,
+                "machine": machine.machine,
+                "run": port.run,
+                "asked": machine.asked,
+                "runs": machine.runs,
+                "open": machine.open,
+                "flow_m3_s": port.flow_m3_s,
+                "wanted_m3_s": port.wanted_m3_s,
+                "velocity_m_s": port.velocity_m_s,
+                "enough": port.enough,
+                "served": machine.served,
+                "word": machine.word,
             }
 
 
@@ -81,9 +128,14 @@ def _paths(case: CaseAnswer) -> Iterator[Row]:
 
 def _case(case: CaseAnswer) -> Iterator[Row]:
     row: Row = {
-        "case": case.name, "filter": case.filter, "status": case.status, "wanted_flow_m3_s": case.wanted.flow_m3_s,
-        "wanted_suction_total_pa": case.wanted.suction_total_pa, "margin_pa": case.wanted.margin_pa,
-        "joint_leak_m3_s": case.joint_leak_m3_s, "gate_leak_m3_s": case.gate_leak_m3_s,
+        "case": case.name,
+        "filter": case.filter,
+        "status": case.status,
+        "wanted_flow_m3_s": case.wanted.flow_m3_s,
+        "wanted_suction_total_pa": case.wanted.suction_total_pa,
+        "margin_pa": case.wanted.margin_pa,
+        "joint_leak_m3_s": case.joint_leak_m3_s,
+        "gate_leak_m3_s": case.gate_leak_m3_s,
     }
     if case.collector is not None:
         row["collector"] = case.collector.name

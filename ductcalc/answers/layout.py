@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from ductcalc.catalog import default_style
 from ductcalc.model.assumption import Assumption
-from ductcalc.model.model import Model, build_model
+from ductcalc.model.model import Model, ModelPort, build_model
 from ductcalc.model.pieces import RIGHT_ANGLE_DEG, TAPER_ANGLE_DEG
-from ductcalc.shop.hanging import Hanging, HungPiece, Section, Wye
+from ductcalc.shop.hanging import Hanging, HungPiece, Port, Section, Wye
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Drop, Piece, PieceKind
 from ductcalc.shop.settings import GateSet
@@ -109,9 +109,7 @@ def layout(shop: Shop) -> Layout:
     order = [run.name for run in shop.runs if run.name in pieces]
     return Layout(
         shop=shop.name,
-        runs=tuple(
-            LayoutRun(name, tuple(pieces[name]), _length(pieces[name]), joined.get(name)) for name in order
-        ),
+        runs=tuple(LayoutRun(name, tuple(pieces[name]), _length(pieces[name]), joined.get(name)) for name in order),
         root=hanging.sections[hanging.root].run,
         outlet=_outlet(hanging),
         collector=_collector(model),
@@ -157,6 +155,9 @@ def _pieces_by_run(model: Model) -> dict[str, list[LayoutPiece]]:
     """Return every run's pieces, wyes and assumed reducers among them."""
     hanging = model.hanging
     wye_above = {wye.outlet: wye for wye in hanging.wyes}
+    heads: dict[int, list[tuple[Port, ModelPort]]] = {}
+    for port, decided in zip(hanging.ports, model.ports, strict=True):
+        heads.setdefault(port.section, []).append((port, decided))
     found: dict[str, list[LayoutPiece]] = {}
     for number, section in enumerate(hanging.sections):
         pieces = found.setdefault(section.run, [])
@@ -164,16 +165,14 @@ def _pieces_by_run(model: Model) -> dict[str, list[LayoutPiece]]:
             pieces.append(_wye(wye_above[number], hanging))
         elif section.starts == "cap":
             pieces.append(LayoutPiece("cap", section.bore_m))
-        pieces += _ports(model, number)
-        pieces += _body(section, bool(hanging.ports and section.starts == "port"))
+        pieces += _ports(heads.get(number, ()))
+        pieces += _body(section, section.starts == "port")
     return found
 
 
-def _ports(model: Model, section: int) -> Iterator[LayoutPiece]:
-    shared = len(model.opening.ports_at[section]) > 1
-    for port, decided in zip(model.hanging.ports, model.ports, strict=True):
-        if port.section != section:
-            continue
+def _ports(ports: Sequence[tuple[Port, ModelPort]]) -> Iterator[LayoutPiece]:
+    """Yield the ports that head a section."""
+    for port, decided in ports:
         piece = port.hung.piece
         told = piece.k is not None or piece.drop is not None or piece.inlet_m2 is not None or piece.style is not None
         assumed: list[Assumed] = ["wanted"] if decided.wanted_assumed else []
@@ -183,7 +182,7 @@ def _ports(model: Model, section: int) -> Iterator[LayoutPiece]:
             wanted_m3_s=None if decided.off else decided.wanted_m3_s,
             off=decided.off,
             material=decided.material,
-            shares_hose=shared,
+            shares_hose=len(ports) > 1,
             assumed=(*assumed, *(() if told else ("resistance",))),
         )
 
@@ -214,9 +213,7 @@ def _body_piece(hung: HungPiece) -> LayoutPiece:
     return _piece(hung, piece.kind)
 
 
-def _piece(
-    hung: HungPiece, kind: PieceKind, style: str | None = None, angle: float | None = None
-) -> LayoutPiece:
+def _piece(hung: HungPiece, kind: PieceKind, style: str | None = None, angle: float | None = None) -> LayoutPiece:
     """Return a piece as written; `style` and `angle` stand in for what is blank."""
     piece = hung.piece
     blank_style = style is not None and piece.style is None and _takes_a_style(piece)

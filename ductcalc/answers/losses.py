@@ -168,9 +168,7 @@ def _passing(model: Model, batch: Batch, column: int) -> list[tuple[str, ...]]:
     return [tuple(found) for found in names]
 
 
-def _section_rows(
-    batch: Batch, column: int, section: int, walk: _Walk, passing: tuple[str, ...]
-) -> Iterable[LossRow]:
+def _section_rows(batch: Batch, column: int, section: int, walk: _Walk, passing: tuple[str, ...]) -> Iterable[LossRow]:
     model, table = batch.model, batch.table
     flow = float(batch.solved.flow[section, column])
     feeding = int(model.opening.feeding(batch.state)[section, column])

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from ductcalc.answers.case import CaseAnswer, MachineAnswer, PathAnswer, PortAnswer, SectionAnswer
 from ductcalc.answers.check import Check, KeyMachine, WorthAnswer
-from ductcalc.answers.losses import LossGroup, Losses
+from ductcalc.answers.losses import Losses, LossGroup
 from ductcalc.shop.names import key_of
 
 ALL_WELL, NOT_WELL, NO_ANSWER = 0, 1, 3

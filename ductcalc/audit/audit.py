@@ -89,9 +89,7 @@ def junction_losses(model: Model, leaving_m3_s: Floats) -> Floats:
     return found
 
 
-def _pressures(
-    model: Model, section_loss: Floats, junction: Floats, solved: Solved
-) -> tuple[Floats, Floats, Floats]:
+def _pressures(model: Model, section_loss: Floats, junction: Floats, solved: Solved) -> tuple[Floats, Floats, Floats]:
     """Walk from the ports: suction at each section's start and end, and by how much paths disagree at wyes."""
     tree = model.tree
     start, end = np.zeros_like(section_loss), section_loss.copy()

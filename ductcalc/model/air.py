@@ -27,21 +27,15 @@ class Air:
     @property
     def says(self) -> str:
         """Tell in a few words where the density comes from."""
-        return (
-            "density as stated" if self.stated else "moist ideal gas at the stated altitude and temperature"
-        )
+        return "density as stated" if self.stated else "moist ideal gas at the stated altitude and temperature"
 
 
 def local_air(settings: AirSettings) -> Air:
     """Return the shop's air: 70 F, sea level and dry where nothing is stated (ASHRAE; ISO 2533 for altitude)."""
-    temperature = (
-        settings.temperature_k if settings.temperature_k is not None else fact("air", "temperature").value
-    )
+    temperature = settings.temperature_k if settings.temperature_k is not None else fact("air", "temperature").value
     altitude = settings.altitude_m if settings.altitude_m is not None else SEA_LEVEL_M
     humidity = settings.humidity if settings.humidity is not None else DRY
-    pressure = (
-        settings.pressure_pa if settings.pressure_pa is not None else float(pressure_at_altitude(altitude))
-    )
+    pressure = settings.pressure_pa if settings.pressure_pa is not None else float(pressure_at_altitude(altitude))
     density, stated = settings.density_kg_m3, settings.density_kg_m3 is not None
     if density is None:
         density = float(moist_air_density(temperature, pressure, humidity))

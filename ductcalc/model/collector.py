@@ -146,9 +146,7 @@ class ModelCollector:
             if loss.k is not None:
                 yield PowerTerm(loss.k.value * _kinetic(density, loss.bore_m), SQUARE)
         assert self.discharge_bore_m is not None and self.outlet_bore_m is not None
-        yield PowerTerm(
-            _kinetic(density, self.discharge_bore_m) - _kinetic(density, self.outlet_bore_m), SQUARE
-        )
+        yield PowerTerm(_kinetic(density, self.discharge_bore_m) - _kinetic(density, self.outlet_bore_m), SQUARE)
 
     def _outlet_friction(self) -> tuple[OutletFriction, ...]:
         density, mu = self.air.density_kg_m3, self.air.viscosity_pa_s
@@ -293,6 +291,8 @@ def _filters(
 ) -> tuple[Part | None, Part | None]:
     exponent = from_fact(fact("collector", "filter exponent"), "assumed")
     contained = "filter clean" in collector.contains
+    if "filter loaded" in collector.contains:
+        return _filters_of_a_loaded_curve(collector, exponent, remarks)
     if "filter clean" in collector.absent and collector.filter_loaded is None:
         return None, None
     if contained and collector.filter_clean is not None:
@@ -313,6 +313,19 @@ def _filters(
     if "filter loaded" in collector.absent:
         return clean, None if clean is None else replace(clean, contained=False)
     return clean, _assumed_loaded(collector, clean, cyclone, exponent, assumptions)
+
+
+def _filters_of_a_loaded_curve(
+    collector: Collector, exponent: Decided, remarks: list[str]
+) -> tuple[Part | None, Part | None]:
+    """Return (clean, loaded) when the curve was taken with a loaded filter: what cleaning gains needs both rows."""
+    remarks.append("the loaded filter is contained in the blower curve and is not charged twice")
+    if collector.filter_loaded is None:
+        return None, None
+    loaded = _written(collector.filter_loaded, exponent, True)
+    if collector.filter_clean is None:
+        return loaded, loaded
+    return _written(collector.filter_clean, exponent, False), loaded
 
 
 def _clean_filter(
@@ -342,11 +355,7 @@ def _assumed_loaded(
     added = from_fact(fact("collector", "loaded above clean"), "assumed above the clean filter", LOADED)
     flow = cyclone.rated_flow_m3_s if cyclone else None
     if flow is None:
-        flow = (
-            clean.rated_flow_m3_s
-            if clean
-            else fact("collector", "rated flow share").value * largest_flow(collector)
-        )
+        flow = clean.rated_flow_m3_s if clean else fact("collector", "rated flow share").value * largest_flow(collector)
     assumptions.append(
         Assumption(
             LOADED,

@@ -25,9 +25,7 @@ MACHINE = "machine resistance"
 def port_loss(port: Port, method: MethodSettings) -> Loss:
     """Return what a port takes: own k, stated suction, free inlet area, shape of the opening, or a default."""
     piece, bore = port.hung.piece, port.hung.bore_m
-    return Loss(
-        "machine", port.machine, bore, bore, port_k(piece, bore, method), place=piece.place, note=piece.note
-    )
+    return Loss("machine", port.machine, bore, bore, port_k(piece, bore, method), place=piece.place, note=piece.note)
 
 
 def port_k(piece: Piece, bore_m: float, method: MethodSettings) -> Decided:
@@ -52,9 +50,7 @@ def _from_drop(drop: Drop, bore_m: float) -> Decided:
         assert drop.flow_m3_s is not None
         speed = float(velocity(drop.flow_m3_s, bore_m))
     if drop.total:
-        return given(
-            float(machine_k_from_total(drop.pressure_pa, speed, RATED_DENSITY_KG_M3)), "stated total loss"
-        )
+        return given(float(machine_k_from_total(drop.pressure_pa, speed, RATED_DENSITY_KG_M3)), "stated total loss")
     k = float(machine_k_from_static(drop.pressure_pa, speed, RATED_DENSITY_KG_M3))
     return given(k, "stated static suction less one VP")
 

@@ -140,9 +140,7 @@ def build_model(
         ports=tuple(_port(port, settings) for port in hanging.ports),
         tree=_tree(hanging, sections),
         leakage_class=_leakage_class(method.joint_leakage_class),
-        collector=None
-        if chosen is None
-        else model_collector(chosen, hanging.outlet, air, settings, junction),
+        collector=None if chosen is None else model_collector(chosen, hanging.outlet, air, settings, junction),
         loading=share if share is not None else fact("chips", "loading").value,
     )
 
@@ -157,8 +155,7 @@ def _collector(shop: Shop, hanging: Hanging, name: str | None) -> Collector | No
             [
                 Problem(
                     "several collectors are written, and the duct table does not say which one it ends at",
-                    "write its name under machine in the collector row: "
-                    + ", ".join(c.name for c in shop.collectors),
+                    "write its name under machine in the collector row: " + ", ".join(c.name for c in shop.collectors),
                     hanging.collector.place,
                 )
             ]
@@ -172,9 +169,7 @@ def _port(port: Port, settings: Settings) -> ModelPort:
     of_machine = {key_of(m.name): m.material for m in settings.machines}.get(key_of(port.machine))
     material = piece.material or of_machine or settings.material.default or "dry chips"
     off = piece.wanted is not None and piece.wanted.off
-    return ModelPort(
-        port.machine, port.run, port.section, port.hung.bore_m, wanted, assumed and not off, off, material
-    )
+    return ModelPort(port.machine, port.run, port.section, port.hung.bore_m, wanted, assumed and not off, off, material)
 
 
 def _leakage_class(stated: float | None) -> Decided:

@@ -77,9 +77,7 @@ def _heads(model: Model, state: OpenState, pick: Pick) -> tuple[Floats, Floats]:
     return np.take_along_axis(whole, feeding, 1), np.take_along_axis(alone, feeding, 1)
 
 
-def _closed(
-    model: Model, state: OpenState, tight: NDArray[np.bool_]
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _closed(model: Model, state: OpenState, tight: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Sections that pass no air, and those of them whose joints feel no suction (behind a tight shut gate)."""
     dead = np.zeros(len(model.sections), dtype=bool)
     dead[[n for n, s in enumerate(model.sections) if not s.heads and model.tree.wye_above[n] < 0]] = True
@@ -141,7 +139,5 @@ def _handbook(model: Model, pick: Pick, load: float) -> Floats:
             if loss.has_friction:
                 assert loss.factor is not None
                 per_m, _ = handbook_friction_per_m(1.0 / loss.area_m2, 1.0)
-                total[number] += (
-                    load * pick(loss.factor) * loss.length_m * per_m * 0.5 * density / loss.area_m2**2
-                )
+                total[number] += load * pick(loss.factor) * loss.length_m * per_m * 0.5 * density / loss.area_m2**2
     return total

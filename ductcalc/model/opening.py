@@ -30,9 +30,7 @@ class OpenState:
 
     def columns(self, columns: NDArray[np.intp]) -> OpenState:
         """Return some cases, in any order, also several times."""
-        return OpenState(
-            self.chosen[:, columns], self.taking[:, columns], self.shut[:, columns], self.live[:, columns]
-        )
+        return OpenState(self.chosen[:, columns], self.taking[:, columns], self.shut[:, columns], self.live[:, columns])
 
 
 @dataclass(frozen=True)
@@ -51,9 +49,7 @@ class Opening:
     @cached_property
     def off(self) -> Flags:
         """Ports (ports,) that are never used."""
-        return np.array(
-            [bool(p.hung.piece.wanted and p.hung.piece.wanted.off) for p in self.ports], dtype=bool
-        )
+        return np.array([bool(p.hung.piece.wanted and p.hung.piece.wanted.off) for p in self.ports], dtype=bool)
 
     @cached_property
     def port_section(self) -> NDArray[np.intp]:
@@ -123,7 +119,7 @@ class Opening:
         return place
 
     def feeding(self, state: OpenState) -> NDArray[np.intp]:
-        """Return for each section (sections, cases) the place of the port that feeds it, the first usable one if none is named."""
+        """Return for each section (sections, cases) which port feeds it, the first usable one if none is named."""
         feeding = np.zeros((self.tree.size, state.chosen.shape[1]), dtype=np.intp)
         rests = self.first_of_section[:, None] & ~self._shared_with_named(state.chosen)
         np.maximum.at(feeding, self.port_section, np.where(state.chosen | rests, self.place[:, None], 0))

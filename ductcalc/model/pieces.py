@@ -146,9 +146,7 @@ def _elbow(hung: HungPiece) -> Loss:
     )
 
 
-def reducer_loss(
-    before_m: float, hung: HungPiece, angle_deg: float, junction: Junction, assumed: bool = False
-) -> Loss:
+def reducer_loss(before_m: float, hung: HungPiece, angle_deg: float, junction: Junction, assumed: bool = False) -> Loss:
     """Return a taper's loss between two bores [m] on the smaller one's VP (handbook: no regain when it widens)."""
     after_m = hung.bore_m
     small, large = min(before_m, after_m), max(before_m, after_m)

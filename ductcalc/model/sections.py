@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -71,9 +71,7 @@ class ModelSection:
         return float(bore_area(self.widest_m()))
 
 
-def model_section(
-    section: Section, ports: tuple[Port, ...], settings: Settings, junction: Junction
-) -> ModelSection:
+def model_section(section: Section, ports: tuple[Port, ...], settings: Settings, junction: Junction) -> ModelSection:
     """Decide every loss of a section; `ports` are those that feed it, in the order of the table."""
     rest = section.pieces[1:] if ports else section.pieces
     first = rest[0].bore_m if rest else section.bore_m
@@ -100,7 +98,9 @@ def _body(
                 yield piece_loss(hung, bore_m, settings, junction)
         else:
             if hung.bore_m != bore_m:
-                yield reducer_loss(bore_m, hung, TAPER_ANGLE_DEG, junction, assumed=True)
+                taper = reducer_loss(bore_m, hung, TAPER_ANGLE_DEG, junction, assumed=True)
+                # the collector's own inlet is no place for chips to settle
+                yield replace(taper, widest_m=bore_m) if hung.piece.kind == "collector" else taper
             if hung.piece.kind != "collector" or hung.piece.k is not None:
                 yield piece_loss(hung, bore_m, settings, junction)
         bore_m = hung.bore_m

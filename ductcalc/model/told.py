@@ -76,10 +76,6 @@ def _without_band(model: Model) -> Iterator[Assumption]:
             reducers,
             banded=False,
         )
-    capped = tuple(
-        port.machine for port in model.ports if port.off and not model.sections[port.section].gates
-    )
+    capped = tuple(port.machine for port in model.ports if port.off and not model.sections[port.section].gates)
     if capped:
-        yield Assumption(
-            CAPPED, "flow is off and there is no gate to shut: taken as capped", capped, banded=False
-        )
+        yield Assumption(CAPPED, "flow is off and there is no gate to shut: taken as capped", capped, banded=False)

@@ -27,9 +27,7 @@ def with_section_size(shop: Shop, run: str, number: int, size_m: float) -> Shop:
 
     Ports, reducers and the collector keep the size that was written for them.
     """
-    return replace(
-        shop, runs=tuple(_resized(r, number, size_m) if r.name == run else r for r in shop.runs)
-    )
+    return replace(shop, runs=tuple(_resized(r, number, size_m) if r.name == run else r for r in shop.runs))
 
 
 def with_air_bleed(shop: Shop, run: str, number: int, area_m2: float) -> Shop:
@@ -53,7 +51,8 @@ def _with_bleed(run: Run, number: int) -> Run:
                 angles = piece.angles_deg or (45.0,)
                 count = len(piece.joins)
                 branches = angles * count if len(angles) == 1 else angles
-                piece = replace(piece, joins=(*piece.joins, BLEED), angles_deg=(*branches, 45.0))
+                pieces.append(replace(piece, joins=(*piece.joins, BLEED), angles_deg=(*branches, 45.0)))
+                continue
         pieces.append(piece)
     return replace(run, pieces=tuple(pieces))
 

@@ -257,6 +257,4 @@ def _angles(piece: Piece, angles: tuple[float, ...], count: int) -> tuple[float,
 
 
 def _joined(run: Run) -> list[str]:
-    return [
-        name for piece in run.pieces if piece.kind == "wye" for name in piece.joins if key_of(name) != "cap"
-    ]
+    return [name for piece in run.pieces if piece.kind == "wye" for name in piece.joins if key_of(name) != "cap"]

@@ -18,9 +18,7 @@ OUTLET_KINDS = frozenset({"collector", "pipe", "flex", "elbow", "reducer", "othe
 def problems_of(shop: Shop) -> tuple[Problem, ...]:
     """Return every problem of how the shop's runs hang together, in the order of the table."""
     if not shop.runs:
-        return (
-            Problem("no run is written", "write a run that starts with a port and ends at the collector"),
-        )
+        return (Problem("no run is written", "write a run that starts with a port and ends at the collector"),)
     found = [*_duplicates(shop.runs)]
     known = run_by_key(shop.runs)
     for run in shop.runs:
@@ -232,9 +230,7 @@ def _like(run: Run, head: Piece, known: Mapping[str, Run]) -> Iterator[Problem]:
     name, seen = head.joins[0], {key_of(run.name)}
     while key_of(name) in known and known[key_of(name)].pieces[0].kind == "like":
         if key_of(name) in seen:
-            yield Problem(
-                f'run "{run.name}" is like itself', "name a run that has pieces of its own", place, name
-            )
+            yield Problem(f'run "{run.name}" is like itself', "name a run that has pieces of its own", place, name)
             return
         seen.add(key_of(name))
         onward = known[key_of(name)].pieces[0].joins
@@ -298,13 +294,7 @@ def _joining(runs: Sequence[Run]) -> Iterator[Problem]:
 
 
 def _loops(runs: Sequence[Run]) -> Iterator[Problem]:
-    parent = {
-        key_of(name): run
-        for run in runs
-        for piece in run.pieces
-        if piece.kind == "wye"
-        for name in piece.joins
-    }
+    parent = {key_of(name): run for run in runs for piece in run.pieces if piece.kind == "wye" for name in piece.joins}
     reached: set[str] = set()
     for run in runs:
         trail: dict[str, Run] = {}

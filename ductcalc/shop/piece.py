@@ -7,9 +7,7 @@ from typing import Literal
 
 from ductcalc.errors import Place
 
-PieceKind = Literal[
-    "port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "cap", "other", "collector", "like"
-]
+PieceKind = Literal["port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "cap", "other", "collector", "like"]
 
 
 @dataclass(frozen=True, slots=True)

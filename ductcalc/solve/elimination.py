@@ -106,7 +106,7 @@ class Elimination:
         meeting = self._meeting(level, flow, total)
         flow, total = _put_in(flow, meeting), _put_in(total, meeting)
         upstream = self._upstream(level, passing, self._seen(level.stream, level.wye, meeting, flow, total))
-        items = np.concatenate([self._leaves(level), np.concatenate([upstream, flow])], axis=1)
+        items = self._items(level, upstream, flow)
         middles = []
         for pairing in level.rounds:
             items, middle = _paired(items, pairing)
@@ -114,9 +114,12 @@ class Elimination:
         self.offset[level.end], self.gain[level.end] = items[3], items[5]
         return _Met(meeting, total, joined, middles)
 
-    def _leaves(self, level: Level) -> Floats:
-        items = np.zeros((6, len(level.start), self.offset.shape[1]))
-        items[3], items[5] = self.offset[level.start], self.gain[level.start]
+    def _items(self, level: Level, upstream: Floats, flow: Floats) -> Floats:
+        paths, wyes, cases = len(level.start), len(level.wye), self.offset.shape[1]
+        items = np.empty((6, paths + wyes, cases))
+        items[:, :paths] = 0.0
+        items[3, :paths], items[5, :paths] = self.offset[level.start], self.gain[level.start]
+        items[:3, paths:], items[3:, paths:] = upstream, flow
         return items
 
     def _passing(self, level: Level) -> Floats:
@@ -163,14 +166,15 @@ class Elimination:
         slope = self.linear.slope[level.outlet]
         if self.shared:
             streams = self.linear.streams
-            loss = (slope + streams.with_outlet[level.wye]) * flow + streams.with_sum[level.wye] * total
+            line = (slope + streams.with_outlet[level.wye]) * flow
+            line += streams.with_sum[level.wye] * total
         else:
-            loss = slope * flow
-        meeting = -loss
-        meeting[0] -= self.linear.pressure_gap[level.outlet]
-        meeting[2] = 1.0
-        meeting /= np.maximum(1.0 + loss[2], SLOPE_FLOOR)
-        return meeting
+            line = slope * flow
+        divisor = np.maximum(1.0 + line[2], SLOPE_FLOOR)
+        line[0] += self.linear.pressure_gap[level.outlet]
+        line[2] = -1.0
+        line /= -divisor
+        return line
 
     def _seen(
         self, stream: NDArray[np.intp], wye: NDArray[np.intp], meeting: Floats, flow: Floats, total: Floats
@@ -246,7 +250,8 @@ def _paired(items: Floats, pairing: Pairing) -> tuple[Floats, tuple[Floats, Floa
     joined[:2] += above[:2]
     joined[3] += below[3]
     joined[5] += below[5]
-    np.clip(joined[2:5:2], -MOST_PASSED, MOST_PASSED, out=joined[2:5:2])
+    passed = joined[2:5:2]
+    np.minimum(np.maximum(passed, -MOST_PASSED, out=passed), MOST_PASSED, out=passed)
     if len(pairing.carried):
         joined = np.concatenate([joined, items.take(pairing.carried, axis=1)], axis=1)
     return joined, (flow, pressure)

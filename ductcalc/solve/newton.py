@@ -22,7 +22,7 @@ TOLERANCE = 1e-7
 
 LEAST_SHARE, TINY_FLOW_M3_S = 1e-3, 1e-12
 MOST_ITERATIONS = 80
-LEAST_KEPT = 0.2
+LEAST_KEPT = 0.3
 TINY_PRESSURE_PA = 1e-9
 
 
@@ -180,7 +180,7 @@ def linearise(
 
 
 def _advance(state: State, step: Step, root: Floats) -> State:
-    """Take the step; a flow never falls by more than four fifths at once, so that none turns negative."""
+    """Take the step; a flow never falls by more than seven tenths at once, so that none turns negative."""
     flow = np.maximum(state.flow + step.flow, LEAST_KEPT * state.flow)
     return State(flow, state.start + step.start, state.end + step.end, root)
 
@@ -198,8 +198,17 @@ def _settled(state: State, step: Step) -> NDArray[np.bool_]:
 def iterate(
     tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure, done: Solved
 ) -> None:
-    """Run Newton's method until each case has settled, and write it into `done`; `closure` ends each iteration
-    at the collector."""
+    """Run Newton's method until each case has settled, and write it into `done`.
+
+    `closure` ends each iteration at the collector. A case that runs away is left unconverged, without warnings.
+    """
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        _iterate(tree, numbers, law, state, closure, done)
+
+
+def _iterate(
+    tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure, done: Solved
+) -> None:
     columns = np.arange(state.flow.shape[1])
     for iteration in range(1, MOST_ITERATIONS + 1):
         linear, leak, root = linearise(tree, numbers, law, state)

@@ -15,7 +15,7 @@ from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
-BLOCK = 512
+BLOCK = 1024
 GUESS_PA = 2000.0
 NO_FLOW_M3_S = 1e-30
 

@@ -15,7 +15,8 @@ Floats = NDArray[np.float64]
 STEPS_PER_PIECE, STEPS_ON_A_HUMP = 4, 32
 """Steps on which crossings are looked for; a curve that rises somewhere may have two close to each other."""
 
-LAST_STEP = 1e-8
+LAST_STEP = 1e-6
+"""Relative step after which a crossing is found: the error left is about its square."""
 
 
 @dataclass(frozen=True)

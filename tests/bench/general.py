@@ -51,7 +51,8 @@ class GeneralSolver:
         self._pump(offers)
         toolkit.openH(self.project)
         toolkit.initH(self.project, START_FRESH)
-        self.coefficients = np.array([toolkit.getlinkvalue(self.project, link, toolkit.MINORLOSS) for link in self.links])
+        written = [toolkit.getlinkvalue(self.project, link, toolkit.MINORLOSS) for link in self.links]
+        self.coefficients = np.array(written)
         self.now = self.coefficients.copy()
         self._share_memory(len(self.links) + 1)
 

@@ -119,8 +119,11 @@ def test_flow_between_laminar_and_turbulent() -> None:
 
 def test_a_gate_shut_in_a_main_with_leak() -> None:
     ducts = (
-        port(), port(), Duct(0.15, 0.15, ((0.15, 4.0, 9.144e-5),), 0.3, shut_k=1.0 / (0.61 * 0.01) ** 2, leakage_class=12.0),
-        port(), Duct(0.2, 0.2, ((0.2, 5.0, 9.144e-5),), 0.3, leakage_class=12.0),
+        port(),
+        port(),
+        Duct(0.15, 0.15, ((0.15, 4.0, 9.144e-5),), 0.3, shut_k=1.0 / (0.61 * 0.01) ** 2, leakage_class=12.0),
+        port(),
+        Duct(0.2, 0.2, ((0.2, 5.0, 9.144e-5),), 0.3, leakage_class=12.0),
     )
     wyes = tuple(
         WyeShape(streams, outlet, area(size), (0.0, 45.0), (True, False), (0.0, 0.28))

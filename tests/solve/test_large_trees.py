@@ -11,7 +11,7 @@ from ductcalc.solve.junctions import Method
 from ductcalc.solve.newton import Solved
 from ductcalc.solve.operating import operating_point
 from ductcalc.solve.supply import Supply
-from tests.solve.networks import Network, all_gate_sets, column, comb, gated, supply
+from tests.solve.networks import Network, all_gate_sets, area, column, comb, gated, supply
 from tests.solve.port_flows import junction_losses
 from tests.solve.trees import bush
 
@@ -104,6 +104,21 @@ def test_the_loss_that_drags_is_the_formulas() -> None:
     slow, _ = junction_losses(network, network.wyes[0], leaving, "momentum")
     assert slow < -100.0
     assert found.start[2, 0] - found.end[0, 0] == pytest.approx(slow, rel=1e-9)
+
+
+@pytest.mark.parametrize("ports", [100, 300, 1000])
+def test_a_main_far_too_narrow_starves_its_far_ports(ports: int) -> None:
+    network = comb(ports)
+    narrow = [
+        replace(d, start_bore_m=0.3, end_bore_m=0.3, stretches=((0.3, 2.0, 9.144e-5),)) if d.end_bore_m > 0.3 else d
+        for d in network.ducts
+    ]
+    wyes = tuple(replace(w, outlet_area_m2=min(w.outlet_area_m2, area(0.3))) for w in network.wyes)
+    starved = Network(tuple(narrow), wyes)
+    found = solve(starved, 0.25 * ports)
+    assert_right(starved, found, supply(0.25 * ports))
+    ports_flow = found.flow[starved.tree.leaves, 0]
+    assert ports_flow.min() < 1e-3 * ports_flow.max()
 
 
 def test_widths_of_numbers_follow_cases() -> None:

@@ -12,7 +12,7 @@ from ductcalc.physics.friction import friction_factor
 from ductcalc.solve.supply import Crossing, OutletFriction, PowerTerm, Supply
 from tests.solve.networks import supply
 
-HUMP = Supply(monotone_cubic([0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6], [1500.0, 1100.0, 1000.0, 1300.0, 1500.0, 1000.0, 0.0]))
+HUMP = Supply(monotone_cubic(np.arange(7) / 10.0, [1500.0, 1100.0, 1000.0, 1300.0, 1500.0, 1000.0, 0.0]))
 
 
 def crossings(offered: Supply, offset: float, gain: float) -> np.ndarray:

@@ -70,8 +70,9 @@ def left_open(sets: SolvedSets, clash: Sequence[tuple[int, int]]) -> tuple[LeftO
         rows = {b: sets.row[1 << a | 1 << b] for a, b in pairs if a == place}
         others = tuple((sets.machines[b], float(flow[r, place])) for b, r in rows.items() if solved[r])
         worst = min(others, key=lambda pair: pair[1], default=(None, None))
-        wanted = float(sets.wanted[sets.usable & (sets.port_machine == place)].sum())
-        answers.append(LeftOpenAnswer(machine, float(flow[row, place]), wanted, worst[0], worst[1], others))
+        answers.append(
+            LeftOpenAnswer(machine, float(flow[row, place]), sets.wanted_of(place), worst[0], worst[1], others)
+        )
     return tuple(answers)
 
 

@@ -78,9 +78,7 @@ def least_share(sets: SolvedSets, mask: int, running: int) -> float:
     return float(np.min([sets.share[row, place] for place in places_of(running)], initial=np.inf))
 
 
-def _answer(
-    judged: Verdicts, number: int, name: str | None, found: dict[int, tuple[_Try, SetAnswer]]
-) -> HelperAnswer:
+def _answer(judged: Verdicts, number: int, name: str | None, found: dict[int, tuple[_Try, SetAnswer]]) -> HelperAnswer:
     before = judged.answer(number, name)
     if number not in found:
         return HelperAnswer(before, (), None)

@@ -20,9 +20,7 @@ MOST_FOR_ALL = 16
 def clashes(model: Model) -> tuple[tuple[int, int], ...]:
     """Return pairs of machines (by their place among the usable ones) that share a hose."""
     machines = usable_machines(model)
-    sections = [
-        {model.ports[p].section for p in model.ports_of[key_of(m)] if not model.ports[p].off} for m in machines
-    ]
+    sections = [{model.ports[p].section for p in model.ports_of[key_of(m)] if not model.ports[p].off} for m in machines]
     return tuple((a, b) for a, b in combinations(range(len(machines)), 2) if sections[a] & sections[b])
 
 
@@ -54,7 +52,7 @@ def masks_up_to(machines: int, most: int) -> list[int]:
 
 def has_proper_superset(flags: Flags) -> Flags:
     """Return for each pattern (2^n,) whether a larger pattern that holds it is flagged."""
-    found, machines = flags.copy(), int(len(flags)).bit_length() - 1
+    found, machines = flags.copy(), len(flags).bit_length() - 1
     proper = np.zeros_like(flags)
     for bit in range(machines):
         without = np.arange(len(flags)) >> bit & 1 == 0

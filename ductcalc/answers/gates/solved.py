@@ -73,6 +73,10 @@ class SolvedSets:
             named[number] = bits[machine]
         return named
 
+    def wanted_of(self, place: int) -> float:
+        """Return the air that a machine wants by the table [m3/s]."""
+        return float(self.wanted[self.usable & (self.port_machine == place)].sum())
+
     def _solve(self, masks: Sequence[int]) -> tuple[Floats, Floats, Floats, Flags]:
         model = self.model
         state = model.opening.state(self.named_ports(masks))
@@ -90,28 +94,34 @@ class SolvedSets:
         np.minimum.at(share, self.port_machine[mine], (ports / self.wanted)[mine])
         return flow.T, share.T, np.ascontiguousarray(solved.flow.T), good
 
-    def _joined(self, part: int) -> NDArray[np.generic]:
-        return np.concatenate([block[part] for block in self._blocks])
+    def _joined(self) -> tuple[Floats, Floats, Floats, Flags]:
+        """Join the blocks once after new ones came; they are kept joined."""
+        if len(self._blocks) > 1:
+            flow, share, section, good = (
+                np.concatenate([block[part] for block in self._blocks]) for part in range(4)
+            )
+            self._blocks[:] = [(flow, share, section, good.astype(bool))]
+        return self._blocks[0]
 
     @property
     def flow_m3_s(self) -> Floats:
         """Air of each machine (sets, machines) [m3/s]."""
-        return self._joined(0)  # type: ignore[return-value]
+        return self._joined()[0]
 
     @property
     def share(self) -> Floats:
         """Air over wanted at each machine's poorest port (sets, machines)."""
-        return self._joined(1)  # type: ignore[return-value]
+        return self._joined()[1]
 
     @property
     def section_flow_m3_s(self) -> Floats:
         """Flow of each section (sets, sections) [m3/s]."""
-        return self._joined(2)  # type: ignore[return-value]
+        return self._joined()[2]
 
     @property
     def solved(self) -> Flags:
         """Sets (sets,) that have an audited answer on the curve."""
-        return self._joined(3)  # type: ignore[return-value]
+        return self._joined()[3]
 
     def open(self) -> Flags:
         """Which machines each set opens (sets, machines)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -60,17 +60,20 @@ class SetAnswer:
 class Verdicts:
     """Verdicts on many sets as arrays (sets,): pattern of open and of running machines, served, settling sections.
 
-    speed_share: slowest section's speed over what it needs. slowest: that section.
+    share: (sets, machines), air over wanted at the poorest port. wanted_ratio: (sets, machines), wanted air over the
+    table's. speed_share: slowest section's speed over the one below which chips settle. slowest: that section.
     """
 
     sets: SolvedSets
     open: tuple[int, ...]
     running: tuple[int, ...]
     solved: Flags
+    share: Floats
     served: Flags
     settling: NDArray[np.intp]
     speed_share: Floats
     slowest: NDArray[np.intp]
+    wanted_ratio: Floats
 
     @property
     def fine(self) -> Flags:
@@ -102,12 +105,11 @@ class Verdicts:
 
     def _machine(self, number: int, place: int) -> MachineInSet:
         sets, row = self.sets, self.sets.row[self.open[number]]
-        wanted = float(sets.wanted[sets.usable & (sets.port_machine == place)].sum())
         return MachineInSet(
             sets.machines[place],
             float(sets.flow_m3_s[row, place]),
-            wanted,
-            bool(sets.share[row, place] >= 1.0 - ROUNDING),
+            sets.wanted_of(place) * float(self.wanted_ratio[number, place]),
+            bool(self.share[number, place] >= 1.0 - ROUNDING),
             not self.running[number] >> place & 1,
         )
 
@@ -125,14 +127,23 @@ class Verdicts:
         return SlowestSection(model.sections[section].name, speed, needed, on_rise, judge.materials[rank - 1])
 
 
-def verdicts(sets: SolvedSets, opened: Sequence[int], running: Sequence[int] | None = None) -> Verdicts:
-    """Judge gate sets (solving those not yet known); `running` says which of the open machines make chips."""
+def verdicts(
+    sets: SolvedSets,
+    opened: Sequence[int],
+    running: Sequence[int] | None = None,
+    wanted: Sequence[Mapping[int, float]] | None = None,
+) -> Verdicts:
+    """Judge gate sets (solving those not yet known).
+
+    running: patterns of the machines that make chips, all open ones when left out. wanted: for each set the machines
+    (by place) whose wanted air [m3/s] differs in it.
+    """
     running = opened if running is None else running
     sets.add(opened)
     rows = np.array([sets.row[mask] for mask in opened], dtype=np.intp)
     judge = sets.judge
     runs = np.array([[mask >> place & 1 for place in range(len(sets.machines))] for mask in running], dtype=bool)
-    share = np.where(runs, sets.share[rows], np.inf)
+    share = sets.share[rows] / _wanted_ratio(sets, wanted, len(rows))
     flow = np.ascontiguousarray(sets.section_flow_m3_s[rows].T)
     ranks = judge.ranks(sets.named_ports(running))
     ratio = judge.speed_share(flow, ranks)
@@ -141,8 +152,19 @@ def verdicts(sets: SolvedSets, opened: Sequence[int], running: Sequence[int] | N
         tuple(opened),
         tuple(running),
         sets.solved[rows],
-        (share >= 1.0 - ROUNDING).all(axis=1),
+        share,
+        (np.where(runs, share, np.inf) >= 1.0 - ROUNDING).all(axis=1),
         judge.settles(flow, ranks).sum(axis=0),
         ratio.min(axis=0),
         ratio.argmin(axis=0),
+        _wanted_ratio(sets, wanted, len(rows)),
     )
+
+
+def _wanted_ratio(sets: SolvedSets, wanted: Sequence[Mapping[int, float]] | None, rows: int) -> Floats:
+    """Return wanted air in each set over that of the table (sets, machines)."""
+    ratio = np.ones((rows, len(sets.machines)))
+    for row, own in enumerate(wanted or ()):
+        for place, flow in own.items():
+            ratio[row, place] = flow / sets.wanted_of(place)
+    return ratio

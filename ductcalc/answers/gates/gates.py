@@ -1,0 +1,196 @@
+"""What may be open together: singles, pairs, named sets, the largest sets and what forbids the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.choices import named_sets
+from ductcalc.answers.gates.cures import CureAnswer, cures
+from ductcalc.answers.gates.forgotten import (
+    LeakAnswer,
+    LeftOpenAnswer,
+    TightAnswer,
+    leaks,
+    left_open,
+    tightest,
+)
+from ductcalc.answers.gates.helpers import HelperAnswer, best_helpers
+from ductcalc.answers.gates.sets import (
+    MOST_FOR_ALL,
+    clashes,
+    every_mask,
+    mask_of,
+    masks_up_to,
+    maximal,
+    minimal,
+    places_of,
+    possible,
+)
+from ductcalc.answers.gates.solved import Progress, SolvedSets
+from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
+from ductcalc.model.model import Model, build_model
+from ductcalc.shop.names import key_of
+from ductcalc.shop.settings import Junction
+from ductcalc.shop.shop import Shop
+
+if TYPE_CHECKING:
+    import pandas
+
+MOST_CURES = 12
+
+
+@dataclass(frozen=True)
+class Gates:
+    """All that was learned of a shop's gate sets (loaded filter).
+
+    singles: each machine alone. together: sets of two to `most_together` machines. named: named sets.
+    sharing: pairs that share a hose. helped, uncured: sets in which chips settle, with the best helper gates, or
+    with what else would cure them. never_served: machines served in no solved set; needs_company: alone they let
+    chips settle, with a helper they do not. largest: maximal sets with everybody served; forbidden: minimal sets
+    in which somebody is not. exact: True when these two come from every possible set.
+    """
+
+    shop: str
+    machines: tuple[str, ...]
+    solved_sets: int
+    most_together: int
+    exact: bool
+    singles: tuple[SetAnswer, ...]
+    together: tuple[SetAnswer, ...]
+    named: tuple[SetAnswer, ...]
+    sharing: tuple[tuple[str, str], ...]
+    helped: tuple[HelperAnswer, ...]
+    uncured: tuple[CureAnswer, ...]
+    never_served: tuple[str, ...]
+    needs_company: tuple[tuple[str, tuple[str, ...]], ...]
+    largest: tuple[SetAnswer, ...]
+    forbidden: tuple[tuple[str, ...], ...]
+    left_open: tuple[LeftOpenAnswer, ...]
+    leaks: tuple[LeakAnswer, ...]
+    tightest: TightAnswer | None
+    judged: Verdicts
+
+    @property
+    def all_well(self) -> bool:
+        """Whether every machine alone and every named set is served and nothing settles."""
+        return all(answer.word == "fine" for answer in (*self.singles, *self.named))
+
+    @property
+    def unanswered(self) -> tuple[SetAnswer, ...]:
+        """Machines alone and named sets without an answer."""
+        return tuple(answer for answer in (*self.singles, *self.named) if answer.word == "no answer")
+
+    def pair(self, one: str, other: str) -> SetAnswer | None:
+        """Return the verdict on two machines, None when they share a hose or are the same."""
+        wanted = {key_of(one), key_of(other)}
+        return next(
+            (a for a in self.together if {key_of(m.machine) for m in a.machines} == wanted and len(a.machines) == 2),
+            None,
+        )
+
+    def frame(self) -> pandas.DataFrame:
+        """Return every solved set as a pandas table: a boolean column per machine, air, speeds, word."""
+        from ductcalc.answers.frames import gates_frame
+
+        return gates_frame(self)
+
+
+def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progress: Progress | None = None) -> Gates:
+    """Solve gate sets and return what may be open together.
+
+    Up to 16 machines every possible set is solved, beyond that all sets of up to `together` machines.
+    Raises InputError when the shop has no collector or cannot be hung together.
+    """
+    model = build_model(shop, junction)
+    sets = SolvedSets(model, progress)
+    count, clash = len(sets.machines), clashes(model)
+    exact = count <= MOST_FOR_ALL
+    shown = possible(masks_up_to(count, max(1, min(together, count))), clash)
+    masks = possible(every_mask(count), clash) if exact else shown
+    judged = verdicts(sets, masks)
+    place = {mask: number for number, mask in enumerate(masks)}
+    singles = tuple(judged.answer(place[1 << p]) for p in range(count))
+    groups = tuple(judged.answer(place[mask]) for mask in shown if mask.bit_count() > 1)
+    named, named_judged = _named(model, sets)
+    helped, uncured = _help(judged, [place[mask] for mask in shown], clash, named_judged)
+    largest, forbidden = _extremes(judged, count) if exact else (np.array([], int), np.array([], int))
+    served = judged.solved & judged.served
+    ever = np.array([mask for mask, good in zip(masks, served, strict=True) if good], dtype=np.int64)
+    return Gates(
+        shop=shop.name,
+        machines=sets.machines,
+        solved_sets=len(masks),
+        most_together=min(together, count),
+        exact=exact,
+        singles=singles,
+        together=groups,
+        named=named,
+        sharing=tuple((sets.machines[a], sets.machines[b]) for a, b in clash),
+        helped=helped,
+        uncured=uncured,
+        never_served=tuple(m for p, m in enumerate(sets.machines) if not (ever >> p & 1).any()),
+        needs_company=_company(singles, helped),
+        largest=tuple(judged.answer(place[int(m)]) for m in _by_size(largest)),
+        forbidden=tuple(tuple(sets.machines[p] for p in places_of(int(m))) for m in _by_size(forbidden)[::-1]),
+        left_open=left_open(sets, clash),
+        leaks=leaks(sets),
+        tightest=tightest(sets),
+        judged=judged,
+    )
+
+
+def _by_size(masks: NDArray[np.int64]) -> list[int]:
+    return sorted((int(mask) for mask in masks), key=lambda mask: (-mask.bit_count(), mask))
+
+
+def _named(model: Model, sets: SolvedSets) -> tuple[tuple[SetAnswer, ...], tuple[Verdicts, tuple[str, ...]] | None]:
+    """Judge the named sets; those with wanted flows of their own are judged by these."""
+    choices = named_sets(model)
+    if not choices:
+        return (), None
+    owner = {key_of(m): p for p, m in enumerate(sets.machines)}
+    opened = [mask_of(owner[key_of(m)] for m in choice.machines) for choice in choices]
+    running = [mask_of(owner[key_of(m)] for m in choice.machines if choice.runs(m)) for choice in choices]
+    wanted = [{owner[key]: flow for key, flow in choice.wanted_m3_s.items()} for choice in choices]
+    judged = verdicts(sets, opened, running, wanted)
+    names = tuple(choice.name for choice in choices)
+    return tuple(judged.answer(n, name) for n, name in enumerate(names)), (judged, names)
+
+
+def _help(
+    judged: Verdicts,
+    numbers: Sequence[int],
+    clash: Sequence[tuple[int, int]],
+    named: tuple[Verdicts, tuple[str, ...]] | None,
+) -> tuple[tuple[HelperAnswer, ...], tuple[CureAnswer, ...]]:
+    """Find helper gates for sets in which chips settle, and other cures for machines alone and named sets without."""
+    settling = [n for n in numbers if judged.solved[n] and judged.settling[n]]
+    tried = list(best_helpers(judged, settling, clash, [None] * len(settling)))
+    lost = [(judged, n, None) for n, answer in zip(settling, tried, strict=True) if not answer.helpers]
+    if named is not None:
+        own, names = named
+        mine = [n for n in range(len(names)) if own.solved[n] and own.settling[n]]
+        more = best_helpers(own, mine, clash, [names[n] for n in mine])
+        tried += more
+        lost += [(own, n, names[n]) for n, a in zip(mine, more, strict=True) if not a.helpers]  # type: ignore[misc]
+    alone_or_named = [item for item in lost if item[2] is not None or item[0].open[item[1]].bit_count() == 1]
+    return tuple(a for a in tried if a.helpers), tuple(cures(*item) for item in alone_or_named[:MOST_CURES])
+
+
+def _company(singles: Sequence[SetAnswer], helped: Sequence[HelperAnswer]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    by_name = {answer.before.name: answer.helpers for answer in helped}
+    return tuple((a.name, by_name[a.name]) for a in singles if a.settling and a.name in by_name)
+
+
+def _extremes(judged: Verdicts, count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the largest sets with everybody served, and the smallest in which somebody is not; from all sets."""
+    masks = np.array(judged.open, dtype=np.int64)
+    allowed, refused = np.zeros(1 << count, dtype=bool), np.zeros(1 << count, dtype=bool)
+    served = judged.solved & judged.served
+    allowed[masks], refused[masks] = served, ~served
+    return maximal(allowed), minimal(refused)

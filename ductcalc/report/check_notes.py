@@ -1,0 +1,61 @@
+"""The foot of a verdict: remarks, air, units, limits, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.answers.check import Check
+from ductcalc.report.blocks import Block, Heading
+from ductcalc.report.closing import caution_lines, noted
+from ductcalc.report.display import Display
+
+LIMITS = (
+    "Loss coefficients are rounded judgement as much as measurement: a real system agrees with a good calculation"
+    " within 10 to 25 % (from memory).",
+    "Density is held constant along the path. Dilute wood dust and chips only: no sparks, no metal, no fumes.",
+)
+
+
+def foot_blocks(check: Check, display: Display) -> Iterator[Block]:
+    """Yield remarks, what is not used yet, and the air."""
+    if check.remarks or check.unused:
+        yield Heading("Remarks")
+    for remark in check.remarks:
+        yield noted(remark)
+    for unused in check.unused:
+        yield noted(f"read, but not used in any figure yet: {unused}")
+    yield Heading("Notes")
+    yield noted(
+        "Served means: every port of the machine gets the air it wants with the loaded filter. OK below 1.5 times"
+        " that, MORE THAN ENOUGH from there on. SLOW: chips move, with little in hand; SETTLES: too slow to carry them."
+    )
+    yield noted(_air_words(check, display))
+    yield noted(_unit_words(display))
+    yield noted(
+        f"With every gate shut and a clean filter the collector can pull {display.pressure(check.shut_off_pa)}:"
+        " thin pipe must stand that."
+    )
+
+
+def limit_blocks() -> Iterator[Block]:
+    """Yield limits and cautions."""
+    for limit in LIMITS:
+        yield noted(limit)
+    yield from caution_lines()
+
+
+def _air_words(check: Check, display: Display) -> str:
+    air = check.air
+    said = f"Air: {display.density(air.density_kg_m3)}, {air.says}"
+    if air.stated:
+        return f"{said}."
+    return (
+        f"{said} ({display.altitude(air.altitude_m)}, {display.temperature(air.temperature_k)}, humidity"
+        f" {display.share(air.humidity)})."
+    )
+
+
+def _unit_words(display: Display) -> str:
+    if display.system == "metric":
+        return "Pressures in pascal; 1 inch of water is 249.0889 Pa."
+    return "inwg is inches of water; 1 inch of water is 249.0889 Pa."

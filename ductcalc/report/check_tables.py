@@ -1,0 +1,178 @@
+"""The tables of a verdict: machines, where chips settle, the collector's point, assumptions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from ductcalc.answers.case import CaseAnswer, MachineAnswer, PortAnswer, SectionAnswer
+from ductcalc.answers.check import Check, WorthAnswer
+from ductcalc.answers.verdict import CasePair, SettlingPlace, slowest
+from ductcalc.report.blocks import Column, Grid, Span, Style, Words
+from ductcalc.report.check_sentences import case_title
+from ductcalc.report.display import Display
+
+MACHINE_WORDS: dict[str, tuple[str, Style]] = {
+    "served": ("OK", "good"), "short": ("SHORT", "bad"), "far more": ("MORE THAN ENOUGH", "good"),
+    "open": ("OPEN", ""), "shut": ("SHUT", "dim"), "off": ("OFF", "dim"),
+}
+SECTION_WORDS: dict[str, tuple[str, Style]] = {"settles": ("SETTLES", "bad"), "slow": ("SLOW", "warn")}
+Row = tuple[Words, ...]
+
+
+def machine_grid(pairs: Sequence[CasePair], display: Display) -> Grid:
+    """Return the machines asked for in some cases, a line each, and one below for each port when there are several."""
+    flow, speed = display.unit("flow"), display.unit("speed")
+    columns = (
+        Column(("machine", ""), wrap=True),
+        Column(("wants", flow), right=True),
+        Column(("gets", flow), right=True),
+        Column(("clean", flow), right=True, drop=0),
+        Column(("slowest", "section"), wrap=True, drop=3),
+        Column(("speed", speed), right=True, drop=2),
+        Column(("needs", speed), right=True, drop=1),
+        Column(("", "verdict"), wrap=True),
+    )
+    return Grid(columns, tuple(row for pair in pairs for row in _rows(pair, display)))
+
+
+def _rows(pair: CasePair, display: Display) -> Iterator[Row]:
+    loaded, clean = pair
+    slow = slowest(loaded)
+    if not loaded.solved:
+        for name in loaded.asked or (loaded.name,):
+            yield (name, "", "none", "", "", "", "", (Span("NO ANSWER", "bad"),))
+        return
+    for machine in loaded.machines:
+        if machine.asked or (machine.open and not pair.alone):
+            twin = clean.machine(machine.machine) if clean.solved else None
+            yield _machine_row(machine, twin, slow, display)
+            slow = None
+            if len(machine.ports) > 1:
+                yield from _port_rows(machine, twin, display)
+
+
+def _machine_row(
+    machine: MachineAnswer, clean: MachineAnswer | None, slow: SectionAnswer | None, display: Display
+) -> Row:
+    enough = machine.served or not machine.asked
+    return (
+        machine.machine,
+        display.flow_number(machine.wanted_m3_s),
+        display.got_number(machine.flow_m3_s, machine.wanted_m3_s, enough),
+        display.flow_number(clean.flow_m3_s) if clean else "none",
+        slow.section if slow else "",
+        display.speed_number(slow.velocity_m_s) if slow else "",
+        display.speed_number(slow.needed_velocity_m_s or 0.0) if slow else "",
+        verdict_words(machine, slow),
+    )
+
+
+def verdict_words(machine: MachineAnswer, slow: SectionAnswer | None) -> tuple[Span, ...]:
+    """Return a machine's word, and beside it that chips settle or move slowly."""
+    text, style = ("HELPS", "") if machine.asked and not machine.runs else MACHINE_WORDS[machine.word]
+    spans = [Span(text, style)]
+    if slow is not None and slow.word in SECTION_WORDS:
+        word, tone = SECTION_WORDS[slow.word]
+        spans += [Span(", "), Span(word, tone)]
+    return tuple(spans)
+
+
+def _port_rows(machine: MachineAnswer, clean: MachineAnswer | None, display: Display) -> Iterator[Row]:
+    others: Iterable[PortAnswer | None] = clean.ports if clean else [None] * len(machine.ports)
+    for port, other in zip(machine.ports, others, strict=True):
+        yield (
+            f"- port {port.run}",
+            display.flow_number(port.wanted_m3_s),
+            display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough),
+            display.flow_number(other.flow_m3_s) if other else "none",
+            "", "", "",
+            (Span("OK", "good") if port.enough else Span("SHORT", "bad"),),
+        )
+
+
+def settling_grid(places: Sequence[SettlingPlace], display: Display) -> Grid:
+    """Return the sections in which chips settle: the worst case of each."""
+    speed = display.unit("speed")
+    columns = (
+        Column(("section", ""), wrap=True),
+        Column(("speed", speed), right=True),
+        Column(("full speed", speed), right=True),
+        Column(("settles", f"below {speed}"), right=True, drop=1),
+        Column(("for", ""), wrap=True, drop=2),
+        Column(("worst with", ""), wrap=True),
+        Column(("in", "cases"), right=True, drop=0),
+    )
+    return Grid(columns, tuple(_settling_row(place, display) for place in places))
+
+
+def _settling_row(place: SettlingPlace, display: Display) -> Row:
+    section = place.section
+    riser = section.riser_velocity_m_s
+    least = section.settling_velocity_m_s or 0.0
+    rising = riser is not None and section.velocity_m_s >= least
+    return (
+        section.section + (" (rising)" if rising else ""),
+        display.speed_number(riser if rising and riser is not None else section.velocity_m_s),
+        display.speed_number(section.needed_velocity_m_s or 0.0),
+        display.speed_number((section.needed_velocity_m_s or 0.0) if rising else least),
+        section.material or "",
+        case_title(place.case),
+        str(place.times),
+    )
+
+
+def collector_grid(cases: Sequence[CaseAnswer], display: Display) -> Grid:
+    """Return the collector's point in some cases: what flows, and the suctions at the duct's end."""
+    pressure = display.unit("pressure")
+    columns = (
+        Column(("open", ""), wrap=True),
+        Column(("filter", "")),
+        Column(("flow", display.unit("flow")), right=True),
+        Column(("static", f"suction {pressure}"), right=True),
+        Column(("total", f"suction {pressure}"), right=True, drop=2),
+        Column(("blower", pressure), right=True, drop=3),
+        Column(("cyclone", pressure), right=True, drop=0),
+        Column(("filter", pressure), right=True, drop=1),
+    )
+    return Grid(columns, tuple(_collector_row(case, display) for case in cases if case.collector))
+
+
+def _collector_row(case: CaseAnswer, display: Display) -> Row:
+    point = case.collector
+    assert point is not None
+    parts = [display.pressure_number(p) if p is not None else "none" for p in (point.cyclone_pa, point.filter_pa)]
+    return (
+        case_title(case), case.filter, display.flow_number(point.flow_m3_s),
+        display.pressure_number(point.inlet_static_pa), display.pressure_number(point.inlet_total_pa),
+        display.pressure_number(point.blower_pa), *parts,
+    )
+
+
+def worth_grid(worths: Sequence[WorthAnswer], notes: Sequence[int], display: Display) -> Grid:
+    """Return the assumptions with a band and the subject's air at both ends; `notes` number their sources."""
+    flow = display.unit("flow")
+    columns = (
+        Column(("assumed", ""), wrap=True),
+        Column(("from", flow), right=True),
+        Column(("to", flow), right=True),
+        Column(("note", ""), right=True, drop=0),
+    )
+    return Grid(columns, tuple(_worth_row(w, n, display) for w, n in zip(worths, notes, strict=True)))
+
+
+def _worth_row(worth: WorthAnswer, note: int, display: Display) -> Row:
+    ends = (worth.low_m3_s, worth.high_m3_s)
+    shown = [display.flow_number(end) if end is not None else "none" for end in sorted(ends, key=lambda e: e or 0.0)]
+    return (assumption_words(worth), *shown, f"[{note}]")
+
+
+def assumption_words(worth: WorthAnswer) -> str:
+    """Return an assumption with the places it holds for."""
+    where = worth.assumption.where
+    return worth.assumption.text + (f" ({', '.join(where)})" if where else "")
+
+
+def subject_words(check: Check) -> str:
+    """Return the machine and case that assumptions and other methods are shown for."""
+    case = next(case for case in check.loaded if case.name == check.subject.case)
+    return check.subject.machine + (" alone" if CasePair(case, case).alone else f" with {case_title(case)}")

@@ -1,0 +1,207 @@
+"""The verdict as text: first the answer, then the machines, then what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.answers.check import Check, KeyMachine
+from ductcalc.answers.verdict import (
+    CasePair,
+    KeyFigures,
+    by_effect,
+    exit_code,
+    key_figures,
+    leak_share,
+    pairs,
+    settling_places,
+)
+from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
+from ductcalc.report.check_notes import foot_blocks, limit_blocks
+from ductcalc.report.check_sentences import case_title, verdict, why_no_answer
+from ductcalc.report.check_tables import (
+    assumption_words,
+    collector_grid,
+    machine_grid,
+    settling_grid,
+    subject_words,
+    worth_grid,
+)
+from ductcalc.report.closing import noted, program_line
+from ductcalc.report.display import Display
+from ductcalc.report.numbered import Numbered
+from ductcalc.report.sentences import capitalised, listed, the
+
+TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
+
+
+def check_blocks(check: Check, display: Display) -> Iterator[Block]:
+    """Yield the whole report of a verdict."""
+    yield Paragraph((Span(verdict(check, display), TONES[exit_code(check)]),))
+    yield from _provisional(check, display)
+    yield from _always_open(check)
+    yield from _key_machines(check, display)
+    yield from _machines(check, display)
+    yield from _settling(check, display)
+    yield from _collector(check, display)
+    yield from _assumptions(check, display)
+    yield from _other_ways(check, display)
+    yield from foot_blocks(check, display)
+    yield from limit_blocks()
+    yield Paragraph("")
+    yield program_line(check.shop)
+
+
+def _provisional(check: Check, display: Display) -> Iterator[Block]:
+    if not check.provisional:
+        return
+    flows = [_flow_or_none(one.flow_m3_s, display) for one in check.by_curve]
+    low, middle, high = flows if len(flows) == 3 else ("none",) * 3
+    yield Paragraph((
+        Span("PROVISIONAL", "warn"),
+        Span(f": only two advertised maxima of the blower are known. {capitalised(subject_words(check))}:"
+             f" {low} by the low curve, which is counted on; {middle} by the middle one; {high} by the high one."
+             " Have the curve or a measurement before buying."),
+    ))
+
+
+def _always_open(check: Check) -> Iterator[Block]:
+    if check.always_open:
+        said = f"Always open, as no gate is on the way: {listed(check.always_open)}; counted open in every case."
+        yield Paragraph((Span(said, "warn"),))
+
+
+def _key_machines(check: Check, display: Display) -> Iterator[Block]:
+    labels = {"Farthest": check.farthest, "Least margin": check.worst, "Wants most": check.greediest}
+    merged: dict[tuple[str, str], list[str]] = {}
+    for label, key in labels.items():
+        merged.setdefault((key.machine, key.case), []).append(label)
+    if set(merged) == {(check.worst.machine, check.worst.case)} and len(check.loaded) == 1:
+        merged = {(check.worst.machine, check.worst.case): ["Farthest, least margin"]}
+    for labels_of in merged.values():
+        key = labels[labels_of[0]] if labels_of[0] in labels else check.worst
+        yield Paragraph(_key_words(labels_of, key, check, display), rest="  ")
+
+
+def _key_words(labels: list[str], key: KeyMachine, check: Check, display: Display) -> tuple[Span, ...]:
+    figures = key_figures(check, key)
+    name = ", ".join([labels[0], *(label.lower() for label in labels[1:])])
+    alone = CasePair(figures.case, figures.case).alone
+    where = "" if alone else f" with {case_title(figures.case)}"
+    return (
+        Span(f"{name}: ", "strong"),
+        Span(f"{the(figures.machine)}{where}, {display.length(figures.length_m)} from the collector, "),
+        Span(_air_words(figures, display) + "; " + _suction_words(figures, display) + "."),
+    )
+
+
+def _air_words(figures: KeyFigures, display: Display) -> str:
+    wanted = display.flow(figures.wanted_m3_s or 0.0)
+    if figures.loaded is None:
+        return f"wants {wanted}, no flow found ({why_no_answer(figures.case, display)})"
+    clean = f" (clean filter {display.flow_number(figures.clean.flow_m3_s)})" if figures.clean else ""
+    got = display.got_number(figures.loaded.flow_m3_s, figures.loaded.wanted_m3_s, figures.loaded.served)
+    return f"gets {got} of {wanted} wanted{clean}"
+
+
+def _suction_words(figures: KeyFigures, display: Display) -> str:
+    if figures.needed_pa is None:
+        return "no air is wanted here"
+    needed = display.pressure(figures.needed_pa)
+    if figures.available_pa is None or figures.margin_pa is None:
+        return f"at the wanted flow it needs {needed} of suction, and that flow lies beyond the blower's curve"
+    has = display.pressure_number(figures.available_pa) if figures.available_pa > 0.0 else "nothing"
+    word = "to spare" if figures.margin_pa >= 0.0 else "too little"
+    return (
+        f"at the wanted flow it needs {needed} of suction, the collector has {has} there:"
+        f" {display.pressure(abs(figures.margin_pa))} {word}"
+    )
+
+
+def _machines(check: Check, display: Display) -> Iterator[Block]:
+    alone = [pair for pair in pairs(check) if pair.alone]
+    if alone:
+        one = len(alone) == 1
+        yield Heading(f"{capitalised(case_title(alone[0].loaded)) if one else 'Each machine alone'}, loaded filter")
+        yield machine_grid(alone, display)
+    for pair in pairs(check):
+        if not pair.alone:
+            yield from _one_case(pair, display)
+
+
+def _one_case(pair: CasePair, display: Display) -> Iterator[Block]:
+    yield Heading(f"With {case_title(pair.loaded)}, loaded filter")
+    if pair.loaded.asked:
+        yield machine_grid([pair], display)
+    if not pair.loaded.solved:
+        yield Paragraph(capitalised(why_no_answer(pair.loaded, display)) + ".")
+    if pair.loaded.gate_leak_m3_s:
+        yield Paragraph(f"Through shut gates leak {display.flow(pair.loaded.gate_leak_m3_s)}.")
+    if pair.loaded.note:
+        yield Paragraph(capitalised(pair.loaded.note) + ".")
+
+
+def _settling(check: Check, display: Display) -> Iterator[Block]:
+    places = settling_places(check)
+    if places:
+        yield Heading("Where chips settle, loaded filter")
+        yield settling_grid(places, display)
+
+
+def _collector(check: Check, display: Display) -> Iterator[Block]:
+    shown = [p for p in pairs(check) if not p.alone or p.loaded.name == check.subject.case]
+    cases = [case for pair in shown for case in pair if case.collector]
+    if not cases:
+        return
+    point = cases[0].collector
+    assert point is not None
+    yield Heading("The collector at work")
+    yield collector_grid(cases, display)
+    yield Paragraph(
+        f"{point.name}: suction is measured where the duct ends, ahead of cyclone and filter; blower pressure is"
+        f" {point.basis}{' pressure' if point.basis != 'inlet suction' else ''}."
+    )
+    if any(case.collector and case.collector.left_of_curve for case in cases):
+        yield Paragraph("A flow left of the blower's first point: its pressure there is carried on from the points.")
+    yield from _leaks(check, display)
+
+
+def _leaks(check: Check, display: Display) -> Iterator[Block]:
+    case = next(case for case in check.loaded if case.name == check.subject.case)
+    if not case.collector or case.joint_leak_m3_s is None or case.gate_leak_m3_s is None:
+        return
+    shown = [
+        f"{display.flow(leak)} ({display.share(leak_share(case, leak))}) through {where}"
+        for leak, where in ((case.joint_leak_m3_s, "joints"), (case.gate_leak_m3_s, "shut gates"))
+    ]
+    yield Paragraph(f"Of that air, {subject_words(check)}, {shown[0]} and {shown[1]} leaks in.")
+
+
+def _assumptions(check: Check, display: Display) -> Iterator[Block]:
+    if not check.assumptions:
+        return
+    sources = Numbered()
+    ordered = by_effect(check)
+    banded = [worth for worth in ordered if worth.assumption.banded]
+    yield Heading(f"Assumed, and what it is worth in air: {subject_words(check)}")
+    if banded:
+        yield worth_grid(banded, [sources.number(worth.assumption.source) for worth in banded], display)
+    for worth in ordered[len(banded) :]:
+        yield noted(assumption_words(worth))
+    for number, source in sources.lines():
+        yield Paragraph(source, f"[{number}] ", "    ")
+
+
+def _other_ways(check: Check, display: Display) -> Iterator[Block]:
+    own = check.subject.answer.flow_m3_s if check.subject.answer else None
+    others = ", ".join(f"{one.method} {_flow_or_none(one.flow_m3_s, display)}" for one in check.methods)
+    yield Heading(f"Other ways to reckon: {subject_words(check)}")
+    yield Paragraph(f"Wyes by {check.junction} (used here) {_flow_or_none(own, display)}; {others}.")
+    if check.chips is not None:
+        yield Paragraph(
+            f"With chips in the air as at a planer's full cut, {the(check.chips.method)} gets"
+            f" {_flow_or_none(check.chips.flow_m3_s, display)}."
+        )
+
+
+def _flow_or_none(flow_m3_s: float | None, display: Display) -> str:
+    return "no answer" if flow_m3_s is None else display.flow(flow_m3_s)
