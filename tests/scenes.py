@@ -82,14 +82,14 @@ BARE = [*points(*STRONG), *NO_PARTS]
 TIGHT: dict[str, Any] = {"method": {"joint_leakage": "none"}, "gates": {"leak": "0 %"}}
 
 
-def shop(*runs: Rows, collector: Sequence[Mapping[str, object]] = BARE, **settings: Any) -> Shop:
-    """Build a shop of runs; settings by section."""
-    return ductcalc.shop_from_rows([row for rows in runs for row in rows], collector, settings)
+def shop(*runs: Rows, table: Sequence[Mapping[str, object]] = BARE, **settings: Any) -> Shop:
+    """Build a shop of runs and the rows of its collector table; settings by section."""
+    return ductcalc.shop_from_rows([row for rows in runs for row in rows], table, settings)
 
 
-def tight(*runs: Rows, collector: Sequence[Mapping[str, object]] = BARE, **settings: Any) -> Shop:
+def tight(*runs: Rows, table: Sequence[Mapping[str, object]] = BARE, **settings: Any) -> Shop:
     """Build a shop without any leakage, whose sums a hand can follow."""
-    return shop(*runs, collector=collector, **{**TIGHT, **settings})
+    return shop(*runs, table=table, **{**TIGHT, **settings})
 
 
 def two_machines(**settings: Any) -> Shop:

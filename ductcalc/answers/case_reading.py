@@ -19,7 +19,7 @@ from ductcalc.answers.case import (
 )
 from ductcalc.answers.choices import Choice
 from ductcalc.answers.crossings import other_crossings
-from ductcalc.answers.judging import Judge, ports_running
+from ductcalc.answers.judging import NO_CHIPS, Judge, ports_running
 from ductcalc.answers.solving import Batch, WantedBatch, collector_of, port_flows, solve_wanted, wanted_flows, wanted_of
 from ductcalc.answers.words import (
     ROUNDING,
@@ -49,6 +49,7 @@ class _Reading:
     section_loss: Floats
     judge: Judge
     ranks: NDArray[np.intp]
+    carrying: NDArray[np.bool_]
 
 
 def read_cases(batch: Batch) -> tuple[CaseAnswer, ...]:
@@ -62,6 +63,7 @@ def read_cases(batch: Batch) -> tuple[CaseAnswer, ...]:
         batch.table.by_section(batch.audit.losses, model.tree.size),
         judge,
         judge.ranks(ports_running(model, columns, batch.state.taking)),
+        judge.ranks(batch.state.taking) > NO_CHIPS,
     )
     return tuple(
         _case(reading, number, choice, filter_state)
@@ -191,7 +193,7 @@ def _sections(reading: _Reading, column: int) -> tuple[SectionAnswer, ...]:
         material = reading.judge.materials[rank - 1] if rank else None
         needed = float(reading.judge.needed_of_rank[rank]) if rank else None
         riser = None if section.riser_bore_m is None else flow / float(bore_area(section.riser_bore_m))
-        word = section_word(speed, riser, needed, bool(batch.state.live[number, column]))
+        word = section_word(speed, riser, needed, bool(reading.carrying[number, column]))
         answers.append(
             SectionAnswer(
                 section=section.name,

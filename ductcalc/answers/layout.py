@@ -1,4 +1,4 @@
-"""What hangs where: every run's pieces in the order of the air, what joins it, and what was assumed. No flow is computed."""
+"""What hangs where: each run's pieces in the order of the air, what joins it, what was assumed; no flow is computed."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Assumed = Literal["style", "count", "angle", "wanted", "resistance", "piece"]
 
 @dataclass(frozen=True, slots=True)
 class LayoutPiece:
-    """A piece as it hangs. `assumed` names what nobody wrote: its style, count, angle, air wanted, resistance, or itself.
+    """A piece as it hangs. `assumed` names what nobody wrote: style, count, angle, air wanted, resistance, or itself.
 
     name: the machine of a port, a gate's own name. bore_m: inside diameter, a wye's outlet, a reducer's downstream end.
     before_m: bore [m] ahead of a reducer. angles_deg: of an elbow, taper, or each stream that comes in at a wye.
@@ -53,7 +53,7 @@ class LayoutPiece:
 
 @dataclass(frozen=True, slots=True)
 class LayoutRun:
-    """A run: its pieces in the order of the air, its length of pipe and hose [m], the run that it joins (None: the last)."""
+    """A run: its pieces in the order of the air, length of pipe and hose [m], the run it joins (None: the last)."""
 
     name: str
     pieces: tuple[LayoutPiece, ...]
@@ -188,7 +188,7 @@ def _ports(ports: Sequence[tuple[Port, ModelPort]]) -> Iterator[LayoutPiece]:
 
 
 def _body(section: Section, has_port: bool) -> Iterator[LayoutPiece]:
-    """Yield the pieces behind a section's ports or wye, with the reducers that are assumed between unlike neighbours."""
+    """Yield the pieces behind a section's ports or wye, with the reducers assumed between unlike neighbours."""
     bore = section.bore_m
     for hung in section.pieces[1:] if has_port else section.pieces:
         if hung.piece.kind == "reducer":

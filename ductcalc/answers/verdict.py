@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from ductcalc.answers.case import CaseAnswer, MachineAnswer, PathAnswer, PortAnswer, SectionAnswer
 from ductcalc.answers.check import Check, KeyMachine, WorthAnswer
 from ductcalc.answers.losses import Losses, LossGroup
 from ductcalc.shop.names import key_of
+
+if TYPE_CHECKING:
+    from ductcalc.answers.losses import Losses, LossGroup
 
 ALL_WELL, NOT_WELL, NO_ANSWER = 0, 1, 3
 
@@ -47,8 +49,7 @@ class SettlingPlace(NamedTuple):
     times: int
 
 
-@dataclass(frozen=True)
-class Counts:
+class Counts(NamedTuple):
     """How many of what was asked for are short. `alone`: machines one at a time; `sets`: other cases."""
 
     alone: int
@@ -57,10 +58,10 @@ class Counts:
     sets_short: int
     unanswered: int
     settling_sections: int
+    settling_cases: int
 
 
-@dataclass(frozen=True)
-class KeyFigures:
+class KeyFigures(NamedTuple):
     """A machine that the verdict names: its flows, and the suction [Pa] that it needs and finds at the wanted flows.
 
     available_pa and margin_pa are None when the wanted flows lie beyond the blower's curve.
@@ -100,6 +101,7 @@ def counts(check: Check) -> Counts:
         sets_short=sum(bool(case.short) for case in others),
         unanswered=len(check.unanswered),
         settling_sections=len(settling_places(check)),
+        settling_cases=sum(bool(case.settling) for case in check.loaded),
     )
 
 

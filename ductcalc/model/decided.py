@@ -32,6 +32,9 @@ class Decided:
         return replace(self, value=self.value + amount, low=self.low + amount, high=self.high + amount)
 
 
+TELLING = ("outside the source", "below the source", "times ", "angle factors")
+"""Words by which a part of a fact's note tells how this very number came about, beside general remarks."""
+
 Pick = Callable[[Decided], float]
 
 
@@ -63,5 +66,5 @@ def from_fact(fact: Fact, reason: str, assumed: str | None = None) -> Decided:
         source += f", {fact.table}"
     if fact.confidence != "published" and fact.confidence not in source:
         source += f" ({fact.confidence})"
-    note = f"{reason}; {fact.note}" if fact.note else reason
-    return Decided(fact.value, fact.low, fact.high, source, note, assumed)
+    told = [part for part in fact.note.split("; ") if any(word in part for word in TELLING)]
+    return Decided(fact.value, fact.low, fact.high, source, "; ".join([reason, *told]), assumed)

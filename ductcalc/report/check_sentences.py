@@ -8,15 +8,17 @@ from ductcalc.answers.case import CaseAnswer, SectionAnswer
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import CasePair, Counts, PoorestPort, counts, pairs, poorest, settling_places
 from ductcalc.report.display import Display
-from ductcalc.report.sentences import capitalised, several, the
+from ductcalc.report.sentences import capitalised, listed, several, the
 
 
 def verdict(check: Check, display: Display) -> str:
     """Return the first line of the report."""
     found = counts(check)
     parts = [_no_answer(check, display)] if found.unanswered else []
-    if found.unanswered < found.alone + found.sets:
-        parts.append(_served(check, found) + _settles(found) + _deciding(check, found, display))
+    if not any(case.asked for case in check.loaded):
+        parts.append("no machine is open, so none takes air and no chips move.")
+    elif found.unanswered < found.alone + found.sets:
+        parts.append(_served(check, found) + _settles(check, found) + _deciding(check, found, display))
     return capitalised(" ".join(parts))
 
 
@@ -25,8 +27,10 @@ def case_title(case: CaseAnswer) -> str:
     if CasePair(case, case).alone:
         return f"{the(case.name)} alone"
     if not case.asked:
-        return f"{case.name} (every gate shut)"
-    return f"{case.name} open" if case.name in (", ".join(case.asked),) else f'"{case.name}"'
+        return "every gate shut"
+    if case.name == ", ".join(case.asked):
+        return f"{listed(case.asked)} open"
+    return case.name if case.name.startswith(("all open", "all but ")) else f'"{case.name}"'
 
 
 def _no_answer(check: Check, display: Display) -> str:
@@ -46,22 +50,18 @@ def why_no_answer(case: CaseAnswer, display: Display) -> str:
 
 
 def _served(check: Check, found: Counts) -> str:
-    clauses = list(_served_clauses(found, check.by_default))
-    if not found.alone and not check.by_default:
-        return _served_chosen(check)
-    return "; ".join(clauses)
+    return "; ".join(_served_clauses(found)) if check.by_default else _served_chosen(check)
 
 
-def _served_clauses(found: Counts, by_default: bool) -> Iterator[str]:
+def _served_clauses(found: Counts) -> Iterator[str]:
     if found.alone:
         yield _machines_alone(found)
-    if found.sets:
-        word = "named set" if by_default else "choice"
-        if found.sets_short:
-            yield f"{found.sets_short} of {several(found.sets, word)} {_fall(found.sets_short)} short"
-        else:
-            which = f"the {word} is" if found.sets == 1 else f"all {several(found.sets, word)} are"
-            yield f"{which} served"
+    if found.sets_short and found.sets == 1:
+        yield "the named set falls short"
+    elif found.sets_short:
+        yield f"{found.sets_short} of {several(found.sets, 'named set')} {_fall(found.sets_short)} short"
+    elif found.sets:
+        yield "the named set is served" if found.sets == 1 else f"all {found.sets} named sets are served"
 
 
 def _machines_alone(found: Counts) -> str:
@@ -79,13 +79,13 @@ def _machines_alone(found: Counts) -> str:
 
 
 def _served_chosen(check: Check) -> str:
-    """Say how many of the machines of a choice are short, when choices and not single machines were asked for."""
+    """Say how many of the machines of the choices asked for are short."""
     cases = [case for case in check.loaded if case.solved]
+    if len(cases) == 1 and CasePair(cases[0], cases[0]).alone:
+        return f"{case_title(cases[0])} gets {'too little air' if cases[0].short else 'the air it wants'}"
     asked = sum(machine.asked and machine.runs for case in cases for machine in case.machines)
     short = sum(len(case.short) for case in cases)
     where = f"with {case_title(cases[0])}, " if len(cases) == 1 else f"over {len(cases)} choices, "
-    if not asked:
-        return f"{where}no machine takes air"
     if short:
         return f"{where}{short} of {several(asked, 'machine')} {'gets' if short == 1 else 'get'} too little air"
     return f"{where}{'the machine gets' if asked == 1 else f'all {asked} machines get'} the air wanted"
@@ -95,17 +95,19 @@ def _fall(count: int) -> str:
     return "falls" if count == 1 else "fall"
 
 
-def _settles(found: Counts) -> str:
+def _settles(check: Check, found: Counts) -> str:
     short = bool(found.alone_short or found.sets_short)
-    if not found.settling_sections:
+    if not found.settling_cases:
         return ", and chips keep moving everywhere" if not short else ", chips keep moving"
-    joint = ", and" if short else ", but"
-    return f"{joint} chips settle in {several(found.settling_sections, 'section')} of duct"
+    where = several(found.settling_sections, "section") + " of duct"
+    if len(check.loaded) > 1:
+        where = f"{found.settling_cases} of {len(check.loaded)} cases"
+    return f"{', and' if short else ', but'} chips settle in {where}"
 
 
 def _deciding(check: Check, found: Counts, display: Display) -> str:
     """Return the number that decides: the poorest machine, else where chips settle most, else the least to spare."""
-    if not (found.alone_short or found.sets_short) and found.settling_sections:
+    if not (found.alone_short or found.sets_short) and found.settling_cases:
         place = settling_places(check)[0]
         return f": with {case_title(place.case)}, {settling_words(place.section, display)} (loaded filter)."
     alone = [pair.loaded for pair in pairs(check) if pair.alone and pair.loaded.short]

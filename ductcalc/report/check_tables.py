@@ -12,8 +12,12 @@ from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display
 
 MACHINE_WORDS: dict[str, tuple[str, Style]] = {
-    "served": ("OK", "good"), "short": ("SHORT", "bad"), "far more": ("MORE THAN ENOUGH", "good"),
-    "open": ("OPEN", ""), "shut": ("SHUT", "dim"), "off": ("OFF", "dim"),
+    "served": ("OK", "good"),
+    "short": ("SHORT", "bad"),
+    "far more": ("MORE THAN ENOUGH", "good"),
+    "open": ("OPEN", ""),
+    "shut": ("SHUT", "dim"),
+    "off": ("OFF", "dim"),
 }
 SECTION_WORDS: dict[str, tuple[str, Style]] = {"settles": ("SETTLES", "bad"), "slow": ("SLOW", "warn")}
 Row = tuple[Words, ...]
@@ -69,8 +73,8 @@ def _machine_row(
 
 def verdict_words(machine: MachineAnswer, slow: SectionAnswer | None) -> tuple[Span, ...]:
     """Return a machine's word, and beside it that chips settle or move slowly."""
-    text, style = ("HELPS", "") if machine.asked and not machine.runs else MACHINE_WORDS[machine.word]
-    spans = [Span(text, style)]
+    helps = machine.asked and not machine.runs
+    spans = [Span("HELPS") if helps else Span(*MACHINE_WORDS[machine.word])]
     if slow is not None and slow.word in SECTION_WORDS:
         word, tone = SECTION_WORDS[slow.word]
         spans += [Span(", "), Span(word, tone)]
@@ -85,7 +89,9 @@ def _port_rows(machine: MachineAnswer, clean: MachineAnswer | None, display: Dis
             display.flow_number(port.wanted_m3_s),
             display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough),
             display.flow_number(other.flow_m3_s) if other else "none",
-            "", "", "",
+            "",
+            "",
+            "",
             (Span("OK", "good") if port.enough else Span("SHORT", "bad"),),
         )
 
@@ -142,9 +148,13 @@ def _collector_row(case: CaseAnswer, display: Display) -> Row:
     assert point is not None
     parts = [display.pressure_number(p) if p is not None else "none" for p in (point.cyclone_pa, point.filter_pa)]
     return (
-        case_title(case), case.filter, display.flow_number(point.flow_m3_s),
-        display.pressure_number(point.inlet_static_pa), display.pressure_number(point.inlet_total_pa),
-        display.pressure_number(point.blower_pa), *parts,
+        case_title(case),
+        case.filter,
+        display.flow_number(point.flow_m3_s),
+        display.pressure_number(point.inlet_static_pa),
+        display.pressure_number(point.inlet_total_pa),
+        display.pressure_number(point.blower_pa),
+        *parts,
     )
 
 
@@ -155,7 +165,7 @@ def worth_grid(worths: Sequence[WorthAnswer], notes: Sequence[int], display: Dis
         Column(("assumed", ""), wrap=True),
         Column(("from", flow), right=True),
         Column(("to", flow), right=True),
-        Column(("note", ""), right=True, drop=0),
+        Column(("note", ""), right=True),
     )
     return Grid(columns, tuple(_worth_row(w, n, display) for w, n in zip(worths, notes, strict=True)))
 

@@ -39,12 +39,15 @@ def check_blocks(check: Check, display: Display) -> Iterator[Block]:
     yield Paragraph((Span(verdict(check, display), TONES[exit_code(check)]),))
     yield from _provisional(check, display)
     yield from _always_open(check)
-    yield from _key_machines(check, display)
+    asked = any(case.asked for case in check.loaded)
+    if asked:
+        yield from _key_machines(check, display)
     yield from _machines(check, display)
     yield from _settling(check, display)
     yield from _collector(check, display)
-    yield from _assumptions(check, display)
-    yield from _other_ways(check, display)
+    if asked:
+        yield from _assumptions(check, display)
+        yield from _other_ways(check, display)
     yield from foot_blocks(check, display)
     yield from limit_blocks()
     yield Paragraph("")
@@ -56,12 +59,16 @@ def _provisional(check: Check, display: Display) -> Iterator[Block]:
         return
     flows = [_flow_or_none(one.flow_m3_s, display) for one in check.by_curve]
     low, middle, high = flows if len(flows) == 3 else ("none",) * 3
-    yield Paragraph((
-        Span("PROVISIONAL", "warn"),
-        Span(f": only two advertised maxima of the blower are known. {capitalised(subject_words(check))}:"
-             f" {low} by the low curve, which is counted on; {middle} by the middle one; {high} by the high one."
-             " Have the curve or a measurement before buying."),
-    ))
+    yield Paragraph(
+        (
+            Span("PROVISIONAL", "warn"),
+            Span(
+                f": only two advertised maxima of the blower are known. {capitalised(subject_words(check))}:"
+                f" {low} by the low curve, which is counted on; {middle} by the middle one; {high} by the high one."
+                " Have the curve or a measurement before buying."
+            ),
+        )
+    )
 
 
 def _always_open(check: Check) -> Iterator[Block]:
@@ -78,7 +85,7 @@ def _key_machines(check: Check, display: Display) -> Iterator[Block]:
     if set(merged) == {(check.worst.machine, check.worst.case)} and len(check.loaded) == 1:
         merged = {(check.worst.machine, check.worst.case): ["Farthest, least margin"]}
     for labels_of in merged.values():
-        key = labels[labels_of[0]] if labels_of[0] in labels else check.worst
+        key = labels.get(labels_of[0], check.worst)
         yield Paragraph(_key_words(labels_of, key, check, display), rest="  ")
 
 
@@ -173,7 +180,8 @@ def _leaks(check: Check, display: Display) -> Iterator[Block]:
         f"{display.flow(leak)} ({display.share(leak_share(case, leak))}) through {where}"
         for leak, where in ((case.joint_leak_m3_s, "joints"), (case.gate_leak_m3_s, "shut gates"))
     ]
-    yield Paragraph(f"Of that air, {subject_words(check)}, {shown[0]} and {shown[1]} leaks in.")
+    subject = capitalised(subject_words(check) if case.asked else case_title(case))
+    yield Paragraph(f"{subject}: of the collector's air {shown[0]} and {shown[1]} leaks in.")
 
 
 def _assumptions(check: Check, display: Display) -> Iterator[Block]:

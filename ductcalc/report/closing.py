@@ -12,8 +12,8 @@ CAUTIONS = (
     " collector are matters of code.",
     "Air blown outdoors must come back in: where a fuel-burning heater or stove stands in the room, have its draught"
     " looked at first.",
-    "Wiring and motors are work for a licensed electrician. Fine dust harms the lungs: what a filter lets through is not"
-    " judged here.",
+    "Wiring and motors are work for a licensed electrician. Fine dust harms the lungs: what a filter lets"
+    " through is not judged here.",
 )
 
 

@@ -73,17 +73,11 @@ def _title_lines(columns: Sequence[Column], widths: Sequence[int], encoding: str
     return _beside(titles, columns, widths)
 
 
-def _row_lines(
-    cells: Sequence[Words], columns: Sequence[Column], widths: Sequence[int], encoding: str
-) -> list[Line]:
-    return _beside(
-        [flowed(cell, size, encoding) for cell, size in zip(cells, widths, strict=True)], columns, widths
-    )
+def _row_lines(cells: Sequence[Words], columns: Sequence[Column], widths: Sequence[int], encoding: str) -> list[Line]:
+    return _beside([flowed(cell, size, encoding) for cell, size in zip(cells, widths, strict=True)], columns, widths)
 
 
-def _beside(
-    cells: Sequence[Sequence[Line]], columns: Sequence[Column], widths: Sequence[int]
-) -> list[Line]:
+def _beside(cells: Sequence[Sequence[Line]], columns: Sequence[Column], widths: Sequence[int]) -> list[Line]:
     """Put cells of one or more lines side by side, without blanks at line ends."""
     lines: list[Line] = []
     for number in range(max(len(cell) for cell in cells)):
@@ -103,9 +97,7 @@ def _beside(
     return lines
 
 
-def _stacked(
-    grid: Grid, kept: Sequence[int], natural: dict[int, int], width: int, encoding: str
-) -> list[Line]:
+def _stacked(grid: Grid, kept: Sequence[int], natural: dict[int, int], width: int, encoding: str) -> list[Line]:
     """Put the first column on a line of its own and the others indented below it, still flowing where needed."""
     rest = kept[1:]
     columns = [grid.columns[n] for n in rest]

@@ -106,5 +106,3 @@ def _plain(piece: LayoutPiece, display: Display) -> Iterator[str]:
         yield bends + (ASSUMED if "count" in piece.assumed else "")
     if piece.opening is not None:
         yield f"{display.share(piece.opening)} open"
-
-

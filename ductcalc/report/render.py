@@ -11,7 +11,12 @@ from ductcalc.report.flow import Line, flowed
 from ductcalc.report.grid import grid_lines
 
 COLOURS: dict[Style, str] = {
-    "": "", "strong": "bold", "good": "green", "bad": "bold red", "warn": "yellow", "dim": "dim",
+    "": "",
+    "strong": "bold",
+    "good": "green",
+    "bad": "bold red",
+    "warn": "yellow",
+    "dim": "dim",
 }
 
 
@@ -55,8 +60,15 @@ def _coloured(lines: Sequence[Line]) -> str:
 
     target = StringIO()
     console = Console(
-        file=target, force_terminal=True, color_system="standard", no_color=False, width=10_000, legacy_windows=False,
-        markup=False, emoji=False, highlight=False,
+        file=target,
+        force_terminal=True,
+        color_system="standard",
+        no_color=False,
+        width=10_000,
+        legacy_windows=False,
+        markup=False,
+        emoji=False,
+        highlight=False,
     )
     for line in lines:
         text = Text(end="")

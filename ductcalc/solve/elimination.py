@@ -128,7 +128,8 @@ class Elimination:
         leak = linear.leak_gain[level.section]
         divisor = 1.0 + leak * linear.streams.own[stream]
         leak = leak / divisor
-        return np.stack([-leak * linear.stream_gap[stream], (1.0 + linear.leak_flow_gain[level.section]) / divisor, leak])
+        stretch = (1.0 + linear.leak_flow_gain[level.section]) / divisor
+        return np.stack([-leak * linear.stream_gap[stream], stretch, leak]) * level.runs_on
 
     def _sums(self, level: Level, passing: Floats, joined: list[_Joined]) -> tuple[Floats, Floats]:
         """Outgoing flow and the wye's sum, as lines in the path's flow and the wye's level."""
@@ -149,8 +150,8 @@ class Elimination:
         streams = self.linear.streams
         ones, zeros = np.ones_like(flow[0]), np.zeros_like(flow[0])
         matrix = [ones, zeros, zeros.copy(), ones.copy()]
-        whole = np.arange(len(level.wye))
-        members = [(whole, level.stream, passing[2])]
+        members: list[tuple[NDArray[np.intp] | slice, NDArray[np.intp], Floats]]
+        members = [(slice(None), level.stream, passing[2])]
         members += [(s.place, s.stream, own.weight) for s, own in zip(level.sides, joined, strict=True)]
         for place, stream, weight in members:
             by_flow, by_sum = weight * streams.with_outlet[stream], weight * streams.with_sum[stream]
@@ -188,7 +189,7 @@ class Elimination:
     def _upstream(self, level: Level, passing: Floats, seen: Floats) -> Floats:
         """Pressure at the end of the path's incoming section, from the level that its stream sees."""
         own = self.linear.streams.own[level.stream]
-        pressure = (1.0 - own * passing[2]) * seen
+        pressure: Floats = (1.0 - own * passing[2]) * seen
         pressure[0] -= own * passing[0] + self.linear.stream_gap[level.stream]
         pressure[1] -= own * passing[1]
         return pressure
@@ -225,12 +226,13 @@ class Elimination:
 
 def _at(line: Floats, flow: Floats, pressure: Floats) -> Floats:
     """Return the value of a line."""
-    return line[0] + line[1] * flow + line[2] * pressure
+    value: Floats = line[0] + line[1] * flow + line[2] * pressure
+    return value
 
 
 def _put_in(line: Floats, level: Floats) -> Floats:
     """Put a line for the level into a line in flow and level."""
-    result = line[2] * level
+    result: Floats = line[2] * level
     result[:2] += line[:2]
     return result
 

@@ -81,15 +81,17 @@ class Solved:
     @classmethod
     def empty(cls, sections: int, cases: int) -> Solved:
         """Room for so many cases, none of them converged."""
-        arrays = (np.zeros((sections, cases)) for _ in range(4))
-        return cls(*arrays, np.zeros(cases, dtype=bool), np.zeros(cases, dtype=np.intp))
+        flow, start, end, leak = (np.zeros((sections, cases)) for _ in range(4))
+        return cls(flow, start, end, leak, np.zeros(cases, dtype=bool), np.zeros(cases, dtype=np.intp))
 
     def part(self, cases: slice) -> Solved:
         """Some of the cases, in the same memory."""
         return Solved(*(getattr(self, field.name)[..., cases] for field in fields(self)))
 
 
-def joint_leaks(numbers: Numbers, tree: Tree, state: State, loss: Floats, slope: Floats) -> tuple[Floats, Floats, Floats]:
+def joint_leaks(
+    numbers: Numbers, tree: Tree, state: State, loss: Floats, slope: Floats
+) -> tuple[Floats, Floats, Floats]:
     """Return joint leaks [m3/s] with slopes in end pressure and in the section's flow; (sections, cases).
 
     The mean static suction is that of the stretch behind the port (or, where a gate is shut, of the section's end).
@@ -136,9 +138,10 @@ def start_state(
 def _sum_down(tree: Tree, flow: Floats) -> None:
     """Write into every section behind a wye the sum of what its ports take; path by path as the tree is taken apart."""
     for level in tree.levels:
-        added = np.zeros((len(level.start) + len(level.wye), flow.shape[1]))
+        joined = (level.runs_on - 1.0) * flow[level.section]
         for side in level.sides:
-            added[len(level.start) + side.place] += flow[side.section]
+            joined[side.place] += flow[side.section]
+        added = np.concatenate([np.zeros((len(level.start), flow.shape[1])), joined])
         passed = []
         for pairing in level.rounds:
             first = added[pairing.first]
@@ -191,8 +194,9 @@ def _settled(state: State, step: Step) -> NDArray[np.bool_]:
     size += LEAST_SHARE * size.max(axis=0) + TINY_FLOW_M3_S
     flow_change = (np.abs(step.flow) / size).max(axis=0)
     pressure_scale = np.abs(state.end).max(axis=0) + TINY_PRESSURE_PA
-    settled: NDArray[np.bool_] = flow_change < TOLERANCE
-    return settled & (np.abs(step.end).max(axis=0) / pressure_scale < TOLERANCE)
+    pressure_change = np.abs(step.end).max(axis=0) / pressure_scale
+    settled: NDArray[np.bool_] = (flow_change < TOLERANCE) & (pressure_change < TOLERANCE)
+    return settled
 
 
 def iterate(

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +33,7 @@ class FrictionRows:
         """Stretches of rows in which no section comes twice, so that adding them up is one step each."""
         falls = np.flatnonzero(np.diff(self.section) <= 0) + 1
         edges = [0, *falls.tolist(), len(self.section)]
-        return tuple(slice(a, b) for a, b in zip(edges[:-1], edges[1:], strict=True))
+        return tuple(slice(a, b) for a, b in pairwise(edges))
 
 
 @dataclass(frozen=True)
@@ -61,12 +63,12 @@ class Numbers:
         """Number of cases that the arrays span."""
         own = [getattr(self, f.name) for f in fields(self)]
         wide = [a.shape[1] for a in [*own, self.friction.loss] if isinstance(a, np.ndarray)]
-        return max(wide)
+        return int(max(wide))
 
     def take(self, columns: NDArray[np.intp] | slice) -> Numbers:
         """Return the numbers of some cases only."""
 
-        def cut(a: NDArray[np.generic]) -> NDArray[np.generic]:
+        def cut(a: NDArray[Any]) -> NDArray[Any]:
             return a if a.shape[1] == 1 else np.ascontiguousarray(a[:, columns])
 
         rows = self.friction
@@ -87,11 +89,11 @@ def side_by_side(parts: Sequence[Numbers], widths: Sequence[int]) -> Numbers:
     """Join batches of one tree into one, each part stretched to its number of cases."""
     first, rows = parts[0], parts[0].friction
 
-    def join(arrays: Sequence[NDArray[np.generic]]) -> NDArray[np.generic]:
+    def join(arrays: Sequence[NDArray[Any]]) -> NDArray[Any]:
         wide = [np.broadcast_to(a, (a.shape[0], width)) for a, width in zip(arrays, widths, strict=True)]
         return np.hstack(wide)
 
-    def own(name: str) -> NDArray[np.generic]:
+    def own(name: str) -> NDArray[Any]:
         return join([getattr(part, name) for part in parts])
 
     friction = FrictionRows(

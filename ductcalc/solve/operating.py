@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ Indices = NDArray[np.intp]
 BLOCK = 1024
 GUESS_PA = 2000.0
 NO_FLOW_M3_S = 1e-30
+KEPT_MEMORY_BYTES = 24 * 2**20
 
 
 def operating_point(
@@ -69,7 +71,8 @@ def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: F
             trial = turn.back(np.zeros(len(turn.columns)))
             over = trial.end - turn.linear.pressure_gap
             mine = given[:, block[turn.columns]]
-            return -np.where(mine, over, np.inf).min(axis=0)
+            least: Floats = np.where(mine, over, np.inf).min(axis=0)
+            return -least
 
         return close
 
@@ -84,6 +87,15 @@ def _with_closed(numbers: Numbers, given: NDArray[np.bool_]) -> Numbers:
     )
 
 
+@cache
+def _keep_memory() -> None:
+    """Free, once, one large untouched array, after which common allocators keep what steps free for the next step.
+
+    Without it they hand the memory back to the system time after time, which takes as long as the arithmetic.
+    """
+    np.empty(KEPT_MEMORY_BYTES, dtype=np.uint8)
+
+
 def _in_blocks(
     tree: Tree,
     numbers: Numbers,
@@ -93,6 +105,7 @@ def _in_blocks(
     closure_of: Callable[[Indices], Closure],
     fixed: Floats | None = None,
 ) -> Solved:
+    _keep_memory()
     law = junction_law(tree, method)
     cases = len(pressure)
     whole = Solved.empty(tree.size, cases)

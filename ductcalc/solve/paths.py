@@ -18,13 +18,17 @@ if TYPE_CHECKING:
     from ductcalc.solve.tree import Tree
 
 Indices = NDArray[np.intp]
+Floats = NDArray[np.float64]
+ALIKE = 16
+"""Streams heavier than this many leaves, one less than twice the other, let a new path start: fewer rounds."""
 
 
 @dataclass(frozen=True)
 class Side:
-    """Streams that join the paths of a level from the side: position of their wye in the level, section, stream."""
+    """Streams that join the paths of a level from the side: section, stream, and the place of their wye in the level
+    (a slice, which is faster, where every wye has one)."""
 
-    place: Indices
+    place: Indices | slice
     section: Indices
     stream: Indices
 
@@ -49,14 +53,16 @@ class Level:
     """Paths that can be worked off together.
 
     wye, outlet, section, stream: (wyes,) each wye of these paths, the section that goes on, the section and stream
-    of the path that comes in. start: (paths,) leaves. Items are the leaves, then the wyes. path_start, end:
-    (paths,) first and last sections, in the order of what the rounds leave over.
+    of the path that comes in. runs_on: (wyes, 1), 0 where the path starts with this wye, so that all of its streams
+    come from the side and the path's own one does not count, else 1. start: (paths,) leaves. Items are the leaves,
+    then the wyes. path_start, end: (paths,) first and last sections, in the order of what the rounds leave over.
     """
 
     wye: Indices
     outlet: Indices
     section: Indices
     stream: Indices
+    runs_on: Floats
     sides: tuple[Side, ...]
     start: Indices
     rounds: tuple[Pairing, ...]
@@ -76,45 +82,54 @@ class _Items:
     place: Indices
 
 
+@dataclass
+class _Course:
+    """Paths as their sections, how many levels go before each; per wye the place of its main stream, if it starts a
+    path."""
+
+    paths: list[list[int]]
+    height: list[int]
+    main: list[int]
+    starts: list[bool]
+
+
 def levels_of(tree: Tree) -> tuple[Level, ...]:
     """Return the levels of a tree, those that must be worked off first at the front."""
-    paths, main = _paths(tree)
-    height = _heights(tree, paths, main)
-    top = max(height)
-    chosen = [[path for path, own in zip(paths, height, strict=True) if own == level] for level in range(top + 1)]
-    return tuple(_level(tree, own, main) for own in chosen if any(len(path) > 1 for path in own))
+    course = _course(tree)
+    chosen: list[list[list[int]]] = [[] for _ in range(max(course.height) + 1)]
+    for path, height in zip(course.paths, course.height, strict=True):
+        if len(path) > 1:
+            chosen[height].append(path)
+    return tuple(_level(tree, paths, course) for paths in chosen if paths)
 
 
-def _paths(tree: Tree) -> tuple[list[list[int]], list[int]]:
-    """Return every path as its sections, and for each wye the place of its main stream."""
+def _course(tree: Tree) -> _Course:
+    """Follow the heaviest stream at every wye; where two are heavy and alike, let a new path start."""
+    leaves = tree.leaves.tolist()
     weight, path_of = [1] * tree.size, [-1] * tree.size
-    paths: list[list[int]] = []
-    main = [0] * len(tree.wyes)
-    for section in tree.leaves.tolist():
-        path_of[section] = len(paths)
-        paths.append([section])
+    course = _Course([[leaf] for leaf in leaves], [0] * len(leaves), [0] * len(tree.wyes), [False] * len(tree.wyes))
+    for number, leaf in enumerate(leaves):
+        path_of[leaf] = number
     for wye, outlet, sections, _ in tree.walk:
         weights = [weight[section] for section in sections]
+        most = max(weights)
         weight[outlet] = sum(weights)
-        main[wye] = weights.index(max(weights))
-        path_of[outlet] = path_of[sections[main[wye]]]
-        paths[path_of[outlet]].append(outlet)
-    return paths, main
+        course.main[wye] = place = weights.index(most)
+        course.starts[wye] = most > ALIKE and sum(2 * w > most for w in weights) > 1
+        heights = [course.height[path_of[section]] + 1 for section in sections]
+        if course.starts[wye]:
+            path_of[outlet] = len(course.paths)
+            course.paths.append([sections[place], outlet])
+            course.height.append(max(heights))
+            continue
+        path_of[outlet] = own = path_of[sections[place]]
+        course.paths[own].append(outlet)
+        heights[place] -= 1
+        course.height[own] = max(heights)
+    return course
 
 
-def _heights(tree: Tree, paths: Sequence[Sequence[int]], main: Sequence[int]) -> list[int]:
-    """Return how many levels must be worked off before each path."""
-    path_of = {section: number for number, path in enumerate(paths) for section in path}
-    height = [0] * len(paths)
-    for wye, outlet, sections, _ in tree.walk:
-        own = path_of[outlet]
-        beside = [height[path_of[s]] + 1 for place, s in enumerate(sections) if place != main[wye]]
-        height[own] = max([height[own], *beside])
-    return height
-
-
-def _level(tree: Tree, paths: Sequence[Sequence[int]], main: Sequence[int]) -> Level:
-    paths = [path for path in paths if len(path) > 1]
+def _level(tree: Tree, paths: Sequence[Sequence[int]], course: _Course) -> Level:
     outlets = [section for path in paths for section in path[1:]]
     wyes = [tree.wye_above[outlet] for outlet in outlets]
     rounds, left = _rounds(paths)
@@ -122,8 +137,9 @@ def _level(tree: Tree, paths: Sequence[Sequence[int]], main: Sequence[int]) -> L
         _indices(wyes),
         _indices(outlets),
         _indices(section for path in paths for section in path[:-1]),
-        _indices(tree.offsets[main[wye]] + wye for wye in wyes),
-        _sides(tree, wyes, main),
+        _indices(tree.offsets[course.main[wye]] + wye for wye in wyes),
+        np.array([[0.0 if course.starts[wye] else 1.0] for wye in wyes]),
+        _sides(tree, wyes, course),
         _indices(path[0] for path in paths),
         rounds,
         left.feed[np.argsort(left.number)],
@@ -131,16 +147,22 @@ def _level(tree: Tree, paths: Sequence[Sequence[int]], main: Sequence[int]) -> L
     )
 
 
-def _sides(tree: Tree, wyes: Sequence[int], main: Sequence[int]) -> tuple[Side, ...]:
+def _sides(tree: Tree, wyes: Sequence[int], course: _Course) -> tuple[Side, ...]:
     """One group of side streams for the first, second, third of each wye, so that sums are a step per group."""
     groups: list[list[tuple[int, int, int]]] = []
     for place, wye in enumerate(wyes):
-        others = [p for p in range(len(tree.wyes[wye].streams)) if p != main[wye]]
+        streams = tree.wyes[wye].streams
+        others = [p for p in range(len(streams)) if course.starts[wye] or p != course.main[wye]]
         for group, other in enumerate(others):
             if group == len(groups):
                 groups.append([])
-            groups[group].append((place, tree.wyes[wye].streams[other], tree.offsets[other] + wye))
-    return tuple(Side(*(_indices(column) for column in zip(*group, strict=True))) for group in groups)
+            groups[group].append((place, streams[other], tree.offsets[other] + wye))
+    return tuple(_side(group, len(wyes)) for group in groups)
+
+
+def _side(group: Sequence[tuple[int, int, int]], wyes: int) -> Side:
+    place, section, stream = (_indices(column) for column in zip(*group, strict=True))
+    return Side(slice(None) if len(place) == wyes else place, section, stream)
 
 
 def _rounds(paths: Sequence[Sequence[int]]) -> tuple[tuple[Pairing, ...], _Items]:

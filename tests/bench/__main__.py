@@ -1,8 +1,8 @@
-"""Measure the speed of ductcalc, by hand: `python -m tests.bench` in the project's folder, about a minute.
+"""Measure the speed of ductcalc, by hand: `python -m tests.bench` in the project's folder, under a minute.
 
-Needs the `bench` extra (`pip install -e ".[test,bench]"`). Everything that is compared is measured in turn in this one run;
-figures are medians; a ratio below 1 means that ours takes less time. What the general solver's model contains and leaves
-out is written at the top of tests/bench/general.py. Nothing here is a test; pytest does not collect it.
+Needs the `bench` extra (`pip install -e ".[test,bench]"`). Everything that is compared is measured in turn in this one
+run; figures are medians; a ratio below 1 means that ours takes less time. What the general solver's model contains and
+leaves out is written at the top of tests/bench/general.py. Nothing here is a test; pytest does not collect it.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def _solve(network: Network, numbers: object, scale: float, cases: int) -> Calla
 
 def gate_sets() -> None:
     """Print sets per second on all 4,096 gate sets of 12 ports; ours with joint leakage and junction balance."""
-    from tests.bench.general import GeneralSolver
+    from tests.bench.general import KEEP_FLOWS, GeneralSolver
 
     network, open_ = comb(12), all_gate_sets(12)
     numbers = gated(network, open_)
@@ -62,8 +62,10 @@ def gate_sets() -> None:
         "accuracy 1e-3, with emitters for leakage": GeneralSolver(network, supply(), joints=True),
     }
     things = {"ours": ours} | {name: (lambda s=solver: s.gate_sets(open_)) for name, solver in others.items()}
+    kept = "default accuracy, started from the last flows"
+    things[kept] = lambda: others["default accuracy 1e-3"].gate_sets(open_, KEEP_FLOWS)
     found = medians(things, 9)
-    for name in others:
+    for name in [*others, kept]:
         _compare(f"4,096 gate sets, ours / general ({name})", found["ours"], found[name], "ms", 1e3)
     print(f"4,096 gate sets, ours: {open_.shape[1] / found['ours']:,.0f} sets a second")
     iterations = int(ours().iterations.sum())  # type: ignore[attr-defined]
@@ -88,7 +90,7 @@ def large_trees() -> None:
                 "general": default.solve,
                 "tight": tight.solve,
                 "our build": lambda n=network: (n.tree.levels, n.numbers),
-                "their build": lambda n=network: GeneralSolver(n, offers).close(),
+                "their build": lambda n=network, o=offers: GeneralSolver(n, o).close(),
             },
             5,
         )

@@ -30,7 +30,7 @@ def test_every_wye_is_met_once(tree: Tree) -> None:
 
 
 def test_every_stream_is_the_paths_own_or_comes_from_the_side(tree: Tree) -> None:
-    own = [stream for level in tree.levels for stream in level.stream.tolist()]
+    own = [stream for level in tree.levels for stream in level.stream[level.runs_on[:, 0] > 0.0].tolist()]
     side = [stream for level in tree.levels for side in level.sides for stream in side.stream.tolist()]
     assert sorted(own + side) == list(range(len(tree.stream_section)))
 
@@ -54,6 +54,13 @@ def test_a_comb_is_one_path() -> None:
     assert len(level.start) == 1
     assert len(level.wye) == 99
     assert len(level.rounds) == 7
+
+
+def test_a_bush_of_combs_is_worked_off_together() -> None:
+    levels = bush(16, 40).tree.levels
+    assert len(levels[0].start) == 16
+    assert [len(level.start) for level in levels[1:]] == [8, 4, 2, 1]
+    assert sum(len(level.rounds) for level in levels) <= 10
 
 
 def test_each_round_puts_every_item_somewhere(tree: Tree) -> None:

@@ -1,0 +1,63 @@
+"""`ductcalc check`: the verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ductcalc.cli.options import Wishes, asks_of, choosing_options, epilog, report_options, shop_options
+
+
+@click.command(
+    "check",
+    short_help="The verdict: is every machine served?",
+    epilog=epilog('ductcalc check my-shop --open "table saw, planer"'),
+)
+@shop_options
+@choosing_options
+@report_options
+def check_command(
+    shop: Path,
+    collector: Path | None,
+    opened: Sequence[str],
+    all_open: bool,
+    all_but: str | None,
+    sets: Sequence[str],
+    **options: Any,
+) -> int:
+    """Say whether the collector serves the machines.
+
+    Without a choice every machine is taken on its own, and then every named gate set. --open may be given several
+    times, a case each. Served means with the loaded filter.
+    """
+    asks = asks_of(opened, all_open, all_but, sets)
+    from ductcalc.cli.deliver import Reports, deliver, read
+
+    wishes = Wishes.of(options)
+    found = read(shop, collector, wishes)
+    from ductcalc.answers.check import check
+    from ductcalc.answers.verdict import exit_code
+    from ductcalc.report.display import Display
+
+    answer, display = check(found, asks, options["junction"]), Display(wishes.system(found))
+
+    def text() -> Any:
+        from ductcalc.report.check_text import check_blocks
+
+        return check_blocks(answer, display)
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.check_json import check_document
+
+        return check_document(answer, display)
+
+    def lines() -> str:
+        from ductcalc.report.csv_answers import check_csv
+
+        return check_csv(answer, display)
+
+    deliver(wishes, Reports(text, document, lines))
+    return exit_code(answer)

@@ -1,0 +1,148 @@
+"""Where an answer goes: a terminal, a pipe, a file; and the shop's remarks to standard error."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import click
+
+from ductcalc.cli.options import Wishes
+
+if TYPE_CHECKING:
+    from ductcalc.report.blocks import Block
+    from ductcalc.report.render import Page
+    from ductcalc.shop import Shop
+
+NARROWEST = 20
+
+
+class Refused(click.ClickException):
+    """An output file that cannot be written; the command was wrong."""
+
+    exit_code = 2
+
+    def __init__(self, path: Path, message: str, hint: str) -> None:
+        """Keep the message in the layout of all messages."""
+        super().__init__(f"{path}: {message}\n  hint: {hint}")
+
+    def show(self, file: Any = None) -> None:
+        """Write the message to standard error."""
+        click.echo(self.message, err=True)
+
+
+class Reports(NamedTuple):
+    """The three forms of an answer, each made only when it is asked for."""
+
+    text: Callable[[], Iterable[Block]]
+    json: Callable[[], dict[str, Any]]
+    csv: Callable[[], str]
+
+
+def read(shop: Path, collector: Path | None, wishes: Wishes) -> Shop:
+    """Read the shop, tell the reader's remarks on standard error, and see that the output file may be written."""
+    refuse_output(wishes, shop, collector)
+    from ductcalc.tables import read_shop
+
+    found = read_shop(shop, collector)
+    for remark in found.remarks:
+        click.echo(f"remark: {remark}", err=True)
+    return found
+
+
+def refuse_output(wishes: Wishes, *inputs: Path | None) -> None:
+    """Refuse an output file that is there already (without --force), is a folder, or one of the shop's own tables."""
+    path = wishes.output
+    if path is None:
+        return
+    if path.is_dir():
+        raise Refused(path, "this is a folder", "name a file in it")
+    if not path.parent.is_dir():
+        raise Refused(path, "its folder is not there", "make the folder first, or choose another one")
+    if not os.path.lexists(path):
+        return
+    own = [file for given in inputs if given for file in (given, *(given / name for name in _TABLES))]
+    if any(file.exists() and path.exists() and file.samefile(path) for file in own):
+        raise Refused(path, "this is one of the shop's own tables", "choose another file")
+    if not wishes.force:
+        raise Refused(path, "this file is there already", "choose another name, or add --force to replace it")
+
+
+_TABLES = ("duct.csv", "collector.csv", "shop.toml")
+
+
+def deliver(wishes: Wishes, reports: Reports) -> None:
+    """Make the answer in the form wished for and put it where it is wanted."""
+    page = _page(wishes) if wishes.format == "text" else None
+    text = _made(wishes, reports, page)
+    if wishes.output is None:
+        _print(text)
+    else:
+        _write(wishes.output, text)
+
+
+def _made(wishes: Wishes, reports: Reports, page: Page | None) -> str:
+    if wishes.format == "csv":
+        return reports.csv()
+    if page is None:
+        from ductcalc.report.json_text import json_text
+
+        return json_text(reports.json())
+    from ductcalc.report.render import rendered
+
+    return rendered(reports.text(), page)
+
+
+def _page(wishes: Wishes) -> Page:
+    """Return the page: as wide as a terminal, or as wide as it likes in a pipe or file."""
+    from ductcalc.report.carry import encoding_or_ascii
+    from ductcalc.report.render import Page
+
+    if wishes.output is not None:
+        return Page(None, "utf-8", wishes.colour == "always")
+    terminal = sys.stdout.isatty()
+    width = max(shutil.get_terminal_size((80, 24)).columns, NARROWEST) if terminal else None
+    return Page(width, encoding_or_ascii(sys.stdout.encoding), _coloured(wishes.colour, terminal))
+
+
+def _coloured(wish: str, terminal: bool) -> bool:
+    if wish != "auto":
+        return wish == "always"
+    return terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def _print(text: str) -> None:
+    """Write to standard output; a character that its encoding lacks is spelled out."""
+    encoding = sys.stdout.encoding or "ascii"
+    try:
+        sys.stdout.write(text.encode(encoding, "backslashreplace").decode(encoding))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        nobody_reads()
+
+
+def nobody_reads() -> None:
+    """The reader of a pipe has gone, as after `| head -1`: that is no fault, and nothing more is written."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _write(path: Path, text: str) -> None:
+    """Write a file whole or not at all."""
+    data = text.encode("utf-8", "backslashreplace")
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        if os.path.lexists(path) and not (path.is_file() and not path.is_symlink()):
+            path.write_bytes(data)
+            return
+        beside.write_bytes(data)
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        reason = (error.strerror or "unwritable").casefold()
+        raise Refused(
+            path, f"the file cannot be written: {reason}", "choose a place that you may write to; nothing was written"
+        ) from None

@@ -1,0 +1,81 @@
+"""`ductcalc losses`: where the pressure goes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ductcalc.cli.options import Wishes, asks_of, choosing_options, epilog, report_options, shop_options
+
+
+@click.command(
+    "losses",
+    short_help="Where the pressure goes, piece by piece.",
+    epilog=epilog('ductcalc losses my-shop --machine "planer" --largest-first'),
+)
+@shop_options
+@click.option("--machine", metavar="NAME", help="Whose way to the collector; else the worst one's.")
+@choosing_options
+@click.option("--largest-first", is_flag=True, help="Sort the pieces by their loss.")
+@report_options
+def losses_command(
+    shop: Path,
+    collector: Path | None,
+    machine: str | None,
+    opened: Sequence[str],
+    all_open: bool,
+    all_but: str | None,
+    sets: Sequence[str],
+    largest_first: bool,
+    **options: Any,
+) -> int:
+    """Show the loss of every piece from a machine's port to the collector.
+
+    Without a choice the machine is alone; without a machine the worst one is shown. Flows are those that really run
+    with the loaded filter.
+    """
+    asks = asks_of(opened, all_open, all_but, sets)
+    if asks is not None and len(asks) > 1:
+        raise click.UsageError("losses shows one case: give --open or --set once")
+    from ductcalc.cli.deliver import Reports, deliver, read
+
+    wishes = Wishes.of(options)
+    found = read(shop, collector, wishes)
+    from ductcalc.answers.losses import losses
+    from ductcalc.report.display import Display
+
+    answer = losses(found, asks[0] if asks else None, machine, options["junction"])
+    display = Display(wishes.system(found))
+    if not answer.case.solved:
+        raise _no_answer(answer, display)
+
+    def text() -> Any:
+        from ductcalc.report.losses_text import losses_blocks
+
+        return losses_blocks(answer, display, largest_first)
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.other_json import losses_document
+
+        return losses_document(answer, largest_first)
+
+    def lines() -> str:
+        from ductcalc.report.csv_answers import losses_csv
+
+        return losses_csv(answer, display, largest_first)
+
+    deliver(wishes, Reports(text, document, lines))
+    return 0 if answer.case.all_well else 1
+
+
+def _no_answer(answer: Any, display: Any) -> Exception:
+    """Return the error that says why a case has no losses to show."""
+    from ductcalc.errors import NoOperatingPointError, NotConvergedError
+    from ductcalc.report.check_sentences import case_title, why_no_answer
+
+    kind = NoOperatingPointError if answer.case.status == "beyond the curve" else NotConvergedError
+    said = f"no answer for {case_title(answer.case)}: {why_no_answer(answer.case, display)}"
+    return kind(said.replace("\u00a0", " "))

@@ -1,0 +1,129 @@
+"""Options that the commands share, and what they ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from ductcalc.answers.choices import Ask
+    from ductcalc.shop import Shop
+    from ductcalc.units.closed_list import System
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+JUNCTIONS = ("momentum", "handbook", "factored")
+EXIT_CODES = """\
+\b
+Exit codes: 0 served and nothing settles, 1 something is short or settles,
+2 input or command wrong, 3 a case asked for has no answer.
+"""
+
+
+class Wishes(NamedTuple):
+    """How a person wants the answer: units (None: the shop's), format, file, overwriting, colour."""
+
+    units: System | None
+    format: str
+    output: Path | None
+    force: bool
+    colour: str
+
+    @classmethod
+    def of(cls, options: dict[str, Any]) -> Wishes:
+        """Return the wishes among a command's options."""
+        return cls(
+            options["units"],
+            options["format"],
+            options["output"],
+            options["force"],
+            options["color"] or options["colour"],
+        )
+
+    def system(self, shop: Shop) -> System:
+        """Return the units to show: those wished for, those of the settings, those of the first size."""
+        return self.units or shop.settings.units or shop.first_units
+
+
+def epilog(example: str, exit_codes: str = EXIT_CODES) -> str:
+    """Return the end of a command's help: its exit codes, and an example as the last line."""
+    return f"{exit_codes}\n\b\nExample:\n  {example}\n"
+
+
+def report_options(command: Command) -> Command:
+    """Add the options that every report takes."""
+    for option in reversed(_REPORT_OPTIONS):
+        command = option(command)
+    return command
+
+
+def shop_options(command: Command) -> Command:
+    """Add the shop and the collector's table."""
+    command = click.option(
+        "--collector", type=click.Path(path_type=Path), help="A collector table, when SHOP is a duct table alone."
+    )(command)
+    return click.argument("shop", type=click.Path(path_type=Path))(command)
+
+
+def choosing_options(command: Command) -> Command:
+    """Add the options that choose what is open."""
+    for option in reversed(_CHOOSING_OPTIONS):
+        command = option(command)
+    return command
+
+
+_REPORT_OPTIONS = (
+    click.option("--units", type=click.Choice(["inch", "metric"]), help="Units to show; else those of the shop."),
+    click.option(
+        "--format",
+        type=click.Choice(["text", "json", "csv"]),
+        default="text",
+        show_default=True,
+        help="json is SI in full precision; csv has a line per item.",
+    ),
+    click.option("--output", type=click.Path(path_type=Path), help="Write to this file instead."),
+    click.option("--force", is_flag=True, help="Let --output replace a file."),
+    click.option("--junction", type=click.Choice(JUNCTIONS), help="How wyes are reckoned; else as the shop says."),
+    click.option(
+        "--colour",
+        type=click.Choice(["auto", "always", "never"]),
+        default="auto",
+        show_default=True,
+        help="Colour only repeats what the words say; NO_COLOR is heeded.",
+    ),
+    click.option("--color", type=click.Choice(["auto", "always", "never"]), hidden=True),
+)
+_CHOOSING_OPTIONS = (
+    click.option(
+        "--open", "opened", multiple=True, metavar='"A, B"', help="These machines open together, all others shut."
+    ),
+    click.option("--all-open", is_flag=True, help="Every machine open."),
+    click.option("--all-but", metavar='"A, B"', help="Every machine open but these."),
+    click.option("--set", "sets", multiple=True, metavar="NAME", help="A gate set named in shop.toml."),
+)
+
+
+def asks_of(opened: Sequence[str], all_open: bool, all_but: str | None, sets: Sequence[str]) -> list[Ask] | None:
+    """Return what is to be open, None without a choice; several ways of choosing at once are refused."""
+    used = [bool(opened), all_open, all_but is not None, bool(sets)]
+    if sum(used) > 1:
+        raise click.UsageError("choose with one of --open, --all-open, --all-but and --set, not with several")
+    if not any(used):
+        return None
+    from ductcalc.answers.choices import Ask
+
+    if opened:
+        return [Ask.machines(*_names(text, "--open")) for text in opened]
+    if sets:
+        return [Ask.gate_set(name) for name in sets]
+    return [Ask.everything(but=_names(all_but, "--all-but") if all_but is not None else ())]
+
+
+def _names(text: str, option: str) -> list[str]:
+    """Split names at commas."""
+    names = [name.strip() for name in text.split(",") if name.strip()]
+    if not names:
+        raise click.UsageError(f'{option} names no machine; write it as {option} "table saw, planer"')
+    return names

@@ -1,0 +1,47 @@
+"""`ductcalc tables`: the reference tables."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from ductcalc.cli.options import Wishes, epilog, report_options
+
+EXIT_CODES = """\
+\b
+Exit codes: 0 shown, 2 no such table or command wrong.
+"""
+
+
+@click.command(
+    "tables", short_help="The reference tables and their sources.", epilog=epilog("ductcalc tables elbow", EXIT_CODES)
+)
+@click.argument("name", required=False)
+@report_options
+def tables_command(name: str | None, **options: Any) -> int:
+    """List the reference tables, or show the one called NAME with its sources.
+
+    Values stand as their sources print them, whatever --units and --junction say.
+    """
+    from ductcalc.catalog.read import table, table_names
+    from ductcalc.cli.deliver import Reports, deliver, refuse_output
+
+    wishes = Wishes.of(options)
+    refuse_output(wishes)
+    found = None if name is None else table(name.strip().replace("-", "_").replace(" ", "_").casefold())
+    from ductcalc.report import tables_text
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.other_json import tables_document
+
+        shown = [found] if found else [table(each) for each in table_names()]
+        return tables_document({one.name: (one.title, tables_text.table_rows(one)) for one in shown})
+
+    if found is None:
+        names = table_names()
+        reports = Reports(lambda: tables_text.list_blocks(names), document, lambda: tables_text.list_csv(names))
+    else:
+        reports = Reports(lambda: tables_text.table_blocks(found), document, lambda: tables_text.table_csv(found))
+    deliver(wishes, reports)
+    return 0

@@ -1,0 +1,53 @@
+"""`ductcalc tree`: the tables read back as a tree."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ductcalc.cli.options import Wishes, epilog, report_options, shop_options
+
+EXIT_CODES = """\
+\b
+Exit codes: 0 the tables were read, 2 input or command wrong.
+"""
+
+
+@click.command(
+    "tree", short_help="Read the tables back: what hangs where.", epilog=epilog("ductcalc tree my-shop", EXIT_CODES)
+)
+@shop_options
+@report_options
+def tree_command(shop: Path, collector: Path | None, **options: Any) -> int:
+    """Show what hangs where, with sizes, lengths, gates and what is assumed.
+
+    No flow is computed, so that a wrongly hung branch is seen before anything else.
+    """
+    from ductcalc.cli.deliver import Reports, deliver, read
+
+    wishes = Wishes.of(options)
+    found = read(shop, collector, wishes)
+    from ductcalc.answers.layout import layout
+    from ductcalc.report.display import Display
+
+    answer, display = layout(found), Display(wishes.system(found))
+
+    def text() -> Any:
+        from ductcalc.report.tree_text import tree_blocks
+
+        return tree_blocks(answer, display)
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.other_json import layout_document
+
+        return layout_document(answer)
+
+    def lines() -> str:
+        from ductcalc.report.csv_answers import layout_csv
+
+        return layout_csv(answer, display)
+
+    deliver(wishes, Reports(text, document, lines))
+    return 0

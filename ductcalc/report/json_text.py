@@ -1,0 +1,30 @@
+"""Answers to JSON text: fixed order of keys, full precision, never NaN or infinity, the same bytes every time."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from typing import Any
+
+
+def json_text(document: Mapping[str, Any]) -> str:
+    """Return a document as JSON in plain ASCII, with a line end; numbers that are not finite become null."""
+    return json.dumps(_finite(document), indent=2, ensure_ascii=True, allow_nan=False) + "\n"
+
+
+def _finite(value: Any) -> Any:
+    """Return a value with every number that is not finite replaced by None, and numpy numbers made plain."""
+    if isinstance(value, Mapping):
+        return {key: _finite(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(part) for part in value]
+    if value is None or isinstance(value, str | bool | int):
+        return value
+    number = float(value)
+    return number if math.isfinite(number) else None
+
+
+def fields_of(answer: object, *names: str) -> dict[str, Any]:
+    """Return some fields of an answer by name, in the order given."""
+    return {name: getattr(answer, name) for name in names}

@@ -1,0 +1,168 @@
+"""The branch loss report as text: piece by piece from the port to the collector, and what takes the most."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ductcalc.answers.losses import Losses, LossGroup, LossRow
+from ductcalc.answers.verdict import heaviest_groups, joint_leak_on_way
+from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
+from ductcalc.report.check_sentences import case_title
+from ductcalc.report.closing import noted, program_line
+from ductcalc.report.display import Display
+from ductcalc.report.numbered import Numbered
+from ductcalc.report.sentences import capitalised, listed, the
+
+BAR = "█"
+BAR_CELLS = 20
+GROUP_NAMES: dict[LossGroup, str] = {
+    "machine": "machine and port",
+    "hose": "hose",
+    "pipe": "pipe",
+    "elbow": "elbows",
+    "reducer": "reducers",
+    "gate": "gates",
+    "other": "other pieces",
+    "wye": "wyes",
+    "cyclone": "cyclone",
+    "filter": "filter",
+    "outlet": "outlet duct",
+}
+
+HEADLINE_NAMES: dict[LossGroup, str] = {"machine": "machine's own port"}
+
+
+def losses_blocks(losses: Losses, display: Display, largest_first: bool = False) -> Iterator[Block]:
+    """Yield the branch loss report of a solved case."""
+    sources = Numbered()
+    rows = losses.largest_first() if largest_first else losses.rows
+    yield Paragraph((Span(_headline(losses, display), "strong"),))
+    yield Paragraph(_place(losses, display))
+    yield Heading("Largest first" if largest_first else "From the port to the collector")
+    yield _grid(rows, sources, display, running=not largest_first)
+    yield from _explained(rows)
+    yield Heading("By kind")
+    yield _kinds(losses, display)
+    yield Paragraph(
+        f"joints: {display.flow(joint_leak_on_way(losses))} of air leak in on this way, which take no pressure here."
+    )
+    yield Heading("Where the coefficients come from")
+    for number, source in sources.lines():
+        yield Paragraph(source, f"[{number}] ", "    ")
+    yield Heading("Notes")
+    yield from _notes(losses, display)
+    yield Paragraph("")
+    yield program_line(losses.shop)
+
+
+def _headline(losses: Losses, display: Display) -> str:
+    heaviest = heaviest_groups(losses)
+    names = listed([f"the {HEADLINE_NAMES.get(group, GROUP_NAMES[group])}" for group in heaviest.groups])
+    plural = len(heaviest.groups) > 1 or GROUP_NAMES[heaviest.groups[0]].endswith("s")
+    return (
+        f"{capitalised(names)} {'take' if plural else 'takes'} {display.share(heaviest.share)} of the"
+        f" {display.pressure(losses.total_pa)} that the way of {the(losses.machine)} takes."
+    )
+
+
+def _place(losses: Losses, display: Display) -> str:
+    machine = losses.case.machine(losses.machine)
+    port = next(port for port in machine.ports if port.run == losses.run)
+    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
+    word = "OK" if port.enough else "SHORT"
+    return (
+        f"{capitalised(case_title(losses.case))}, port of run {losses.run}, loaded filter: gets {got} of"
+        f" {display.flow(port.wanted_m3_s)} wanted ({word})."
+    )
+
+
+def _grid(rows: Sequence[LossRow], sources: Numbered, display: Display, running: bool) -> Grid:
+    pressure = display.unit("pressure")
+    columns = [
+        Column(("piece", ""), wrap=True),
+        Column(("size", display.unit("size")), right=True, drop=6),
+        Column(("length", display.unit("length")), right=True, drop=5),
+        Column(("flow", display.unit("flow")), right=True, drop=3),
+        Column(("speed", display.unit("speed")), right=True, drop=4),
+        Column(("VP", pressure), right=True, drop=0),
+        Column(("loss", "in VP"), right=True, drop=1),
+        Column(("loss", pressure), right=True),
+        Column(("total so", f"far {pressure}"), right=True, drop=7),
+        Column(("static so", f"far {pressure}"), right=True, drop=2),
+        Column(("share", "%"), right=True),
+        Column(("", "")),
+        Column(("note", ""), right=True),
+    ]
+    cells = [_cells(row, sources, display) for row in rows]
+    kept = [n for n in range(len(columns)) if running or n not in (8, 9)]
+    return Grid(tuple(columns[n] for n in kept), tuple(tuple(row[n] for n in kept) for row in cells))
+
+
+def _cells(row: LossRow, sources: Numbered, display: Display) -> tuple[Words, ...]:
+    def pressure(value: float | None) -> str:
+        return "" if value is None else display.pressure_number(value, fine=True)
+
+    return (
+        piece_name(row) + (" *" if row.shared_by else ""),
+        "" if row.bore_m is None else display.size_number(row.bore_m),
+        display.length_number(row.length_m) if row.length_m else "",
+        display.flow_number(row.flow_m3_s),
+        "" if row.velocity_m_s is None else display.speed_number(row.velocity_m_s),
+        pressure(row.vp_pa),
+        "" if row.coefficient is None else f"{row.coefficient + 0.0:.2f}",
+        pressure(row.loss_pa),
+        pressure(row.running_total_pa),
+        pressure(row.running_static_pa),
+        display.share_number(row.share),
+        bar(row.share),
+        f"[{sources.number(_why(row))}]",
+    )
+
+
+def bar(share: float) -> str:
+    """Return a bar of 20 cells for the whole; a loss below zero has none."""
+    return BAR * round(max(share, 0.0) * BAR_CELLS)
+
+
+def piece_name(row: LossRow) -> str:
+    """Return a row's piece in words."""
+    if row.group == "machine":
+        return f"{row.label} (machine and port)"
+    if row.group in ("hose", "pipe", "elbow", "gate") and row.label != row.group:
+        return row.label if row.group in row.label else f"{row.label} {row.group}"
+    return row.label
+
+
+def _why(row: LossRow) -> str:
+    return f"{row.reason}. {row.source}" if row.reason else row.source
+
+
+def _explained(rows: Sequence[LossRow]) -> Iterator[Block]:
+    shared = list(dict.fromkeys(name for row in rows for name in row.shared_by))
+    if shared:
+        yield Paragraph(f"* air of other open machines passes here too: {listed(shared)} share these pieces.")
+    if any(row.loss_pa < 0.0 for row in rows):
+        yield Paragraph("A loss below zero is a gain: at the wye a faster stream drags this slower one along.")
+
+
+def _kinds(losses: Losses, display: Display) -> Grid:
+    columns = (
+        Column(("kind", ""), wrap=True),
+        Column(("loss", display.unit("pressure")), right=True),
+        Column(("share", "%"), right=True),
+        Column(("", "")),
+    )
+    rows = [
+        (GROUP_NAMES[group], display.pressure_number(loss, fine=True), display.share_number(share), bar(share))
+        for group, loss, share in losses.by_group()
+    ]
+    total = ("all of the way", display.pressure_number(losses.total_pa, fine=True), display.share_number(1.0), "")
+    return Grid(columns, (*rows, total))
+
+
+def _notes(losses: Losses, display: Display) -> Iterator[Block]:
+    yield noted("VP is velocity pressure. Total and static so far are suctions behind the piece, positive.")
+    yield noted(f"Wyes by the {losses.junction} balance. A * marks shared pieces, [n] the note on a coefficient.")
+    if display.system == "inch":
+        yield noted("inwg is inches of water; 1 inch of water is 249.0889 Pa.")
+    yield noted("A planning estimate for dilute wood dust and chips; local codes and licensed practice decide.")

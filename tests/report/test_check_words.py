@@ -1,0 +1,115 @@
+"""The verdict's first lines say what decides."""
+
+from __future__ import annotations
+
+import pytest
+
+from ductcalc.answers.check import check
+from ductcalc.answers.choices import Ask
+from ductcalc.report.check_sentences import verdict
+from ductcalc.report.check_text import check_blocks
+from ductcalc.report.display import Display
+from ductcalc.report.render import Page, rendered
+from ductcalc.shop import Shop
+from ductcalc.tables import shop_from_rows
+
+STRONG = [("0 cfm", "14 inwg"), ("600 cfm", "13 inwg"), ("1200 cfm", "8 inwg"), ("1500 cfm", "2 inwg")]
+SHORT_CURVE = [("0 cfm", "14 inwg"), ("200 cfm", "13.5 inwg")]
+NONE = [{"item": item, "pressure": "none"} for item in ("cyclone", "filter clean", "filter loaded")]
+
+
+def _shop(machines: int = 1, flow: str = "400 cfm", curve: list[tuple[str, str]] | None = None, **port: str) -> Shop:
+    """Return a shop of some machines on a 4 in main, each with a gate."""
+    rows = [{"run": "main", "piece": "port", "machine": "tool 1", "size": "4 in", "flow": flow, "k": "1", **port}]
+    rows += [{"piece": "gate"}, {"piece": "pipe", "style": "spiral", "length": "8 ft"}]
+    branches = []
+    for number in range(2, machines + 1):
+        rows += [{"piece": "wye", "joins": f"drop {number}"}, {"piece": "pipe", "style": "spiral", "length": "1 ft"}]
+        branches += [
+            {"run": f"drop {number}", "piece": "port", "machine": f"tool {number}", "size": "4 in", "flow": flow, "k": "1"},
+            {"piece": "gate"},
+        ]
+    collector = [{"item": "blower", "flow": q, "pressure": p} for q, p in curve or STRONG]
+    return shop_from_rows([*rows, {"piece": "collector"}, *branches], [*collector, *NONE])
+
+
+def _first(shop: Shop, *asks: Ask) -> str:
+    return verdict(check(shop, asks or None), Display("inch")).replace("\u00a0", " ")
+
+
+def _whole(shop: Shop, *asks: Ask) -> str:
+    return rendered(check_blocks(check(shop, asks or None), Display("inch")), Page(None))
+
+
+def test_one_machine_served() -> None:
+    said = _first(_shop())
+    assert said.startswith("The machine gets the air it wants, and chips keep moving everywhere; least to spare:")
+    assert "of 400 cfm wanted (loaded filter)" in said
+
+
+def test_one_machine_short_says_by_how_much() -> None:
+    shop = _shop(flow="1200 cfm")
+    got = check(shop).cases[0].machines[0].flow_m3_s / (0.3048**3 / 60.0)
+    assert f"alone, the tool 1 gets {got:.0f} of 1200 cfm wanted" in _first(shop)
+
+
+def test_served_while_chips_settle_is_said_in_one_line() -> None:
+    said = _first(_shop(material="damp chips", flow="100 cfm", drop="", k="90"))
+    assert "gets the air it wants, but chips settle in" in said
+    assert "damp chips need" in said
+
+
+def test_forty_machines_have_a_line_each() -> None:
+    text = _whole(_shop(40))
+    assert all(f"\ntool {number} " in text for number in range(1, 41))
+
+
+def test_case_beyond_the_curve_comes_first_and_shows_no_flow() -> None:
+    shop = _shop(curve=SHORT_CURVE)
+    said = _first(shop)
+    assert said.startswith("No answer for this case: the tool 1 alone: the blower's points end at 200 cfm")
+    assert "NO ANSWER" in _whole(shop)
+
+
+def test_all_gates_shut_is_a_normal_answer() -> None:
+    shop = _shop(2)
+    assert _first(shop, Ask.everything(but=["tool 1", "tool 2"])).startswith("No machine is open")
+    assert "Through shut gates leak" in _whole(shop, Ask.everything(but=["tool 1", "tool 2"]))
+
+
+def test_chosen_set_names_its_machines() -> None:
+    said = _first(_shop(3, flow="700 cfm"), Ask.machines("tool 1", "tool 3"))
+    assert said.startswith("With tool 1 and tool 3 open, 2 of 2 machines get too little air")
+
+
+def test_machine_with_far_more_than_it_needs_is_told() -> None:
+    assert "MORE THAN ENOUGH" in _whole(_shop(flow="150 cfm"))
+
+
+def test_machine_without_a_gate_is_said_in_the_second_line() -> None:
+    rows = [
+        {"run": "a", "piece": "port", "machine": "lathe", "size": "4 in", "k": "1"},
+        {"piece": "collector"},
+    ]
+    collector = [{"item": "blower", "flow": q, "pressure": p} for q, p in STRONG]
+    text = _whole(shop_from_rows(rows, [*collector, *NONE]))
+    assert text.splitlines()[1].startswith("Always open, as no gate is on the way: lathe")
+
+
+def test_two_numbers_alone_make_a_provisional_verdict() -> None:
+    rows = [{"run": "a", "piece": "port", "machine": "lathe", "size": "4 in", "k": "1"}, {"piece": "gate"},
+            {"piece": "collector"}]
+    advertised = {"item": "advertised", "flow": "1200 cfm", "pressure": "10 inwg"}
+    text = _whole(shop_from_rows(rows, [advertised, *NONE]))
+    assert text.splitlines()[1].startswith("PROVISIONAL")
+
+
+@pytest.mark.parametrize("word", ["Wyes by momentum (used here)", "handbook", "factored", "248", "1 inch of water"])
+def test_what_the_answer_rests_on_is_told(word: str) -> None:
+    text = _whole(_shop(2)).replace("249.0889", "248")
+    assert word in text
+
+
+@pytest.mark.parametrize("word", ["fuel-burning", "can explode", "licensed", "lungs", "not an assessment of safety"])
+def test_cautions_stand_at_the_foot(word: str) -> None:
+    assert word in _whole(_shop())
