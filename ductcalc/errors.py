@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Place:
     """Where something stands: a file, and in it a table cell (row counted from 1) or a settings key."""
 
@@ -36,7 +36,7 @@ class Place:
         return text
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Problem:
     """One thing wrong with what was given: what, where, the text as given, and a repair."""
 

@@ -11,7 +11,13 @@ from ductcalc.shop import Shop
 Row = dict[str, object]
 Rows = list[Row]
 
-STRONG = (("0 cfm", "14 inwg"), ("400 cfm", "13.5 inwg"), ("800 cfm", "12 inwg"), ("1200 cfm", "8 inwg"), ("1500 cfm", "2 inwg"))
+STRONG = (
+    ("0 cfm", "14 inwg"),
+    ("400 cfm", "13.5 inwg"),
+    ("800 cfm", "12 inwg"),
+    ("1200 cfm", "8 inwg"),
+    ("1500 cfm", "2 inwg"),
+)
 CFM = 0.3048**3 / 60.0
 INCH_WATER = 249.0889
 

@@ -8,7 +8,7 @@ from ductcalc.answers.words import MachineWord, SectionWord, Status
 from ductcalc.model.collector import FilterState
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PortAnswer:
     """Air at one port [m3/s] and what it wants."""
 
@@ -19,7 +19,7 @@ class PortAnswer:
     enough: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class MachineAnswer:
     """A machine in a case. asked: it was chosen; runs: it makes chips; open: air enters it."""
 
@@ -39,7 +39,7 @@ class MachineAnswer:
         return self.flow_m3_s / self.wanted_m3_s
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SectionAnswer:
     """A section: flow [m3/s], speed in its slowest bore [m/s], speed that its chips need (None: no chips), loss [Pa].
 
@@ -62,7 +62,7 @@ class SectionAnswer:
     word: SectionWord
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PathAnswer:
     """A port's way to the collector at wanted flows: suction needed [Pa], excess over it [Pa], length [m]."""
 
@@ -73,7 +73,7 @@ class PathAnswer:
     length_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class WantedAnswer:
     """What the case needs at its wanted flows; margin_pa is None beyond the curve."""
 
@@ -87,7 +87,7 @@ class WantedAnswer:
     paths: tuple[PathAnswer, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CollectorAnswer:
     """The collector's point: flow, suction at the duct's end (positive), blower pressure on its basis, parts."""
 
@@ -102,7 +102,7 @@ class CollectorAnswer:
     left_of_curve: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class AuditAnswer:
     """Relative residuals of the independent check."""
 
@@ -111,7 +111,7 @@ class AuditAnswer:
     blower: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CaseAnswer:
     """A case. When `status` is not `solved` there are no flows: machines, sections and collector are empty.
 

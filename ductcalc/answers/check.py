@@ -7,47 +7,24 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.case import CaseAnswer, MachineAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets
-from ductcalc.answers.solving import collector_of, solve_choices, solve_variants, wanted_of
-from ductcalc.catalog import fact
+from ductcalc.answers.sensitivity import MethodAnswer, WorthAnswer, sensitivity
+from ductcalc.answers.solving import collector_of, solve_choices, wanted_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air
-from ductcalc.model.assumption import Assumption
-from ductcalc.model.decided import leaning
 from ductcalc.model.model import Model, build_model
-from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
 
 if TYPE_CHECKING:
     import pandas
 
-JUNCTIONS: tuple[Junction, ...] = ("momentum", "handbook", "factored")
-CHIP_HEAVY = ("planer", "thicknesser", "surfacer")
 
 
-@dataclass(frozen=True, slots=True)
-class WorthAnswer:
-    """An assumption and the air [m3/s] of the machine in question at its two ends (None: no band or no answer)."""
-
-    assumption: Assumption
-    low_m3_s: float | None
-    high_m3_s: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class MethodAnswer:
-    """What another method gives: air [m3/s] of the machine in question (None when it has no answer)."""
-
-    method: str
-    flow_m3_s: float | None
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class KeyMachine:
     """A machine that the verdict names, with the case in which it is judged."""
 
@@ -127,6 +104,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
     named = key_machines(model, [case for _, case in loaded])
     subject = named[1]
     choice = next(c for c, case in loaded if case.name == subject.case)
+    depends = sensitivity(model, choice, subject.machine)
     return Check(
         shop=shop.name,
         junction=model.junction,
@@ -136,10 +114,10 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         worst=named[1],
         greediest=named[2],
         subject=subject,
-        assumptions=_worth(model, choice, subject.machine),
-        methods=_methods(model, choice, subject.machine),
-        by_curve=_by_curve(model, choice, subject.machine) if collector.provisional else (),
-        chips=_with_chips(model, choice, subject.machine),
+        assumptions=depends.assumptions,
+        methods=depends.methods,
+        by_curve=depends.by_curve,
+        chips=depends.chips,
         always_open=_always_open(model),
         air=model.air,
         provisional=collector.provisional,
@@ -185,49 +163,6 @@ def _key(
     usual = np.array([port.wanted_m3_s for port in model.ports])
     wanted = answer.wanted_m3_s if answer else wanted_of(model, usual, machine)
     return KeyMachine(machine, case.name, length_m, own, answer), rank, wanted
-
-
-def _machine_flow(model: Model, flows: NDArray[np.float64], machine: str) -> float:
-    return float(sum(flows[p] for p in model.ports_of[key_of(machine)]))
-
-
-def _worth(model: Model, choice: Choice, machine: str) -> tuple[WorthAnswer, ...]:
-    """Solve with every banded assumption at its low and high end, in one batch."""
-    banded = [a for a in model.assumptions if a.banded]
-    picks = [leaning(a.key, end) for a in banded for end in ("low", "high")]
-    worth: dict[str, tuple[float | None, float | None]] = {}
-    if picks:
-        flows, holds = solve_variants(model, choice, picks)
-        got = [_machine_flow(model, flows[:, n], machine) if holds[n] else None for n in range(len(picks))]
-        worth = {a.key: (got[2 * n], got[2 * n + 1]) for n, a in enumerate(banded)}
-    return tuple(WorthAnswer(a, *worth.get(a.key, (None, None))) for a in model.assumptions)
-
-
-def _case_flow(model: Model, choice: Choice, machine: str, end: str = "low") -> float | None:
-    batch = solve_choices(model, [choice], ("loaded",), end)  # type: ignore[arg-type]
-    case = read_cases(batch)[0]
-    return case.machine(machine).flow_m3_s if case.solved else None
-
-
-def _methods(model: Model, choice: Choice, machine: str) -> tuple[MethodAnswer, ...]:
-    others = [j for j in JUNCTIONS if j != model.junction]
-    return tuple(
-        MethodAnswer(j, _case_flow(build_model(model.shop, j, loading=model.loading), choice, machine)) for j in others
-    )
-
-
-def _by_curve(model: Model, choice: Choice, machine: str) -> tuple[MethodAnswer, ...]:
-    return tuple(MethodAnswer(end, _case_flow(model, choice, machine, end)) for end in ("low", "middle", "high"))
-
-
-def _with_chips(model: Model, choice: Choice, machine: str) -> MethodAnswer | None:
-    """Return a chip-heavy machine's air with chips in the ducts, as at a planer's full cut."""
-    heavy = [m for m in choice.machines if any(word in key_of(m) for word in CHIP_HEAVY)]
-    if not heavy:
-        return None
-    loading = fact("chips", "loading, planer at full cut").value
-    loaded = build_model(model.shop, model.junction, loading=loading)
-    return MethodAnswer(heavy[0], _case_flow(loaded, choice, heavy[0]))
 
 
 def _always_open(model: Model) -> tuple[str, ...]:

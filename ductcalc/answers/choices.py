@@ -22,7 +22,7 @@ def _none() -> Mapping[str, float]:
     return MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Choice:
     """A case to be solved: its name, the machines asked for, those of them that only help, wanted flows of its own.
 
@@ -45,7 +45,7 @@ class Choice:
         return key_of(machine) in map(key_of, self.machines)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Ask:
     """A choice of open machines before the shop is read: by names, everything (but some), or a named gate set.
 

@@ -19,7 +19,7 @@ from ductcalc.shop.shop import Shop
 Assumed = Literal["style", "count", "angle", "wanted", "resistance", "piece"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LayoutPiece:
     """A piece as it hangs. `assumed` names what nobody wrote: style, count, angle, air wanted, resistance, or itself.
 
@@ -51,7 +51,7 @@ class LayoutPiece:
     assumed: tuple[Assumed, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LayoutRun:
     """A run: its pieces in the order of the air, length of pipe and hose [m], the run it joins (None: the last)."""
 
@@ -61,7 +61,7 @@ class LayoutRun:
     joins: str | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LayoutCollector:
     """The collector in short: largest flow [m3/s] and pressure [Pa] of its points, or of the advertised maxima."""
 

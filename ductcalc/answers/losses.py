@@ -14,7 +14,7 @@ from ductcalc.answers.check import key_machines
 from ductcalc.answers.choices import Ask, Choice, choice_of, choose_open, every_machine_alone
 from ductcalc.answers.solving import Batch, solve_choices
 from ductcalc.errors import InputError, Problem
-from ductcalc.model.collector import Part
+from ductcalc.model.collector import ModelCollector, Part
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
 from ductcalc.physics.velocity import bore_area
@@ -30,7 +30,7 @@ LossGroup = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LossRow:
     """One piece on the way: flow, speed, VP, coefficient and its source, loss, running totals.
 
@@ -282,6 +282,42 @@ WYE_SOURCES = {
 }
 
 
+def _part_row(
+    collector: ModelCollector,
+    group: LossGroup,
+    part: Part,
+    label: str,
+    flow: float,
+    walk: _Walk,
+    passing: tuple[str, ...],
+) -> LossRow:
+    """Return the row of a cyclone or filter."""
+    term = part.term(collector.air, collector.rated)
+    pressure = term.coefficient * flow**term.exponent
+    walk.total_pa += pressure
+    decided = part.pressure_pa
+    return LossRow(
+        group,
+        label,
+        collector.name,
+        None,
+        None,
+        0.0,
+        flow,
+        None,
+        None,
+        None,
+        decided.reason,
+        decided.source,
+        pressure,
+        walk.total_pa,
+        None,
+        0.0,
+        passing if len(passing) > 1 else (),
+        decided.assumed is not None,
+    )
+
+
 def _collector_rows(batch: Batch, column: int, walk: _Walk, passing: tuple[str, ...]) -> Iterable[LossRow]:
     model = batch.model
     collector = model.collector
@@ -292,32 +328,8 @@ def _collector_rows(batch: Batch, column: int, walk: _Walk, passing: tuple[str, 
         ("filter", collector.filter_loaded, "filter, loaded"),
     ]
     for group, part, label in parts:
-        if part is None:
-            continue
-        term = part.term(collector.air, collector.rated)
-        pressure = term.coefficient * flow**term.exponent
-        walk.total_pa += pressure
-        decided = part.pressure_pa
-        yield LossRow(
-            group,
-            label,
-            collector.name,
-            None,
-            None,
-            0.0,
-            flow,
-            None,
-            None,
-            None,
-            decided.reason,
-            decided.source,
-            pressure,
-            walk.total_pa,
-            None,
-            0.0,
-            passing if len(passing) > 1 else (),
-            decided.assumed is not None,
-        )
+        if part is not None:
+            yield _part_row(collector, group, part, label, flow, walk, passing)
     if collector.outlet:
         pressure = collector.outlet_pressure(flow)
         walk.total_pa += pressure

@@ -12,13 +12,12 @@ from ductcalc.answers.choices import Choice, ports_named
 from ductcalc.audit import Audit, PieceTable, audit
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
-from ductcalc.model.decided import Pick, middle
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState
 from ductcalc.shop.names import key_of
 from ductcalc.solve.newton import Solved
-from ductcalc.solve.numbers import Numbers, side_by_side
+from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import at_wanted_flows, operating_point
 from ductcalc.solve.supply import Supply
 
@@ -85,21 +84,6 @@ def solve_choices(
     return Batch(model, tuple(choices), filters, state, numbers, supplies, index, solved, checked, table)
 
 
-def solve_variants(
-    model: Model, choice: Choice, picks: Sequence[Pick], filter_state: FilterState = "loaded"
-) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return port flows (ports, picks) [m3/s] of one choice with decided numbers picked otherwise, and which hold."""
-    collector = collector_of(model)
-    state = model.opening.state(ports_named(model, [choice]))
-    numbers = side_by_side([numbers_of(model, state, pick) for pick in picks], [1] * len(picks))
-    supplies = [collector.supply(filter_state, pick) for pick in picks]
-    solved = operating_point(model.tree, numbers, model.junction, supplies, np.arange(len(picks)))
-    total = solved.flow[model.tree.root] + solved.leak[model.tree.root]
-    last = np.array([supply.last_flow_m3_s for supply in supplies])
-    wide = state.columns(np.zeros(len(picks), dtype=np.intp))
-    return port_flows(model, wide, solved.flow), solved.converged & (total <= last)
-
-
 def port_flows(model: Model, state: OpenState, section_flow: Floats) -> Floats:
     """Return each port's flow (ports, cases) [m3/s]; ports of a shared hose that do not feed it get none."""
     sections = model.opening.port_section
@@ -161,10 +145,8 @@ __all__ = [
     "Batch",
     "WantedBatch",
     "collector_of",
-    "middle",
     "port_flows",
     "solve_choices",
-    "solve_variants",
     "solve_wanted",
     "wanted_flows",
     "wanted_of",

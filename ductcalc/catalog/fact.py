@@ -11,7 +11,7 @@ from ductcalc.catalog.read import table
 from ductcalc.catalog.si import CONVERSIONS, to_si
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Fact:
     """One number in the SI unit `unit`, the band `low` to `high`, and where it comes from.
 

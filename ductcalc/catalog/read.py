@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 NOT_FACTS = frozenset({"sources", "words"})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Table:
     """A reference table as written: each row maps every column to its text."""
 
@@ -28,7 +28,7 @@ class Table:
     rows: tuple[Mapping[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Source:
     """Where numbers come from; what is not known is blank and `note` says so."""
 

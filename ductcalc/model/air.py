@@ -12,7 +12,7 @@ SEA_LEVEL_M = 0.0
 DRY = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Air:
     """Density [kg/m3] and viscosity [Pa s], with what they were computed from."""
 

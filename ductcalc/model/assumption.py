@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Assumption:
     """Something nobody wrote. `key` names the decided numbers that belong to it; `banded` if they have a band."""
 

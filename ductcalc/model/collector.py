@@ -34,7 +34,7 @@ CYCLONE, FILTER, LOADED, ADVERTISED, BASIS = (
 SQUARE = 2.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Part:
     """A cyclone or filter: rated flow [m3/s] and pressure [Pa] at rated air, power of flow, contained or not."""
 
@@ -51,7 +51,7 @@ class Part:
         return PowerTerm(pick(self.pressure_pa) * thick * heavy / self.rated_flow_m3_s**n, n)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class AirPoint:
     """Density [kg/m3] and viscosity [Pa s] at which something holds."""
 
@@ -59,7 +59,7 @@ class AirPoint:
     viscosity_pa_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ModelCollector:
     """The collector decided: points, basis, parts, outlet losses; `supply` makes what the solver needs."""
 

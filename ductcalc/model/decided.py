@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from ductcalc.catalog import Fact, cite
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Decided:
     """A coefficient with its band; `assumed` names the assumption it belongs to, None when it was given."""
 

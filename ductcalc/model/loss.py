@@ -12,7 +12,7 @@ from ductcalc.physics.velocity import bore_area
 LossKind = Literal["machine", "hose", "pipe", "elbow", "reducer", "gate", "other"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Loss:
     """A piece as the model sees it: a coefficient on the VP in `bore_m`, or straight friction, or both.
 

@@ -29,7 +29,7 @@ from ductcalc.solve.tree import Tree, WyeShape
 JOINT_LEAKAGE = "joint leakage"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ModelPort:
     """A port: its machine, run, section, bore [m], air wanted [m3/s] (assumed or written), material."""
 

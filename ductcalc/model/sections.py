@@ -15,7 +15,7 @@ from ductcalc.shop.hanging import HungPiece, Port, Section
 from ductcalc.shop.settings import Junction, Settings
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ModelSection:
     """A section's losses. `heads`: for each port that may feed it, the losses up to the shared body.
 

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from ductcalc.physics.amounts import Amount, FloatArray
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class PiecewiseCubic:
     """Cubics between rising breaks.
 

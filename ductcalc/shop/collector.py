@@ -11,7 +11,7 @@ CurveBasis = Literal["fan static", "fan total", "inlet suction"]
 Part = Literal["cyclone", "filter clean", "filter loaded"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FlowPressure:
     """A flow [m3/s] with its pressure [Pa]; `exponent` is the power of flow in a part's own law, if stated."""
 
@@ -22,7 +22,7 @@ class FlowPressure:
     place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Collector:
     """A collector as written, in SI units.
 

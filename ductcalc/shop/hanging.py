@@ -15,7 +15,7 @@ SectionStart = Literal["port", "cap", "wye"]
 DEFAULT_WYE_ANGLE_DEG = 45.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class HungPiece:
     """A piece with its inside diameter [m] settled (a blank size carries on from the row before) and its run."""
 
@@ -24,7 +24,7 @@ class HungPiece:
     run: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Section:
     """Consecutive pieces that carry the same air; `bore_m` is the bore it starts with (a wye's outlet)."""
 
@@ -40,7 +40,7 @@ class Section:
         return self.pieces[-1].bore_m if self.pieces else self.bore_m
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stream:
     """A section that ends in a wye, at an angle [deg] to the outlet; `straight` is the run going through."""
 
@@ -49,7 +49,7 @@ class Stream:
     straight: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Wye:
     """Where streams meet: the outlet's bore [m], the streams (straight run first), the section that goes on."""
 
@@ -58,7 +58,7 @@ class Wye:
     outlet: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Port:
     """Where a machine's air enters. Ports of one section share its hose in turn: never open together.
 
@@ -71,7 +71,7 @@ class Port:
     hung: HungPiece
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Hanging:
     """The tree: sections with every upstream one before it, the wyes, the ports, the last section, the outlet."""
 

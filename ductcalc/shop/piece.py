@@ -10,7 +10,7 @@ from ductcalc.errors import Place
 PieceKind = Literal["port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "cap", "other", "collector", "like"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Wanted:
     """The air that a port is to get: a flow [m3/s], or a speed [m/s] in the port, or `off` for never used."""
 
@@ -19,7 +19,7 @@ class Wanted:
     off: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Drop:
     """A machine's stated suction [Pa] at a speed [m/s] or a flow [m3/s] in its connection.
 
@@ -32,7 +32,7 @@ class Drop:
     total: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Piece:
     """One row of the duct table in SI units; what was left blank is None.
 
@@ -66,7 +66,7 @@ class Piece:
     place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Run:
     """A line of pieces in the order of the air: it ends at the collector or joins another run at a wye."""
 

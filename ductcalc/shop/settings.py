@@ -16,7 +16,7 @@ def _empty() -> Mapping[str, float]:
     return MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class AirSettings:
     """Altitude [m], temperature [K], relative humidity [0..1]; or density and viscosity outright."""
 
@@ -28,7 +28,7 @@ class AirSettings:
     viscosity_pa_s: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class GateSet:
     """A named choice of open machines; `helpers` of them make no chips; `flow_m3_s` are wanted flows in this set."""
 
@@ -38,7 +38,7 @@ class GateSet:
     flow_m3_s: Mapping[str, float] = field(default_factory=_empty)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class GateSettings:
     """Leak of shut gates as a share of the gate's bore, and the named sets in the order written."""
 
@@ -46,7 +46,7 @@ class GateSettings:
     sets: tuple[GateSet, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class MachineSettings:
     """What is said of one machine outside the duct table; own_blower_pa is its own blower's pressure."""
 
@@ -56,7 +56,7 @@ class MachineSettings:
     material: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class MaterialSettings:
     """The shop's default material, and kg of chips per kg of air while cutting (loading)."""
 
@@ -64,7 +64,7 @@ class MaterialSettings:
     loading: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class MethodSettings:
     """Choices of method; None is the documented default. joint_leakage_class 0 is `none`."""
 
@@ -76,7 +76,7 @@ class MethodSettings:
     machine_k: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class RoomSettings:
     """Where the cleaned air goes, and whether a flued fuel-burning heater burns in the room."""
 
@@ -84,7 +84,7 @@ class RoomSettings:
     heater: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Settings:
     """All of shop.toml."""
 

@@ -9,7 +9,7 @@ from ductcalc.shop.piece import Run
 from ductcalc.shop.settings import Settings, UnitSystem
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shop:
     """Everything that was written about one shop, in SI units.
 

@@ -24,7 +24,7 @@ _LIMITS = {
 }
 
 
-@dataclass(slots=True)
+@dataclass
 class CollectorDraft:
     """A collector while its rows are read. broken: a row was unreadable, so a lack proves nothing."""
 

@@ -18,7 +18,7 @@ from ductcalc.tables.words import PIECES, likely, piece_kind
 from ductcalc.units import UnreadableError, system_of
 
 
-@dataclass(slots=True)
+@dataclass
 class Ducts:
     """What a duct table gave. sound: rows, names and joins were readable, so that hanging can be checked."""
 
@@ -27,7 +27,7 @@ class Ducts:
     sound: bool = True
 
 
-@dataclass(slots=True)
+@dataclass
 class _Draft:
     """A run while its rows are read."""
 

@@ -14,7 +14,7 @@ from ductcalc.units import Unit, UnreadableError, header_unit, quoted, visible
 _WITH_UNIT = re.compile(r"([^\[(]*)[\[(]([^\])]*)[\])]\s*")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Column:
     """A known column: its word, its letter in the spreadsheet (None in code), its unit if it has one."""
 
@@ -33,7 +33,7 @@ def letter_of(index: int) -> str:
     return letters
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Header:
     """The columns in order, None for one that means nothing.
 
@@ -45,7 +45,7 @@ class Header:
     unnamed: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Title:
     """One header cell such as `size [in]`: its word, its unit's text and its place."""
 

@@ -12,7 +12,7 @@ DUCT, COLLECTOR, SETTINGS = "duct.csv", "collector.csv", "shop.toml"
 _START = "`ductcalc start FOLDER` writes a shop to begin with"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ShopFiles:
     """The files of one shop; None for one that is not there."""
 

@@ -28,7 +28,7 @@ from ductcalc.tables.words import (
 from ductcalc.units import quoted
 
 
-@dataclass(slots=True)
+@dataclass
 class _Parts:
     """What was read of a shop before it is put together."""
 

@@ -11,7 +11,7 @@ _LONGEST_COMMENT_LINES = 40
 _LONGEST_RECORD_LINES = 1000
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Record:
     """One row: its number, its cells, whether it is a comment, and its text if its quotes are unsound."""
 

@@ -25,7 +25,7 @@ _PART_WORDS: dict[str, Part] = {
 _KEYS = ("curve", "contains", "outlet size", "test pipe", "density", "viscosity")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CollectorSettings:
     """What the settings say of one collector, in SI; `key` is the path of its section."""
 

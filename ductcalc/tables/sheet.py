@@ -24,7 +24,7 @@ _AROUND = " \t\r\n\u00a0\u202f\ufeff"
 _SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Row:
     """One data row: its number and its cells that are not blank, by column."""
 
@@ -32,7 +32,7 @@ class Row:
     cells: Mapping[str, str]
 
 
-@dataclass(slots=True)
+@dataclass
 class Sheet:
     """A table of one file.
 

@@ -37,7 +37,7 @@ MM_WATER_PA = 9.80665
 HORSEPOWER_W = 550.0 * FOOT_M * POUND_KG * GRAVITY_M_S2
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Unit:
     """One unit: SI value = (number + shift) * factor. `system` is None for units at home in both systems."""
 

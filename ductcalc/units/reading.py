@@ -57,7 +57,7 @@ _EXAMPLES: dict[Dimension, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Reading:
     """A value in SI and the unit that it was written in; None when a bare number was allowed."""
 

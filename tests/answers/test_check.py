@@ -9,23 +9,49 @@ import pytest
 
 import ductcalc
 from ductcalc import Ask
-from ductcalc.answers.check import WorthAnswer
+from ductcalc.answers.sensitivity import WorthAnswer
 from ductcalc.shop import Shop
 from tests.scenes import (
-    BARE, Rows, cap, elbow, end, gate, hose, piece, pipe, points, port, rated, run, shop, two_machines, wye,
+    BARE,
+    Rows,
+    cap,
+    elbow,
+    end,
+    gate,
+    hose,
+    piece,
+    pipe,
+    points,
+    port,
+    rated,
+    run,
+    shop,
+    two_machines,
+    wye,
 )
 
 
 def assumed(
-    k: str | None = None, count: int | None = None, style: str | None = None, make: str | None = None,
-    table: Rows = BARE, **settings: Any,
+    k: str | None = None,
+    count: int | None = None,
+    style: str | None = None,
+    make: str | None = None,
+    table: Rows = BARE,
+    **settings: Any,
 ) -> Shop:
     """Build a shop in which much was left unsaid; each argument says one thing."""
     first = piece("port", "4 in", machine="band saw", flow="400 cfm", k=k)
     return shop(
         run(
-            "trunk", first, hose("6 ft", count=count), gate(), piece("pipe", length="30 ft", style=make),
-            piece("elbow", style=style), wye("drop", "6 in"), piece("pipe", length="9 ft", style=make), end(),
+            "trunk",
+            first,
+            hose("6 ft", count=count),
+            gate(),
+            piece("pipe", length="30 ft", style=make),
+            piece("elbow", style=style),
+            wye("drop", "6 in"),
+            piece("pipe", length="9 ft", style=make),
+            end(),
         ),
         run("drop", port("planer", "5 in", flow="500 cfm", k=2.0), gate()),
         table=table,
@@ -82,8 +108,13 @@ class TestWorth:
 
     def test_what_is_written_is_not_assumed(self) -> None:
         made = assumed(
-            k="2", count=1, style="5-gore", make="spiral", gates={"leak": "1 %"},
-            method={"joint_leakage": "sealed", "flex_factor": 2.4}, collector={"curve": "fan static"},
+            k="2",
+            count=1,
+            style="5-gore",
+            make="spiral",
+            gates={"leak": "1 %"},
+            method={"joint_leakage": "sealed", "flex_factor": 2.4},
+            collector={"curve": "fan static"},
         )
         assert ductcalc.check(made, ALONE).assumptions == ()
 
@@ -118,7 +149,9 @@ def test_the_settings_choose_the_junction_method_and_the_call_overrides_them() -
 
 
 def test_a_branch_at_right_angles_is_remarked() -> None:
-    made = shop(run("trunk", port("saw", "4 in"), wye("drop", "6 in", angle="90"), end()), run("drop", port("planer", "4 in")))
+    made = shop(
+        run("trunk", port("saw", "4 in"), wye("drop", "6 in", angle="90"), end()), run("drop", port("planer", "4 in"))
+    )
     assert any("75 degrees or more" in remark for remark in ductcalc.check(made).remarks)
 
 
@@ -196,7 +229,9 @@ def test_a_dead_end_of_pipe_behind_a_cap_changes_nothing_without_leakage() -> No
     tight: dict[str, Any] = {"method": {"joint_leakage": "none"}}
 
     def flow(*head: Any) -> float:
-        made = shop(run("trunk", *head, wye("drop", "6 in"), elbow(), end()), run("drop", port("saw", "4 in", k=1)), **tight)
+        made = shop(
+            run("trunk", *head, wye("drop", "6 in"), elbow(), end()), run("drop", port("saw", "4 in", k=1)), **tight
+        )
         return ductcalc.check(made).loaded[0].machine("saw").flow_m3_s
 
     assert flow(cap("6 in"), pipe("30 ft")) == pytest.approx(flow(cap("6 in")), rel=1e-9)

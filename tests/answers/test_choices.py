@@ -31,7 +31,11 @@ def test_machines_are_found_in_any_letter_case_and_each_once(model: Model) -> No
 
 def test_a_mistyped_machine_gets_the_nearest_name(model: Model) -> None:
     found = problem(model, Ask.machines("planner"))
-    assert (found.message, found.hint, found.given) == ('no machine is named "planner"', "did you mean planer?", "planner")
+    assert (found.message, found.hint, found.given) == (
+        'no machine is named "planner"',
+        "did you mean planer?",
+        "planner",
+    )
 
 
 def test_a_part_of_a_name_is_a_near_name(model: Model) -> None:

@@ -13,18 +13,47 @@ from ductcalc import Ask
 from ductcalc.answers.losses import Losses
 from ductcalc.shop import Shop
 from tests.scenes import (
-    STRONG, cap, elbow, end, gate, hose, none, pipe, points, port, rated, reducer, run, shop, tight, two_machines, wye,
+    STRONG,
+    cap,
+    elbow,
+    end,
+    gate,
+    hose,
+    none,
+    pipe,
+    points,
+    port,
+    rated,
+    reducer,
+    run,
+    shop,
+    tight,
+    two_machines,
+    wye,
 )
 
-PARTS = [rated("cyclone", "800 cfm", "2 inwg"), rated("filter clean", "800 cfm", "1 inwg"), rated("filter loaded", "800 cfm", "2 inwg")]
+PARTS = [
+    rated("cyclone", "800 cfm", "2 inwg"),
+    rated("filter clean", "800 cfm", "1 inwg"),
+    rated("filter loaded", "800 cfm", "2 inwg"),
+]
 TABLE = [*points(*STRONG), *PARTS]
 
 
 def made(*outlet: Any, **settings: Any) -> Shop:
     return shop(
         run(
-            "trunk", port("band saw", "4 in", k=1.5), hose("3 ft", count=None), gate(opening="60 %"), pipe("9 ft"),
-            reducer("5 in"), pipe("3 ft"), wye("drop", "6 in", angle="30"), elbow(), pipe("15 ft"), end(),
+            "trunk",
+            port("band saw", "4 in", k=1.5),
+            hose("3 ft", count=None),
+            gate(opening="60 %"),
+            pipe("9 ft"),
+            reducer("5 in"),
+            pipe("3 ft"),
+            wye("drop", "6 in", angle="30"),
+            elbow(),
+            pipe("15 ft"),
+            end(),
         ),
         run("drop", port("planer", "5 in", k=2.0), pipe("6 ft", "6 in"), pipe("2 ft", "5 in"), gate()),
         *outlet,
@@ -176,7 +205,12 @@ def test_on_a_fan_total_curve_the_rows_add_up_to_the_curve_less_the_outlets_vp()
 
 
 def test_a_case_beyond_the_curve_has_no_rows() -> None:
-    table = [*points(("0 cfm", "10 inwg"), ("50 cfm", "9 inwg")), none("cyclone"), none("filter clean"), none("filter loaded")]
+    table = [
+        *points(("0 cfm", "10 inwg"), ("50 cfm", "9 inwg")),
+        none("cyclone"),
+        none("filter clean"),
+        none("filter loaded"),
+    ]
     found = ductcalc.losses(tight(run("trunk", port("saw", "6 in", k=0), end()), table=table))
     assert found.rows == ()
     assert found.case.status == "beyond the curve"
@@ -185,7 +219,9 @@ def test_a_case_beyond_the_curve_has_no_rows() -> None:
 
 def test_a_wye_that_drags_a_slow_stream_says_so() -> None:
     shop_ = tight(
-        run("trunk", port("weak", "6 in", flow="100 cfm", k=60), wye("strong", "6 in", angle="30"), pipe("9 ft"), end()),
+        run(
+            "trunk", port("weak", "6 in", flow="100 cfm", k=60), wye("strong", "6 in", angle="30"), pipe("9 ft"), end()
+        ),
         run("strong", port("strong", "5 in", k=0.3)),
     )
     found = ductcalc.losses(shop_, Ask.everything(), "weak")
@@ -195,7 +231,9 @@ def test_a_wye_that_drags_a_slow_stream_says_so() -> None:
 
 
 def test_a_main_that_starts_with_a_cap_is_walked_from_its_branch() -> None:
-    shop_ = tight(run("trunk", cap("6 in"), pipe("4 ft"), wye("drop"), pipe("6 ft"), end()), run("drop", port("saw", "4 in", k=1)))
+    shop_ = tight(
+        run("trunk", cap("6 in"), pipe("4 ft"), wye("drop"), pipe("6 ft"), end()), run("drop", port("saw", "4 in", k=1))
+    )
     assert [row.section for row in ductcalc.losses(shop_).rows] == ["drop 1", "trunk 2", "trunk 2"]
 
 

@@ -8,7 +8,24 @@ import ductcalc
 from ductcalc.answers.case import CaseAnswer, SectionAnswer
 from ductcalc.shop import Shop
 from tests.scenes import (
-    BARE, CFM, NO_PARTS, STRONG, cap, end, gate, none, pipe, points, port, rated, reducer, run, shop, tight, two_machines, wye,
+    BARE,
+    CFM,
+    NO_PARTS,
+    STRONG,
+    cap,
+    end,
+    gate,
+    none,
+    pipe,
+    points,
+    port,
+    rated,
+    reducer,
+    run,
+    shop,
+    tight,
+    two_machines,
+    wye,
 )
 
 
@@ -25,7 +42,9 @@ def got() -> float:
     return case(lone("10 cfm")).machine("saw").flow_m3_s / CFM
 
 
-@pytest.mark.parametrize(("share", "word", "served"), [(1.001, "short", False), (0.999, "served", True), (0.5, "far more", True)])
+@pytest.mark.parametrize(
+    ("share", "word", "served"), [(1.001, "short", False), (0.999, "served", True), (0.5, "far more", True)]
+)
 def test_a_machine_is_judged_by_what_it_gets_of_what_it_wants(share: float, word: str, served: bool) -> None:
     saw = case(lone(f"{got() * share} cfm")).machine("saw")
     assert (saw.word, saw.served) == (word, served)
@@ -37,7 +56,12 @@ def test_far_more_begins_at_one_and_a_half_times() -> None:
 
 
 def test_the_loaded_filter_decides_and_the_clean_one_stands_beside() -> None:
-    table = [*points(*STRONG), none("cyclone"), rated("filter clean", "800 cfm", "0.5 inwg"), rated("filter loaded", "800 cfm", "8 inwg")]
+    table = [
+        *points(*STRONG),
+        none("cyclone"),
+        rated("filter clean", "800 cfm", "0.5 inwg"),
+        rated("filter loaded", "800 cfm", "8 inwg"),
+    ]
     flows = [c.machine("saw").flow_m3_s / CFM for c in ductcalc.check(lone("10 cfm", table)).cases]
     found = ductcalc.check(lone(f"{sum(flows) / 2} cfm", table))
     loaded = found.loaded[0]
@@ -97,7 +121,9 @@ def at_speed(speed: float, rise: str | None = None, **cells: object) -> SectionA
 GRADED = 3500 / 3937
 
 
-@pytest.mark.parametrize(("speed", "word"), [(20.1, "moves"), (19.9, "slow"), (20 * GRADED + 0.1, "slow"), (20 * GRADED - 0.1, "settles")])
+@pytest.mark.parametrize(
+    ("speed", "word"), [(20.1, "moves"), (19.9, "slow"), (20 * GRADED + 0.1, "slow"), (20 * GRADED - 0.1, "settles")]
+)
 def test_on_the_flat_speeds_down_to_3500_fpm_are_only_slow(speed: float, word: str) -> None:
     found = at_speed(speed)
     assert found.velocity_m_s == pytest.approx(speed, rel=1e-4)
@@ -130,21 +156,28 @@ def test_the_slowest_bore_of_a_section_counts() -> None:
 
 
 def test_a_riser_is_judged_in_its_own_bore_not_in_the_slowest_one() -> None:
-    made = tight(run("trunk", port("saw", "4 in", k=2), pipe("2 ft", rise="2 ft"), reducer("6 in"), pipe("2 ft"), end()))
+    made = tight(
+        run("trunk", port("saw", "4 in", k=2), pipe("2 ft", rise="2 ft"), reducer("6 in"), pipe("2 ft"), end())
+    )
     found = section(made, "trunk 1")
     assert found.riser_velocity_m_s == pytest.approx(found.velocity_m_s * 2.25)
 
 
 def mixed() -> Shop:
     return shop(
-        run("trunk", port("sander", "4 in", material="fine dust", k=1), gate(), wye("wet", "6 in"), pipe("6 ft"), end()),
+        run(
+            "trunk", port("sander", "4 in", material="fine dust", k=1), gate(), wye("wet", "6 in"), pipe("6 ft"), end()
+        ),
         run("wet", port("sawmill", "4 in", material="damp chips", k=1), gate()),
     )
 
 
 def test_the_hardest_material_on_a_section_decides() -> None:
     found = section(mixed(), "trunk 2", "sander", "sawmill")
-    assert (found.material, found.needed_velocity_m_s) == ("damp chips", pytest.approx(28 * (1.2 / 1.1996) ** 0.5, rel=1e-4))
+    assert (found.material, found.needed_velocity_m_s) == (
+        "damp chips",
+        pytest.approx(28 * (1.2 / 1.1996) ** 0.5, rel=1e-4),
+    )
     assert section(mixed(), "trunk 2", "sander").material == "fine dust"
 
 
@@ -177,7 +210,13 @@ class TestHelpers:
         assert (planer.open, planer.asked, planer.runs) == (True, True, False)
 
     def test_a_helper_that_gets_little_is_not_short(self) -> None:
-        sets = {"with help": {"open": ["band saw", "planer"], "helpers": ["planer"], "flow": {"planer": "5000 cfm", "band saw": "10 cfm"}}}
+        sets = {
+            "with help": {
+                "open": ["band saw", "planer"],
+                "helpers": ["planer"],
+                "flow": {"planer": "5000 cfm", "band saw": "10 cfm"},
+            }
+        }
         found = ductcalc.check(two_machines(gates={"sets": sets}), [ductcalc.Ask.gate_set("with help")]).loaded[0]
         assert found.short == ()
 

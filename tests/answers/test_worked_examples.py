@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import ClassVar
 
 import pytest
 
@@ -10,7 +11,23 @@ import ductcalc
 from ductcalc import Ask
 from ductcalc.answers.case import WantedAnswer
 from ductcalc.shop import Shop
-from tests.scenes import NO_PARTS, Rows, elbow, end, hose, other, pipe, piece, points, port, rated, run, shop, tight, wye
+from tests.scenes import (
+    NO_PARTS,
+    Rows,
+    elbow,
+    end,
+    hose,
+    other,
+    piece,
+    pipe,
+    points,
+    port,
+    rated,
+    run,
+    shop,
+    tight,
+    wye,
+)
 
 FLAT = [*points(("0 m3/h", "6000 Pa"), ("20000 m3/h", "6000 Pa")), *NO_PARTS]
 DAPA = 10.0
@@ -87,8 +104,13 @@ class TestConstantVelocitySheet:
         bend = 6.25 * DAPA / vp
         made = tight(
             run(
-                "A", port("A", "140 mm", flow="25 m/s", k=300 / vp), other(rates["A"] / vp), elbow(k=bend),
-                other(junction_1), wye("C", "172.0465 mm", k=0), end(),
+                "A",
+                port("A", "140 mm", flow="25 m/s", k=300 / vp),
+                other(rates["A"] / vp),
+                elbow(k=bend),
+                other(junction_1),
+                wye("C", "172.0465 mm", k=0),
+                end(),
             ),
             run("C", port("C", "100 mm", flow="25 m/s", k=300 / vp), other(rates["C"] / vp), elbow(k=bend)),
             table=FLAT,
@@ -104,7 +126,13 @@ class TestSevenSegmentNetwork:
     """Three hoods, coefficients as on the sheet (worked example 20); what arrives at B has lost 1 or 2 and 3."""
 
     # segment: bore in mm, and total pressure of the sheet in Pa at the flow in m3/h
-    SEGMENTS = {"1": (120, 854.2, 800), "2": (170, 514.0, 1500), "3": (210, 202.2, 2300), "4": (280, 398.8, 4000), "5": (360, 33.3, 6300)}
+    SEGMENTS: ClassVar = {
+        "1": (120, 854.2, 800),
+        "2": (170, 514.0, 1500),
+        "3": (210, 202.2, 2300),
+        "4": (280, 398.8, 4000),
+        "5": (360, 33.3, 6300),
+    }
 
     def k(self, segment: str) -> float:
         bore, pressure, flow = self.SEGMENTS[segment]
@@ -117,8 +145,13 @@ class TestSevenSegmentNetwork:
 
         return tight(
             run(
-                "one", hood("1"), wye("two", "210 mm", k=0), other(self.k("3")), wye("four", "360 mm", k=0),
-                other(self.k("5")), end(),
+                "one",
+                hood("1"),
+                wye("two", "210 mm", k=0),
+                other(self.k("3")),
+                wye("four", "360 mm", k=0),
+                other(self.k("5")),
+                end(),
             ),
             run("two", hood("2")),
             run("four", hood("4")),
@@ -154,9 +187,17 @@ class TestEqualInlets:
         vp_inlet = 0.6 * (0.2 / (math.pi / 4 * 0.15**2)) ** 2
         vp_main = 0.6 * (0.8 / (math.pi / 4 * 0.3**2)) ** 2
         inlet = port("one", "150 mm", flow="0.2 m3/s", k=471.4 / vp_inlet)
-        copies = [run(name, piece("like", machine=name, joins="first", flow="0.2 m3/s")) for name in ("two", "three", "four")]
+        copies = [
+            run(name, piece("like", machine=name, joins="first", flow="0.2 m3/s")) for name in ("two", "three", "four")
+        ]
         return tight(
-            run("main", wye("first + two", "300 mm", k=0), wye("three + four", "300 mm", k=0), other(213.1 / vp_main), end()),
+            run(
+                "main",
+                wye("first + two", "300 mm", k=0),
+                wye("three + four", "300 mm", k=0),
+                other(213.1 / vp_main),
+                end(),
+            ),
             run("first", inlet),
             *copies,
             table=FLAT,
@@ -180,12 +221,21 @@ class TestTheDocumentedTable:
     def made(self) -> Shop:
         return shop(
             run(
-                "trunk", port("band saw", "4 in", style="flanged", flow="400 cfm"), hose("5 ft", count=1, size="4 in"),
-                piece("gate", "4 in"), pipe("9 ft", "4 in"), piece("reducer", "5 in"),
-                wye("sander drop", "6 in", angle="45"), pipe("22 ft", "6 in"), elbow("6 in", angle="90", count=2), end("6 in"),
+                "trunk",
+                port("band saw", "4 in", style="flanged", flow="400 cfm"),
+                hose("5 ft", count=1, size="4 in"),
+                piece("gate", "4 in"),
+                pipe("9 ft", "4 in"),
+                piece("reducer", "5 in"),
+                wye("sander drop", "6 in", angle="45"),
+                pipe("22 ft", "6 in"),
+                elbow("6 in", angle="90", count=2),
+                end("6 in"),
             ),
             run(
-                "sander drop", port("thickness sander", "5 in", style="tapered", flow="550 cfm"), piece("gate", "5 in"),
+                "sander drop",
+                port("thickness sander", "5 in", style="tapered", flow="550 cfm"),
+                piece("gate", "5 in"),
                 pipe("7 ft 6 in", "5 in"),
             ),
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import pytest
@@ -114,9 +114,7 @@ class TestBasis:
 class TestOutlet:
     def test_the_outlet_duct_is_paid_and_its_vp_regained_or_not(self) -> None:
         outlet = run("out", end("7 in"), other(1.2), reducer("8 in", k=0.3))
-        made = one_machine(
-            [*pascals(STATIC), *NO_PARTS], outlet, collector={"curve": "fan static"}, **STANDARD_AIR
-        )
+        made = one_machine([*pascals(STATIC), *NO_PARTS], outlet, collector={"curve": "fan static"}, **STANDARD_AIR)
         inside = 3 * kinetic(STANDARD, 6 * INCH)
         outside = 1.2 * kinetic(STANDARD, 7 * INCH) + 0.3 * kinetic(STANDARD, 8 * INCH)
         regained = kinetic(STANDARD, 8 * INCH) - kinetic(STANDARD, 7 * INCH)
@@ -246,7 +244,7 @@ class TestAnotherDensity:
     """Contained parts come out at the curve's air, the rest is scaled, each part goes back by its own law."""
 
     density, viscosity = 0.95, 1.7e-5
-    air = {"air": {"density": f"{density} kg/m3", "viscosity": f"{viscosity} Pa s"}}
+    air: ClassVar = {"air": {"density": f"{density} kg/m3", "viscosity": f"{viscosity} Pa s"}}
 
     def by_hand(self, exponent: float, contained_clean: float, charged: float, cyclone: float, inside: float) -> float:
         rho, r800 = self.density / STANDARD, 800 * CFM
@@ -342,7 +340,7 @@ class TestEndsOfTheCurve:
 class TestAdvertised:
     """Two maxima only: a straight line through 0.9 of both, a parabola through 0.9 of both, one through both."""
 
-    table = [rated("advertised", "1000 cfm", "10 inwg"), *NO_PARTS]
+    table: ClassVar = [rated("advertised", "1000 cfm", "10 inwg"), *NO_PARTS]
 
     def by_hand(self, share: float, straight: bool) -> float:
         top, most = share * 10 * INCH_WATER, share * 1000 * CFM

@@ -9,7 +9,7 @@ import pytest
 import ductcalc
 from ductcalc.model.decided import Decided
 from ductcalc.model.model import Model, ModelPort, build_model
-from tests.scenes import CFM, end, pipe, piece, port, run, shop
+from tests.scenes import CFM, end, piece, pipe, port, run, shop
 
 INCH = 0.0254
 PORT_AREA = math.pi / 4 * (4 * INCH) ** 2

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -47,7 +49,14 @@ def wing() -> Shop:
     """Build a wing of two machines behind a gate on its main, and a saw of its own."""
     return shop(
         run("trunk", port("saw", "4 in", k=1), gate(), pipe("6 ft"), wye("wing", "6 in"), pipe("6 ft"), end()),
-        run("wing", port("lathe", "4 in", k=1), gate(), wye("bench drop", "5 in"), pipe("9 ft"), gate(machine="wing gate")),
+        run(
+            "wing",
+            port("lathe", "4 in", k=1),
+            gate(),
+            wye("bench drop", "5 in"),
+            pipe("9 ft"),
+            gate(machine="wing gate"),
+        ),
         run("bench drop", port("bench", "4 in", k=1), gate()),
     )
 
@@ -219,7 +228,14 @@ class TestSharedHose:
 
     def test_a_machine_that_is_off_never_stands_on_the_hose(self) -> None:
         made = shop(
-            run("trunk", port("spindle", "4 in", flow="off"), port("carving", "4 in", k=4), wye("a", "6 in"), gate(), end()),
+            run(
+                "trunk",
+                port("spindle", "4 in", flow="off"),
+                port("carving", "4 in", k=4),
+                wye("a", "6 in"),
+                gate(),
+                end(),
+            ),
             run("a", port("lathe", "4 in", k=1), gate()),
         )
         found = case(made, "lathe")
@@ -241,4 +257,4 @@ def test_a_tight_shut_gate_lets_nothing_through() -> None:
 
 def test_a_larger_leak_lets_more_through() -> None:
     flows = [case(two_machines(gates={"leak": share}), "planer").gate_leak_m3_s for share in ("0.5 %", "1 %", "3 %")]
-    assert all(a is not None and b is not None and 0.0 < a < b for a, b in zip(flows, flows[1:], strict=False))
+    assert all(a is not None and b is not None and 0.0 < a < b for a, b in pairwise(flows))

@@ -10,7 +10,24 @@ import ductcalc
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop import Shop
-from tests.scenes import Row, Rows, cap, elbow, end, gate, hose, other, piece, pipe, port, reducer, run, shop, tight, wye
+from tests.scenes import (
+    Row,
+    Rows,
+    cap,
+    elbow,
+    end,
+    gate,
+    hose,
+    other,
+    piece,
+    pipe,
+    port,
+    reducer,
+    run,
+    shop,
+    tight,
+    wye,
+)
 
 
 def losses(*rows: Row, settings: dict[str, object] | None = None) -> tuple[Loss, ...]:
@@ -102,7 +119,8 @@ class TestGate:
         (found,) = losses(gate())
         assert found.shut_k is not None
         assert (found.shut_k.value, found.shut_k.assumed) == (
-            pytest.approx(1 / 0.0061**2), "leak of shut gates",
+            pytest.approx(1 / 0.0061**2),
+            "leak of shut gates",
         )
         assert found.shut_k.low == pytest.approx(1 / (0.61 * 0.001) ** 2)
         assert found.shut_k.high == pytest.approx(1 / (0.61 * 0.03) ** 2)
@@ -172,7 +190,9 @@ class TestReducers:
         assert self.assumed(made) == [("trunk 1", 4.0, 6.0), ("trunk 1", 5.0, 6.0)]
 
     def test_a_port_of_another_bore_gets_one(self) -> None:
-        assert self.assumed(shop(run("trunk", port("saw", "5 in"), pipe("6 ft", "4 in"), end()))) == [("trunk 1", 4.0, 5.0)]
+        assert self.assumed(shop(run("trunk", port("saw", "5 in"), pipe("6 ft", "4 in"), end()))) == [
+            ("trunk 1", 4.0, 5.0)
+        ]
 
     def test_a_written_reducer_leaves_nothing_to_assume(self) -> None:
         made = shop(run("trunk", port("saw", "4 in"), reducer("6 in"), pipe("6 ft"), reducer("5 in"), end()))
@@ -210,7 +230,9 @@ class TestReducers:
 
 class TestChips:
     def model(self, loading: float | None) -> Model:
-        return build_model(shop(run("trunk", cap("4 in"), wye("a"), end()), run("a", port("planer", "4 in"))), loading=loading)
+        return build_model(
+            shop(run("trunk", cap("4 in"), wye("a"), end()), run("a", port("planer", "4 in"))), loading=loading
+        )
 
     def test_none_fly_by_default(self) -> None:
         assert self.model(None).loading == 0.0

@@ -8,7 +8,7 @@ from typing import Any, Literal
 from hypothesis import strategies as st
 
 from ductcalc.shop import Shop
-from tests.scenes import Row, Rows, elbow, end, gate, hose, none, pipe, points, port, rated, reducer, run, shop, wye
+from tests.scenes import Row, Rows, elbow, end, gate, hose, pipe, points, port, rated, reducer, run, shop, wye
 
 System = Literal["inch", "metric"]
 INCH, FOOT, CFM, WATER = 0.0254, 0.3048, 0.3048**3 / 60.0, 249.0889
@@ -133,5 +133,3 @@ PLANS = st.builds(
     altitude_m=st.sampled_from([0.0, 700.0]),
     filter_pa=st.sampled_from([200.0, 900.0]),
 )
-
-__all__ = ["PLANS", "Branch", "Plan", "Writer", "none"]

@@ -29,9 +29,7 @@ MAKERS: dict[str, Callable[[Shop, Display], Iterable[Block]]] = {
     "losses": lambda shop, display: losses_blocks(losses(shop), display),
     "tree": lambda shop, display: tree_blocks(layout(shop), display),
 }
-NAMES = tuple(
-    (shop, command, width) for shop in ("cellar", "annex") for command in MAKERS for width in WIDTHS
-)
+NAMES = tuple((shop, command, width) for shop in ("cellar", "annex") for command in MAKERS for width in WIDTHS)
 
 
 def file_of(shop: str, command: str, width: int | None) -> Path:

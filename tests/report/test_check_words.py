@@ -26,7 +26,14 @@ def _shop(machines: int = 1, flow: str = "400 cfm", curve: list[tuple[str, str]]
     for number in range(2, machines + 1):
         rows += [{"piece": "wye", "joins": f"drop {number}"}, {"piece": "pipe", "style": "spiral", "length": "1 ft"}]
         branches += [
-            {"run": f"drop {number}", "piece": "port", "machine": f"tool {number}", "size": "4 in", "flow": flow, "k": "1"},
+            {
+                "run": f"drop {number}",
+                "piece": "port",
+                "machine": f"tool {number}",
+                "size": "4 in",
+                "flow": flow,
+                "k": "1",
+            },
             {"piece": "gate"},
         ]
     collector = [{"item": "blower", "flow": q, "pressure": p} for q, p in curve or STRONG]
@@ -97,8 +104,11 @@ def test_machine_without_a_gate_is_said_in_the_second_line() -> None:
 
 
 def test_two_numbers_alone_make_a_provisional_verdict() -> None:
-    rows = [{"run": "a", "piece": "port", "machine": "lathe", "size": "4 in", "k": "1"}, {"piece": "gate"},
-            {"piece": "collector"}]
+    rows = [
+        {"run": "a", "piece": "port", "machine": "lathe", "size": "4 in", "k": "1"},
+        {"piece": "gate"},
+        {"piece": "collector"},
+    ]
     advertised = {"item": "advertised", "flow": "1200 cfm", "pressure": "10 inwg"}
     text = _whole(shop_from_rows(rows, [advertised, *NONE]))
     assert text.splitlines()[1].startswith("PROVISIONAL")

@@ -20,9 +20,7 @@ def _said(text: str) -> str:
         ("metric", "680 m3/h", "20.0 m/s", "900 Pa", "900 Pa", "152.4 mm"),
     ],
 )
-def test_one_value_in_both_systems(
-    system: str, flow: str, speed: str, pressure: str, fine: str, size: str
-) -> None:
+def test_one_value_in_both_systems(system: str, flow: str, speed: str, pressure: str, fine: str, size: str) -> None:
     show = Display(system)  # type: ignore[arg-type]
     assert _said(show.flow(400 * CFM)) == flow
     assert _said(show.speed(20.0)) == speed

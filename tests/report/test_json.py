@@ -27,7 +27,13 @@ KEYS = {
     "port": {"run", "flow_m3_s"},
     "section": {"section", "flow_m3_s", "velocity_m_s", "needed_velocity_m_s", "loss_pa"},
     "wanted": {
-        "flow_m3_s", "suction_total_pa", "suction_static_pa", "margin_pa", "worst_machine", "farthest_machine", "paths",
+        "flow_m3_s",
+        "suction_total_pa",
+        "suction_static_pa",
+        "margin_pa",
+        "worst_machine",
+        "farthest_machine",
+        "paths",
     },
     "path": {"machine", "suction_total_pa", "excess_pa", "length_m"},
     "audit": {"pressure", "mass", "blower"},
@@ -60,7 +66,8 @@ def test_audit_of_every_case_holds() -> None:
 def test_chosen_set_comes_first_with_the_loaded_filter() -> None:
     cases = _document("cellar", Ask.machines("planer", "band saw"))["cases"]
     assert [(case["name"], case["filter"]) for case in cases] == [
-        ("planer, band saw", "loaded"), ("planer, band saw", "clean"),
+        ("planer, band saw", "loaded"),
+        ("planer, band saw", "clean"),
     ]
     assert set(cases[0]["open"]) == {"planer", "band saw"}
 

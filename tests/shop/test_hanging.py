@@ -22,7 +22,13 @@ def test_sections_are_named_by_run_and_number_counted_from_its_start() -> None:
         run("c", port("sander", "3 in")),
     )
     assert {section.name for section in found.sections} == {
-        "trunk 1", "trunk 2", "trunk 3", "a 1", "b 1", "b 2", "c 1",
+        "trunk 1",
+        "trunk 2",
+        "trunk 3",
+        "a 1",
+        "b 1",
+        "b 2",
+        "c 1",
     }
 
 
@@ -58,16 +64,12 @@ def test_a_wye_passes_its_outlet_on_to_the_rows_behind_it() -> None:
 
 
 def test_a_wye_without_a_size_has_the_bore_of_the_row_before() -> None:
-    found = hung(
-        run("trunk", port("saw", "5 in"), wye("a"), end()), run("a", port("planer", "4 in"))
-    )
+    found = hung(run("trunk", port("saw", "5 in"), wye("a"), end()), run("a", port("planer", "4 in")))
     assert found.wyes[0].hung.bore_m == pytest.approx(5 * INCH)
 
 
 def test_a_cap_is_no_piece_and_no_port() -> None:
-    found = hung(
-        run("trunk", cap("6 in"), pipe("3 ft"), wye("a"), end()), run("a", port("planer", "4 in"))
-    )
+    found = hung(run("trunk", cap("6 in"), pipe("3 ft"), wye("a"), end()), run("a", port("planer", "4 in")))
     first = next(s for s in found.sections if s.name == "trunk 1")
     assert first.starts == "cap"
     assert [p.piece.kind for p in first.pieces] == ["pipe"]
@@ -92,7 +94,9 @@ def test_the_straight_run_comes_first_at_no_angle() -> None:
     )
     streams = found.wyes[0].streams
     assert [(found.sections[s.section].run, s.straight, s.angle_deg) for s in streams] == [
-        ("trunk", True, 0.0), ("a", False, 30.0), ("b", False, 45.0),
+        ("trunk", True, 0.0),
+        ("a", False, 30.0),
+        ("b", False, 45.0),
     ]
 
 
@@ -135,9 +139,7 @@ def test_a_port_without_a_name_is_called_like_its_run() -> None:
 
 
 def test_a_machine_is_spelled_as_in_its_first_row() -> None:
-    found = hung(
-        run("trunk", port("Table Saw", "4 in"), wye("a", "6 in"), end()), run("a", port("table  saw", "4 in"))
-    )
+    found = hung(run("trunk", port("Table Saw", "4 in"), wye("a", "6 in"), end()), run("a", port("table  saw", "4 in")))
     assert found.machines() == ("Table Saw",)
     assert {p.machine for p in found.ports} == {"Table Saw"}
 
@@ -179,11 +181,11 @@ class TestLike:
 
 
 def test_the_outlet_duct_stands_apart_from_the_tree() -> None:
-    found = hung(
-        run("trunk", port("saw", "4 in"), end("6 in")), run("out", end("6 in"), pipe("5 ft"), elbow("7 in"))
-    )
+    found = hung(run("trunk", port("saw", "4 in"), end("6 in")), run("out", end("6 in"), pipe("5 ft"), elbow("7 in")))
     assert [(p.piece.kind, round(p.bore_m / INCH, 6)) for p in found.outlet] == [
-        ("collector", 6.0), ("pipe", 6.0), ("elbow", 7.0),
+        ("collector", 6.0),
+        ("pipe", 6.0),
+        ("elbow", 7.0),
     ]
     assert all(s.run == "trunk" for s in found.sections)
 

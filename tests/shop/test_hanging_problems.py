@@ -46,9 +46,7 @@ def test_a_run_that_joins_nothing() -> None:
 
 
 def test_a_run_that_comes_in_at_two_wyes() -> None:
-    found = only(
-        run("trunk", port("saw", "4 in"), wye("drop", "6 in"), pipe("3 ft"), wye("drop"), end()), DROP
-    )
+    found = only(run("trunk", port("saw", "4 in"), wye("drop", "6 in"), pipe("3 ft"), wye("drop"), end()), DROP)
     check(found, 6, "run", 'run "drop" comes in at 2 wyes', "one wye's joins only")
 
 

@@ -13,7 +13,7 @@ from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FilterReading:
     """Pressure across the filter [Pa] with this machine's gate alone open: just cleaned, and when to clean again."""
 
@@ -23,7 +23,7 @@ class FilterReading:
     assumed: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Card:
     """What hangs on the wall. alone, with_helper (set, helper gates), together (pairs and named sets), not_allowed."""
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ductcalc.answers.gates.helpers import own_wanted
 from ductcalc.answers.gates.sets import places_of
 from ductcalc.answers.gates.solved import SolvedSets
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
@@ -21,7 +22,7 @@ MOST_STEPS = 6
 DOUBLINGS = 8
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SmallerPipe:
     """Sections made smaller (section, bore [m] now, bore [m] then) and the set solved with them."""
 
@@ -29,7 +30,7 @@ class SmallerPipe:
     after: SetAnswer
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class AirBleed:
     """An opening that lets air in at the start of a section: its free area [m2], and the set solved with it."""
 
@@ -38,7 +39,7 @@ class AirBleed:
     after: SetAnswer
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CureAnswer:
     """A set that no helper gate cures, and what would (None: that does not either)."""
 
@@ -61,7 +62,8 @@ def _again(shop: Shop, model: Model, judged: Verdicts, number: int) -> Verdicts:
     def same(mask: int) -> int:
         return sum(1 << sets.machines.index(names[place]) for place in places_of(mask))
 
-    return verdicts(sets, [same(judged.open[number])], [same(judged.running[number])])
+    wanted = {sets.machines.index(names[place]): flow for place, flow in own_wanted(judged, number).items()}
+    return verdicts(sets, [same(judged.open[number])], [same(judged.running[number])], [wanted])
 
 
 def _settling_sections(judged: Verdicts, number: int) -> list[int]:

@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 LEAKS = (0.0, 0.01, 0.03)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LeftOpenAnswer:
     """A machine alone, and the forgotten gate that costs it most; by_gate: air [m3/s] with each other gate open."""
 
@@ -31,7 +31,7 @@ class LeftOpenAnswer:
     by_gate: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LeakAnswer:
     """A machine alone: its air [m3/s] with the stated leak of shut gates, and with 0, 1 and 3 % of their bore."""
 
@@ -40,7 +40,7 @@ class LeakAnswer:
     by_share: tuple[tuple[float, float | None], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class TightAnswer:
     """The gate whose tightness matters most: what all machines alone gain together when it is tight [m3/s].
 

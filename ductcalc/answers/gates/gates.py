@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,11 +20,13 @@ from ductcalc.answers.gates.forgotten import (
     left_open,
     tightest,
 )
-from ductcalc.answers.gates.helpers import HelperAnswer, best_helpers
+from ductcalc.answers.gates.helpers import MOST_HELPERS, HelperAnswer, best_helpers
 from ductcalc.answers.gates.sets import (
     MOST_FOR_ALL,
     clashes,
+    count_possible,
     every_mask,
+    has_proper_subset,
     mask_of,
     masks_up_to,
     maximal,
@@ -32,7 +35,9 @@ from ductcalc.answers.gates.sets import (
     possible,
 )
 from ductcalc.answers.gates.solved import Progress, SolvedSets
+from ductcalc.answers.gates.told import Told, told
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
+from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
@@ -42,26 +47,31 @@ if TYPE_CHECKING:
     import pandas
 
 MOST_CURES = 12
+MOST_HELPED = 2
+NO_MASKS = np.array([], dtype=np.int64)
 
 
 @dataclass(frozen=True)
 class Gates:
     """All that was learned of a shop's gate sets (loaded filter).
 
-    singles: each machine alone. together: sets of two to `most_together` machines. named: named sets.
+    singles: each machine alone. shown: places (in `judged`) of the sets of two to `most_together` machines. named:
+    named sets, judged in `named_judged`. possible_sets: how many sets could be open at once, solved or not.
     sharing: pairs that share a hose. helped, uncured: sets in which chips settle, with the best helper gates, or
     with what else would cure them. never_served: machines served in no solved set; needs_company: alone they let
     chips settle, with a helper they do not. largest: maximal sets with everybody served; forbidden: minimal sets
-    in which somebody is not. exact: True when these two come from every possible set.
+    in which somebody is not. exact: True when these two come from every possible set; exceptions: sets that hold a
+    forbidden one and are served nevertheless.
     """
 
     shop: str
     machines: tuple[str, ...]
     solved_sets: int
+    possible_sets: int
     most_together: int
     exact: bool
     singles: tuple[SetAnswer, ...]
-    together: tuple[SetAnswer, ...]
+    shown: tuple[int, ...]
     named: tuple[SetAnswer, ...]
     sharing: tuple[tuple[str, str], ...]
     helped: tuple[HelperAnswer, ...]
@@ -70,10 +80,18 @@ class Gates:
     needs_company: tuple[tuple[str, tuple[str, ...]], ...]
     largest: tuple[SetAnswer, ...]
     forbidden: tuple[tuple[str, ...], ...]
+    exceptions: int
     left_open: tuple[LeftOpenAnswer, ...]
     leaks: tuple[LeakAnswer, ...]
     tightest: TightAnswer | None
+    told: Told
     judged: Verdicts
+    named_judged: Verdicts | None
+
+    @cached_property
+    def together(self) -> tuple[SetAnswer, ...]:
+        """Sets of two to `most_together` machines, small ones first."""
+        return tuple(self.judged.answer(number) for number in self.shown)
 
     @property
     def all_well(self) -> bool:
@@ -86,12 +104,10 @@ class Gates:
         return tuple(answer for answer in (*self.singles, *self.named) if answer.word == "no answer")
 
     def pair(self, one: str, other: str) -> SetAnswer | None:
-        """Return the verdict on two machines, None when they share a hose or are the same."""
-        wanted = {key_of(one), key_of(other)}
-        return next(
-            (a for a in self.together if {key_of(m.machine) for m in a.machines} == wanted and len(a.machines) == 2),
-            None,
-        )
+        """Return the verdict on two machines, None when they share a hose, are the same, or pairs are not shown."""
+        keys = [key_of(name) for name in self.machines]
+        mask = mask_of({keys.index(key_of(one)), keys.index(key_of(other))})
+        return next((self.judged.answer(n) for n in self.shown if self.judged.open[n] == mask), None)
 
     def frame(self) -> pandas.DataFrame:
         """Return every solved set as a pandas table: a boolean column per machine, air, speeds, word."""
@@ -112,23 +128,26 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
     exact = count <= MOST_FOR_ALL
     shown = possible(masks_up_to(count, max(1, min(together, count))), clash)
     masks = possible(every_mask(count), clash) if exact else shown
+    if not count:
+        raise InputError([Problem("every machine is switched off", "write the air one of them wants under flow")])
     judged = verdicts(sets, masks)
     place = {mask: number for number, mask in enumerate(masks)}
     singles = tuple(judged.answer(place[1 << p]) for p in range(count))
-    groups = tuple(judged.answer(place[mask]) for mask in shown if mask.bit_count() > 1)
     named, named_judged = _named(model, sets)
-    helped, uncured = _help(judged, [place[mask] for mask in shown], clash, named_judged)
-    largest, forbidden = _extremes(judged, count) if exact else (np.array([], int), np.array([], int))
+    few = [place[mask] for mask in shown if mask.bit_count() <= MOST_HELPED]
+    helped, uncured = _help(judged, few, clash, named_judged)
+    largest, forbidden, exceptions = _extremes(judged, count) if exact else (NO_MASKS, NO_MASKS, 0)
     served = judged.solved & judged.served
     ever = np.array([mask for mask, good in zip(masks, served, strict=True) if good], dtype=np.int64)
     return Gates(
         shop=shop.name,
         machines=sets.machines,
         solved_sets=len(masks),
+        possible_sets=len(masks) if exact else count_possible(count, clash),
         most_together=min(together, count),
         exact=exact,
         singles=singles,
-        together=groups,
+        shown=tuple(place[mask] for mask in shown if mask.bit_count() > 1),
         named=named,
         sharing=tuple((sets.machines[a], sets.machines[b]) for a, b in clash),
         helped=helped,
@@ -137,10 +156,13 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
         needs_company=_company(singles, helped),
         largest=tuple(judged.answer(place[int(m)]) for m in _by_size(largest)),
         forbidden=tuple(tuple(sets.machines[p] for p in places_of(int(m))) for m in _by_size(forbidden)[::-1]),
+        exceptions=exceptions,
         left_open=left_open(sets, clash),
         leaks=leaks(sets),
         tightest=tightest(sets),
+        told=told(sets),
         judged=judged,
+        named_judged=None if named_judged is None else named_judged[0],
     )
 
 
@@ -168,18 +190,24 @@ def _help(
     clash: Sequence[tuple[int, int]],
     named: tuple[Verdicts, tuple[str, ...]] | None,
 ) -> tuple[tuple[HelperAnswer, ...], tuple[CureAnswer, ...]]:
-    """Find helper gates for sets in which chips settle, and other cures for machines alone and named sets without."""
+    """Find helper gates for sets in which chips settle, and other cures for machines alone and named sets without.
+
+    Beyond 16 machines a pair is helped by one gate only: two would take as many solutions as all sets of four.
+    """
     settling = [n for n in numbers if judged.solved[n] and judged.settling[n]]
-    tried = list(best_helpers(judged, settling, clash, [None] * len(settling)))
-    lost = [(judged, n, None) for n, answer in zip(settling, tried, strict=True) if not answer.helpers]
+    alone = [n for n in settling if judged.open[n].bit_count() == 1]
+    pairs = [n for n in settling if judged.open[n].bit_count() > 1]
+    many = len(judged.sets.machines) > MOST_FOR_ALL
+    tried = list(best_helpers(judged, alone, clash, [None] * len(alone)))
+    lost = [(judged, n, None) for n, answer in zip(alone, tried, strict=True) if not answer.helpers]
+    tried += best_helpers(judged, pairs, clash, [None] * len(pairs), 1 if many else MOST_HELPERS)
     if named is not None:
         own, names = named
         mine = [n for n in range(len(names)) if own.solved[n] and own.settling[n]]
         more = best_helpers(own, mine, clash, [names[n] for n in mine])
         tried += more
         lost += [(own, n, names[n]) for n, a in zip(mine, more, strict=True) if not a.helpers]  # type: ignore[misc]
-    alone_or_named = [item for item in lost if item[2] is not None or item[0].open[item[1]].bit_count() == 1]
-    return tuple(a for a in tried if a.helpers), tuple(cures(*item) for item in alone_or_named[:MOST_CURES])
+    return tuple(a for a in tried if a.helpers), tuple(cures(*item) for item in lost[:MOST_CURES])
 
 
 def _company(singles: Sequence[SetAnswer], helped: Sequence[HelperAnswer]) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -187,10 +215,10 @@ def _company(singles: Sequence[SetAnswer], helped: Sequence[HelperAnswer]) -> tu
     return tuple((a.name, by_name[a.name]) for a in singles if a.settling and a.name in by_name)
 
 
-def _extremes(judged: Verdicts, count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the largest sets with everybody served, and the smallest in which somebody is not; from all sets."""
+def _extremes(judged: Verdicts, count: int) -> tuple[NDArray[np.int64], NDArray[np.int64], int]:
+    """Return the largest sets with everybody served, the smallest in which somebody is not, and how many exceptions."""
     masks = np.array(judged.open, dtype=np.int64)
     allowed, refused = np.zeros(1 << count, dtype=bool), np.zeros(1 << count, dtype=bool)
     served = judged.solved & judged.served
     allowed[masks], refused[masks] = served, ~served
-    return maximal(allowed), minimal(refused)
+    return maximal(allowed), minimal(refused), int((allowed & has_proper_subset(refused)).sum())

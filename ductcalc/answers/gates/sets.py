@@ -40,6 +40,21 @@ def possible(masks: Sequence[int], pairs: Sequence[tuple[int, int]]) -> list[int
     return [mask for mask in masks if not any(mask & pair == pair for pair in clash)]
 
 
+def count_possible(machines: int, pairs: Sequence[tuple[int, int]]) -> int:
+    """Return how many patterns but the empty one hold no two machines that share a hose."""
+    apart = {place: {b for a, b in (*pairs, *((b, a) for a, b in pairs)) if a == place} for place in range(machines)}
+
+    def count(places: frozenset[int]) -> int:
+        """Count the patterns within some places, the empty one included."""
+        busy = next((place for place in sorted(places) if apart[place] & places), None)
+        if busy is None:
+            return 1 << len(places)
+        rest = places - {busy}
+        return count(rest) + count(rest - apart[busy])
+
+    return count(frozenset(range(machines))) - 1
+
+
 def every_mask(machines: int) -> list[int]:
     """Return every pattern but the empty one, in the order of numbers."""
     return list(range(1, 1 << machines))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,19 +25,33 @@ SETS_AT_ONCE = 2048
 Progress = Callable[[int, int], None]
 
 
+class Block(NamedTuple):
+    """Some solved sets, a row each: air of machines and of ports [m3/s], share at the poorest port, section flows.
+
+    taking: ports through whose open gates air enters. solved: sets with an audited answer on the curve.
+    """
+
+    flow: Floats
+    share: Floats
+    section: Floats
+    ports: Floats
+    taking: Flags
+    solved: Flags
+
+
 @dataclass
 class SolvedSets:
     """Gate sets of one model, solved with the loaded filter when first asked for. Machines by place.
 
     Rows of the arrays are sets in the order they were solved; `row` finds a pattern's row.
     flow_m3_s: (sets, machines). share: (sets, machines), air over wanted at the machine's poorest port.
-    section_flow_m3_s: (sets, sections). solved: (sets,).
+    section_flow_m3_s: (sets, sections). port_flow_m3_s, taking: (sets, ports). solved: (sets,).
     """
 
     model: Model
     progress: Progress | None = None
     row: dict[int, int] = field(default_factory=dict)
-    _blocks: list[tuple[Floats, Floats, Floats, Flags]] = field(default_factory=list)
+    _blocks: list[Block] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         """Prepare what all blocks share."""
@@ -77,7 +92,7 @@ class SolvedSets:
         """Return the air that a machine wants by the table [m3/s]."""
         return float(self.wanted[self.usable & (self.port_machine == place)].sum())
 
-    def _solve(self, masks: Sequence[int]) -> tuple[Floats, Floats, Floats, Flags]:
+    def _solve(self, masks: Sequence[int]) -> Block:
         model = self.model
         state = model.opening.state(self.named_ports(masks))
         numbers = numbers_of(model, state)
@@ -92,36 +107,44 @@ class SolvedSets:
         mine = np.flatnonzero(self.usable)
         np.add.at(flow, self.port_machine[mine], ports[mine])
         np.minimum.at(share, self.port_machine[mine], (ports / self.wanted)[mine])
-        return flow.T, share.T, np.ascontiguousarray(solved.flow.T), good
+        rows = (flow, share, solved.flow, ports, state.taking)
+        return Block(*(np.ascontiguousarray(part.T) for part in rows), good)
 
-    def _joined(self) -> tuple[Floats, Floats, Floats, Flags]:
+    def _joined(self) -> Block:
         """Join the blocks once after new ones came; they are kept joined."""
         if len(self._blocks) > 1:
-            flow, share, section, good = (
-                np.concatenate([block[part] for block in self._blocks]) for part in range(4)
-            )
-            self._blocks[:] = [(flow, share, section, good.astype(bool))]
+            self._blocks[:] = [Block(*(np.concatenate(parts) for parts in zip(*self._blocks, strict=True)))]
         return self._blocks[0]
 
     @property
     def flow_m3_s(self) -> Floats:
         """Air of each machine (sets, machines) [m3/s]."""
-        return self._joined()[0]
+        return self._joined().flow
 
     @property
     def share(self) -> Floats:
         """Air over wanted at each machine's poorest port (sets, machines)."""
-        return self._joined()[1]
+        return self._joined().share
 
     @property
     def section_flow_m3_s(self) -> Floats:
         """Flow of each section (sets, sections) [m3/s]."""
-        return self._joined()[2]
+        return self._joined().section
+
+    @property
+    def port_flow_m3_s(self) -> Floats:
+        """Air of each port (sets, ports) [m3/s], of shut ones what their gates leak."""
+        return self._joined().ports
+
+    @property
+    def taking(self) -> Flags:
+        """Ports through whose open gates air enters (sets, ports)."""
+        return self._joined().taking
 
     @property
     def solved(self) -> Flags:
         """Sets (sets,) that have an audited answer on the curve."""
-        return self._joined()[3]
+        return self._joined().solved
 
     def open(self) -> Flags:
         """Which machines each set opens (sets, machines)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -18,7 +18,18 @@ Flags = NDArray[np.bool_]
 SetWord = Literal["fine", "short", "settles", "short and settles", "no answer"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
+class PortInSet:
+    """An open port in a set: its air and what it wants [m3/s]."""
+
+    machine: str
+    run: str
+    flow_m3_s: float
+    wanted_m3_s: float
+    enough: bool
+
+
+@dataclass(frozen=True)
 class MachineInSet:
     """A machine that is open in a set: its air and what it wants [m3/s]; a helper makes no chips."""
 
@@ -27,9 +38,10 @@ class MachineInSet:
     wanted_m3_s: float
     served: bool
     helper: bool
+    ports: tuple[PortInSet, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SlowestSection:
     """The section nearest to settling: its speed where that is decided [m/s], and the speed its chips need."""
 
@@ -40,15 +52,19 @@ class SlowestSection:
     material: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SetAnswer:
-    """A gate set with its verdict; name: a named set's own, else its machines."""
+    """A gate set with its verdict; name: a named set's own, else its machines.
+
+    also_open: ports of other machines that take air as well, because no shut gate is on their way.
+    """
 
     name: str
     machines: tuple[MachineInSet, ...]
     slowest: SlowestSection | None
     settling: int
     word: SetWord
+    also_open: tuple[PortInSet, ...] = ()
 
     @property
     def served(self) -> bool:
@@ -62,6 +78,7 @@ class Verdicts:
 
     share: (sets, machines), air over wanted at the poorest port. wanted_ratio: (sets, machines), wanted air over the
     table's. speed_share: slowest section's speed over the one below which chips settle. slowest: that section.
+    rank: the hardness of what it carries, as in `Judge`.
     """
 
     sets: SolvedSets
@@ -73,6 +90,7 @@ class Verdicts:
     settling: NDArray[np.intp]
     speed_share: Floats
     slowest: NDArray[np.intp]
+    rank: NDArray[np.intp]
     wanted_ratio: Floats
 
     @property
@@ -89,18 +107,24 @@ class Verdicts:
             return "settles" if settles else "fine"
         return "short and settles" if settles else "short"
 
+    @property
+    def rows(self) -> NDArray[np.intp]:
+        """Row of each set in the solved arrays (sets,)."""
+        return np.array([self.sets.row[mask] for mask in self.open], dtype=np.intp)
+
     def answer(self, number: int, name: str | None = None) -> SetAnswer:
         """Return one set as a person asks about it."""
         sets, mask = self.sets, self.open[number]
-        names = [sets.machines[place] for place in places_of(mask)]
-        solved = bool(self.solved[number])
-        machines = tuple(self._machine(number, place) for place in places_of(mask)) if solved else ()
+        name = name or ", ".join(sets.machines[place] for place in places_of(mask))
+        if not self.solved[number]:
+            return SetAnswer(name, (), None, 0, self.word(number))
         return SetAnswer(
-            name or ", ".join(names),
-            machines,
-            self._slowest(number) if solved else None,
-            int(self.settling[number]) if solved else 0,
+            name,
+            tuple(self._machine(number, place) for place in places_of(mask)),
+            self._slowest(number),
+            int(self.settling[number]),
             self.word(number),
+            tuple(self._ports(number, lambda machine: machine < 0 or not mask >> machine & 1)),
         )
 
     def _machine(self, number: int, place: int) -> MachineInSet:
@@ -111,21 +135,40 @@ class Verdicts:
             sets.wanted_of(place) * float(self.wanted_ratio[number, place]),
             bool(self.share[number, place] >= 1.0 - ROUNDING),
             not self.running[number] >> place & 1,
+            tuple(self._ports(number, lambda machine: machine == place)),
         )
 
+    def _ports(self, number: int, which: Callable[[int], bool]) -> Iterator[PortInSet]:
+        """Yield the open ports of some machines (by place, -1 for a machine that is switched off)."""
+        sets, row = self.sets, self.sets.row[self.open[number]]
+        for port in np.flatnonzero(sets.taking[row]):
+            machine, own = int(sets.port_machine[port]), sets.model.ports[port]
+            if which(machine):
+                ratio = float(self.wanted_ratio[number, machine]) if machine >= 0 else 1.0
+                flow, wanted = float(sets.port_flow_m3_s[row, port]), own.wanted_m3_s * ratio
+                yield PortInSet(own.machine, own.run, flow, wanted, flow >= wanted * (1.0 - ROUNDING))
+
     def _slowest(self, number: int) -> SlowestSection | None:
-        sets, section = self.sets, int(self.slowest[number])
         if not np.isfinite(self.speed_share[number]):
             return None
-        judge, model = sets.judge, sets.model
-        flow = float(sets.section_flow_m3_s[sets.row[self.open[number]], section])
-        rank = int(judge.ranks(sets.named_ports([self.running[number]]))[section, 0])
-        needed = float(judge.needed_of_rank[rank])
-        slow, riser = flow / float(judge.slowest_area[section, 0]), flow / float(judge.riser_area[section, 0])
-        on_rise = riser / needed < slow / settling_speed(needed)
-        speed = riser if on_rise else slow
-        return SlowestSection(model.sections[section].name, speed, needed, on_rise, judge.materials[rank - 1])
+        section, rank = int(self.slowest[number]), int(self.rank[number])
+        speed, needed, rising = (part[0] for part in self.speeds(np.array([number])))
+        judge, model = self.sets.judge, self.sets.model
+        return SlowestSection(
+            model.sections[section].name, float(speed), float(needed), bool(rising), judge.materials[rank - 1]
+        )
 
+    def speeds(self, numbers: NDArray[np.intp]) -> tuple[Floats, Floats, Flags]:
+        """Return the slowest section's speed and the speed its chips need [m/s], and whether its rise decides.
+
+        Where no chips pass the needed speed is 0.
+        """
+        judge, section = self.sets.judge, self.slowest[numbers]
+        rows = np.array([self.sets.row[self.open[number]] for number in numbers], dtype=np.intp)
+        flow, needed = self.sets.section_flow_m3_s[rows, section], judge.needed_of_rank[self.rank[numbers]]
+        slow, riser = flow / judge.slowest_area[section, 0], flow / judge.riser_area[section, 0]
+        rising = riser < slow / settling_speed(1.0)
+        return np.where(rising, riser, slow), needed, rising
 
 def verdicts(
     sets: SolvedSets,
@@ -147,6 +190,7 @@ def verdicts(
     flow = np.ascontiguousarray(sets.section_flow_m3_s[rows].T)
     ranks = judge.ranks(sets.named_ports(running))
     ratio = judge.speed_share(flow, ranks)
+    slowest = ratio.argmin(axis=0)
     return Verdicts(
         sets,
         tuple(opened),
@@ -156,7 +200,8 @@ def verdicts(
         (np.where(runs, share, np.inf) >= 1.0 - ROUNDING).all(axis=1),
         judge.settles(flow, ranks).sum(axis=0),
         ratio.min(axis=0),
-        ratio.argmin(axis=0),
+        slowest,
+        ranks[slowest, np.arange(len(rows))],
         _wanted_ratio(sets, wanted, len(rows)),
     )
 

@@ -1,0 +1,136 @@
+"""What a gate report tells unasked: how two ports share, inlets that throttle, own blowers, what is always open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ductcalc.answers.gates.solved import SolvedSets
+from ductcalc.answers.gates.verdicts import PortInSet
+from ductcalc.answers.solving import collector_of
+from ductcalc.answers.words import ROUNDING
+from ductcalc.model.model import Model
+from ductcalc.physics.fittings import FLUSH_ENTRY_K, inlet_area_k
+from ductcalc.physics.velocity import bore_area, velocity
+from ductcalc.shop.names import key_of
+
+
+@dataclass(frozen=True, slots=True)
+class SplitAnswer:
+    """A machine alone whose air comes through several ports: what each gets, and the one that is starved."""
+
+    machine: str
+    ports: tuple[PortInSet, ...]
+    starved: PortInSet | None
+
+
+@dataclass(frozen=True, slots=True)
+class InletAnswer:
+    """A machine whose free inlet area [m2] is smaller than its port's: the opening's share of the port's loss.
+
+    share is None when the port's loss was stated outright and the opening is not reckoned.
+    """
+
+    machine: str
+    run: str
+    inlet_m2: float
+    port_m2: float
+    share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BlowerAnswer:
+    """A machine with a blower of its own [Pa], beside what the duct pulls at its port when it is alone [Pa]."""
+
+    machine: str
+    own_pa: float
+    port_suction_pa: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """All of these; always_open: machines that no gate shuts; provisional: the blower's curve is a guess."""
+
+    splits: tuple[SplitAnswer, ...]
+    inlets: tuple[InletAnswer, ...]
+    blowers: tuple[BlowerAnswer, ...]
+    always_open: tuple[str, ...]
+    provisional: bool
+    leak_written: bool
+
+
+def told(sets: SolvedSets) -> Told:
+    """Return what is to be told of a shop's machines; each of them alone is solved if it was not yet."""
+    model = sets.model
+    sets.add([1 << place for place in range(len(sets.machines))])
+    free = (p.machine for p, always in zip(model.ports, model.opening.always_open, strict=True) if always)
+    return Told(
+        tuple(_splits(sets)),
+        tuple(_inlets(model)),
+        tuple(_blowers(sets)),
+        tuple(dict.fromkeys(free)),
+        collector_of(model).provisional,
+        _leak_written(model),
+    )
+
+
+def _leak_written(model: Model) -> bool:
+    gates = (loss for section in model.sections for loss in section.gates)
+    return all(loss.shut_k is None or loss.shut_k.assumed is None for loss in gates)
+
+
+def _splits(sets: SolvedSets) -> Iterator[SplitAnswer]:
+    for place, machine in enumerate(sets.machines):
+        row = sets.row[1 << place]
+        mine = np.flatnonzero((sets.port_machine == place) & sets.taking[row])
+        if len(mine) > 1 and sets.solved[row]:
+            ports = tuple(_port(sets, row, int(number)) for number in mine)
+            poorest = min(ports, key=lambda port: port.flow_m3_s / port.wanted_m3_s)
+            yield SplitAnswer(machine, ports, None if poorest.enough else poorest)
+
+
+def _port(sets: SolvedSets, row: int, number: int) -> PortInSet:
+    port, flow = sets.model.ports[number], float(sets.port_flow_m3_s[row, number])
+    return PortInSet(port.machine, port.run, flow, port.wanted_m3_s, flow >= port.wanted_m3_s * (1.0 - ROUNDING))
+
+
+def _inlets(model: Model) -> Iterator[InletAnswer]:
+    for hung, port in zip(model.hanging.ports, model.ports, strict=True):
+        piece, area = hung.hung.piece, float(bore_area(port.bore_m))
+        if port.off or piece.inlet_m2 is None or piece.inlet_m2 >= area:
+            continue
+        share = None
+        if piece.k is None and piece.drop is None:
+            whole = _port_k(model, port.section, port.machine)
+            share = (float(inlet_area_k(area, piece.inlet_m2)) - FLUSH_ENTRY_K) / whole
+        yield InletAnswer(port.machine, port.run, piece.inlet_m2, area, share)
+
+
+def _port_k(model: Model, section: int, machine: str) -> float:
+    """Return the decided coefficient of a port on its own VP."""
+    heads = (head[0] for head in model.sections[section].heads)
+    decided = next(loss.k for loss in heads if loss.label == machine and loss.k is not None)
+    return decided.value
+
+
+def _blowers(sets: SolvedSets) -> Iterator[BlowerAnswer]:
+    model = sets.model
+    for said in model.shop.settings.machines:
+        names = [key_of(machine) for machine in sets.machines]
+        if said.own_blower_pa is None or key_of(said.name) not in names:
+            continue
+        place = names.index(key_of(said.name))
+        row = sets.row[1 << place]
+        suction = _suction(sets, row, place) if sets.solved[row] else None
+        yield BlowerAnswer(sets.machines[place], said.own_blower_pa, suction)
+
+
+def _suction(sets: SolvedSets, row: int, place: int) -> float:
+    """Return the static suction [Pa] right behind a machine's port: what its port loses and one VP."""
+    number = int(np.flatnonzero((sets.port_machine == place) & sets.taking[row])[0])
+    port = sets.model.ports[number]
+    speed = float(velocity(sets.port_flow_m3_s[row, number], port.bore_m))
+    pressure = 0.5 * sets.model.air.density_kg_m3 * speed**2
+    return (1.0 + _port_k(sets.model, port.section, port.machine)) * pressure

@@ -1,0 +1,76 @@
+"""Answers as pandas tables."""
+
+from __future__ import annotations
+
+import pytest
+
+from ductcalc.answers.check import Check, check
+from ductcalc.answers.losses import losses
+from ductcalc.tables import read_shop
+from tests.report.golden_cases import SHOPS
+
+UNITLESS = {
+    "case",
+    "filter",
+    "status",
+    "machine",
+    "run",
+    "asked",
+    "runs",
+    "open",
+    "enough",
+    "served",
+    "word",
+    "section",
+    "material",
+    "collector",
+    "basis",
+    "audit_pressure",
+    "audit_mass",
+    "audit_blower",
+    "group",
+    "label",
+    "place",
+    "coefficient",
+    "reason",
+    "source",
+    "share",
+    "shared_by",
+    "assumed",
+}
+UNITS = ("_m3_s", "_m_s", "_pa", "_m")
+
+
+@pytest.fixture(scope="module")
+def verdict() -> Check:
+    return check(read_shop(SHOPS / "cellar"))
+
+
+@pytest.mark.parametrize("table", ["machines", "sections", "paths", "cases"])
+def test_every_column_names_its_unit_or_has_none(verdict: Check, table: str) -> None:
+    frame = verdict.frame(table)
+    assert len(frame) > 0
+    assert all(column in UNITLESS or column.endswith(UNITS) for column in frame.columns)
+
+
+def test_machines_have_a_row_for_each_port_of_each_case(verdict: Check) -> None:
+    ports = sum(len(machine.ports) for case in verdict.cases for machine in case.machines)
+    frame = verdict.frame()
+    assert len(frame) == ports
+    assert frame["flow_m3_s"].iloc[0] == verdict.cases[0].machines[0].ports[0].flow_m3_s
+
+
+def test_cases_carry_the_audit(verdict: Check) -> None:
+    assert verdict.frame("cases")["audit_pressure"].max() <= 1e-8
+
+
+def test_unknown_table_is_refused(verdict: Check) -> None:
+    with pytest.raises(ValueError, match="machines, sections, paths, cases"):
+        verdict.frame("doors")
+
+
+def test_losses_frame_adds_up() -> None:
+    answer = losses(read_shop(SHOPS / "cellar"), machine="planer")
+    frame = answer.frame()
+    assert frame["loss_pa"].sum() == pytest.approx(answer.total_pa, rel=1e-12)
+    assert all(column in UNITLESS or column.endswith(UNITS) for column in frame.columns)

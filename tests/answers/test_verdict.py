@@ -1,0 +1,82 @@
+"""What a verdict is said with."""
+
+from __future__ import annotations
+
+import pytest
+
+from ductcalc.answers.check import Check, check
+from ductcalc.answers.losses import losses
+from ductcalc.answers.verdict import (
+    by_effect,
+    counts,
+    effect,
+    exit_code,
+    heaviest_groups,
+    key_figures,
+    moving_share,
+    pairs,
+    poorest,
+    settling_places,
+)
+from ductcalc.tables import read_shop
+from tests.report.golden_cases import SHOPS
+
+
+@pytest.fixture(scope="module")
+def verdict() -> Check:
+    return check(read_shop(SHOPS / "cellar"))
+
+
+def test_pairs_are_the_loaded_and_the_clean_filter(verdict: Check) -> None:
+    assert all((pair.loaded.filter, pair.clean.filter) == ("loaded", "clean") for pair in pairs(verdict))
+    assert [pair.loaded.name for pair in pairs(verdict) if pair.alone] == ["band saw", "planer", "table saw"]
+
+
+def test_counts_are_those_of_the_cases(verdict: Check) -> None:
+    found = counts(verdict)
+    assert (found.alone, found.sets) == (3, 2)
+    short = sum(bool(case.short) for case in verdict.loaded)
+    assert found.alone_short + found.sets_short == short
+    assert exit_code(verdict) == (0 if verdict.all_well else 1)
+
+
+def test_poorest_is_no_better_than_any_port(verdict: Check) -> None:
+    least = poorest(verdict.loaded)
+    assert least is not None
+    shares = [
+        port.flow_m3_s / port.wanted_m3_s
+        for case in verdict.loaded
+        for machine in case.machines
+        if machine.asked and machine.runs
+        for port in machine.ports
+    ]
+    assert least.share == min(shares)
+
+
+def test_settling_places_name_each_section_once_at_its_worst(verdict: Check) -> None:
+    places = settling_places(verdict)
+    assert len({place.section.section for place in places}) == len(places)
+    for place in places:
+        found = [s for case in verdict.loaded for s in case.settling if s.section == place.section.section]
+        assert moving_share(place.section) == min(map(moving_share, found))
+        assert place.times == len(found)
+
+
+def test_margin_is_what_the_collector_has_less_what_is_needed(verdict: Check) -> None:
+    figures = key_figures(verdict, verdict.farthest)
+    assert figures.available_pa is not None and figures.needed_pa is not None and figures.margin_pa is not None
+    assert figures.available_pa - figures.needed_pa == pytest.approx(figures.margin_pa)
+
+
+def test_assumptions_come_by_their_effect_and_those_without_a_band_last(verdict: Check) -> None:
+    effects = list(map(effect, by_effect(verdict)))
+    assert effects == sorted(effects, reverse=True)
+    assert not by_effect(verdict)[-1].assumption.banded
+
+
+def test_heaviest_groups_add_up() -> None:
+    answer = losses(read_shop(SHOPS / "cellar"), machine="planer")
+    heaviest = heaviest_groups(answer)
+    sums = dict((group, share) for group, _, share in answer.by_group())
+    assert heaviest.share == pytest.approx(sum(sums[group] for group in heaviest.groups))
+    assert heaviest.share >= max(sums.values())

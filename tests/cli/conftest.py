@@ -1,0 +1,50 @@
+"""The command run as its own process, as a person runs it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.report.golden_cases import SHOPS
+
+Run = Callable[..., "subprocess.CompletedProcess[str]"]
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Run:
+    """Run ductcalc in an empty folder; keyword arguments are environment variables."""
+
+    def call(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:
+        own = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8", **environment}
+        return subprocess.run(
+            [sys.executable, "-m", "ductcalc", *map(str, arguments)],
+            cwd=tmp_path,
+            env=own,
+            capture_output=True,
+            encoding="utf-8",
+            timeout=120,
+            check=False,
+        )
+
+    return call
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """Return a copy of the cellar shop."""
+    shutil.copytree(SHOPS / "cellar", tmp_path / "cellar")
+    return tmp_path / "cellar"
+
+
+@pytest.fixture
+def annex(tmp_path: Path) -> Path:
+    """Return a copy of the annex shop, whose names are hard to print."""
+    shutil.copytree(SHOPS / "annex", tmp_path / "annex")
+    return tmp_path / "annex"
