@@ -186,9 +186,6 @@ def _remarks(model: Model) -> tuple[str, ...]:
 def _unused(shop: Shop) -> tuple[str, ...]:
     """Return what is written and read but does not yet change any figure."""
     settings, found = shop.settings, []
-    blown = [m.name for m in settings.machines if m.own_blower_pa is not None]
-    if blown:
-        found.append(f"own_blower of {', '.join(blown)}")
     metal = [m.name for m in settings.machines if m.metal]
     if metal:
         found.append(f"metal = true of {', '.join(metal)} (never let sparks or metal into a wood duct)")

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import pandas
 
     from ductcalc.answers.check import Check
+    from ductcalc.answers.gates.gates import Gates
     from ductcalc.answers.losses import Losses
 
 Row = dict[str, Any]
@@ -92,6 +93,30 @@ def losses_frame(losses: Losses) -> pandas.DataFrame:
     names = [field.name for field in fields(LossRow)]
     rows = [[getattr(row, name) for name in names] for row in losses.rows]
     return pandas.DataFrame(rows, columns=names)
+
+
+def gates_frame(gates: Gates) -> pandas.DataFrame:
+    """Return every solved gate set: a boolean column per machine, its air, the slowest section, the word; SI units."""
+    import pandas
+
+    from ductcalc.answers.gates.table import set_table
+
+    table = set_table(gates)
+    columns: dict[str, Any] = {machine: table.open[:, n] for n, machine in enumerate(table.machines)}
+    columns["named set"] = list(table.name)
+    columns["helpers"] = list(table.helpers)
+    columns |= {f"air {machine} [m3/s]": table.air_m3_s[:, n] for n, machine in enumerate(table.machines)}
+    columns |= {
+        "slowest section": list(table.section),
+        "speed [m/s]": table.speed_m_s,
+        "needed speed [m/s]": table.needed_m_s,
+        "served": table.served,
+        "settling sections": table.settling,
+        "word": list(table.word),
+        "largest": table.largest,
+        "forbidden": table.forbidden,
+    }
+    return pandas.DataFrame(columns)
 
 
 def _machines(case: CaseAnswer) -> Iterator[Row]:

@@ -14,7 +14,7 @@ from ductcalc.answers.check import key_machines
 from ductcalc.answers.choices import Ask, Choice, choice_of, choose_open, every_machine_alone
 from ductcalc.answers.solving import Batch, solve_choices
 from ductcalc.errors import InputError, Problem
-from ductcalc.model.collector import ModelCollector, Part
+from ductcalc.model.collector import ChargedPart, ModelCollector, Part
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
 from ductcalc.physics.velocity import bore_area
@@ -284,16 +284,15 @@ WYE_SOURCES = {
 
 def _part_row(
     collector: ModelCollector,
-    group: LossGroup,
+    group: ChargedPart,
     part: Part,
     label: str,
     flow: float,
     walk: _Walk,
     passing: tuple[str, ...],
 ) -> LossRow:
-    """Return the row of a cyclone or filter."""
-    term = part.term(collector.air, collector.rated)
-    pressure = term.coefficient * flow**term.exponent
+    """Return the row of a cyclone or filter: what it takes beyond what the blower curve contains of it."""
+    pressure = collector.charge_pa(group, "loaded", flow)
     walk.total_pa += pressure
     decided = part.pressure_pa
     return LossRow(
@@ -323,9 +322,10 @@ def _collector_rows(batch: Batch, column: int, walk: _Walk, passing: tuple[str, 
     collector = model.collector
     assert collector is not None
     flow = float(batch.collector_flow[column])
-    parts: list[tuple[LossGroup, Part | None, str]] = [
-        ("cyclone", collector.cyclone, "cyclone"),
-        ("filter", collector.filter_loaded, "filter, loaded"),
+    contains = collector.collector.contains
+    parts: list[tuple[ChargedPart, Part | None, str]] = [
+        ("cyclone", collector.cyclone, "cyclone" + (", in the curve" if "cyclone" in contains else "")),
+        ("filter", collector.filter_loaded, "filter, loaded" + (", beyond the curve's" if "filter clean" in contains else "")),
     ]
     for group, part, label in parts:
         if part is not None:

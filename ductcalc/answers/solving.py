@@ -132,7 +132,7 @@ def solve_wanted(batch: Batch) -> WantedBatch:
         numbers = batch.numbers.take(first[some])
         solved = at_wanted_flows(model.tree, numbers, model.junction, leaf[:, some])
         losses = batch.table.pressures(model, batch.state.columns(first[some]), solved.flow)
-        spare = solved.end - batch.table.by_section(losses, model.tree.size)
+        spare = solved.end - solved.start - batch.table.by_section(losses, model.tree.size)
         root = model.tree.root
         flow[some], total[some] = solved.flow[root] + solved.leak[root], solved.end[root]
         over[:, some] = np.where(taking[:, some], spare[model.opening.port_section], np.nan)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ductcalc.audit.pieces import PieceTable
 from ductcalc.model.model import Model
+from ductcalc.model.numbers import own_blowers
 from ductcalc.model.opening import OpenState
 from ductcalc.physics.junction import factored_losses, handbook_losses, momentum_losses
 from ductcalc.physics.leakage import joint_leak
@@ -56,7 +57,7 @@ def audit(
     section_loss = table.by_section(losses, model.tree.size)
     leaving = solved.flow + solved.leak
     junction = junction_losses(model, leaving)
-    start, end, gap = _pressures(model, section_loss, junction, solved)
+    start, end, gap = _pressures(model, state, section_loss, junction, solved)
     root = model.tree.root
     scale = np.abs(end[root]) + PASCAL
     leak_gap = _leak_gap(model, state, table, losses, start, end, solved)
@@ -89,10 +90,14 @@ def junction_losses(model: Model, leaving_m3_s: Floats) -> Floats:
     return found
 
 
-def _pressures(model: Model, section_loss: Floats, junction: Floats, solved: Solved) -> tuple[Floats, Floats, Floats]:
+def _pressures(
+    model: Model, state: OpenState, section_loss: Floats, junction: Floats, solved: Solved
+) -> tuple[Floats, Floats, Floats]:
     """Walk from the ports: suction at each section's start and end, and by how much paths disagree at wyes."""
     tree = model.tree
-    start, end = np.zeros_like(section_loss), section_loss.copy()
+    pushed = own_blowers(model, state)
+    start = np.zeros_like(section_loss) if pushed is None else -pushed
+    end = start + section_loss
     gap = np.zeros(section_loss.shape[1])
     for _, outlet, streams, _ in tree.walk:
         arriving = np.array([end[s] + junction[s] for s in streams])

@@ -24,6 +24,8 @@ from ductcalc.solve.supply import OutletFriction, PowerTerm, Supply
 
 FilterState = Literal["loaded", "clean"]
 CurveEnd = Literal["low", "middle", "high"]
+ChargedPart = Literal["cyclone", "filter"]
+PARTS: tuple[ChargedPart, ...] = ("cyclone", "filter")
 CYCLONE, FILTER, LOADED, ADVERTISED, BASIS = (
     "cyclone",
     "clean filter",
@@ -102,12 +104,18 @@ class ModelCollector:
         scale = self.air.density_kg_m3 / self.rated.density_kg_m3
         curve = self.blower_curve(end)
         scaled = PiecewiseCubic(curve.breaks, curve.coefficients * scale)
-        terms = [*self._basis_terms(), *self._part_terms(state, pick, scale), *self._outlet_terms()]
-        return Supply(scaled, _merged(terms), self._outlet_friction())
+        parts = [term for part in PARTS for term in self._charge_terms(part, state, pick)]
+        terms = [*self._basis_terms(), *parts, *self._outlet_terms(pick)]
+        return Supply(scaled, _merged(terms), self._outlet_friction(pick))
+
+    def charge_pa(self, part: ChargedPart, state: FilterState, flow_m3_s: float) -> float:
+        """Return what a cyclone or filter takes [Pa] beyond what the curve already contains of it."""
+        terms = self._charge_terms(part, state, middle)
+        return float(sum(term.coefficient * flow_m3_s**term.exponent for term in terms))
 
     def outlet_pressure(self, flow_m3_s: float) -> float:
         """Return what the outlet duct takes [Pa]: its losses, and VP where the air leaves less VP at the blower."""
-        only = Supply(self.blower_curve(), tuple(self._outlet_terms()), self._outlet_friction())
+        only = Supply(self.blower_curve(), tuple(self._outlet_terms(middle)), self._outlet_friction(middle))
         return float(only.losses(np.array([flow_m3_s]))[0][0])
 
     def basis_velocity_term(self) -> float:
@@ -127,34 +135,35 @@ class ModelCollector:
     def _basis_terms(self) -> Iterator[PowerTerm]:
         yield PowerTerm(self.basis_velocity_term(), SQUARE)
 
-    def _part_terms(self, state: FilterState, pick: Pick, scale: float) -> Iterator[PowerTerm]:
-        charged = self.filter_at(state)
-        inside_filter = self.filter_loaded if self._contains_loaded else self.filter_clean
-        for part, contained in ((self.cyclone, self.cyclone), (charged, inside_filter)):
-            if part is not None:
-                yield part.term(self.air, self.rated, pick)
-            if contained is not None and contained.contained:
-                inside = contained.term(self.rated, self.rated, pick)
-                yield PowerTerm(-scale * inside.coefficient, inside.exponent)
+    def _charge_terms(self, part: ChargedPart, state: FilterState, pick: Pick) -> Iterator[PowerTerm]:
+        """A part's law in the shop's air, less what the curve contains of it at the curve's own air, scaled."""
+        scale = self.air.density_kg_m3 / self.rated.density_kg_m3
+        inside = self.filter_loaded if self._contains_loaded else self.filter_clean
+        charged, contained = (self.cyclone, self.cyclone) if part == "cyclone" else (self.filter_at(state), inside)
+        if charged is not None:
+            yield charged.term(self.air, self.rated, pick)
+        if contained is not None and contained.contained:
+            law = contained.term(self.rated, self.rated, pick)
+            yield PowerTerm(-scale * law.coefficient, law.exponent)
 
-    def _outlet_terms(self) -> Iterator[PowerTerm]:
+    def _outlet_terms(self, pick: Pick) -> Iterator[PowerTerm]:
         """Outlet losses plus VP where the air leaves, less VP at the blower's outlet."""
         if not self.outlet:
             return
         density = self.air.density_kg_m3
         for loss in self.outlet:
             if loss.k is not None:
-                yield PowerTerm(loss.k.value * _kinetic(density, loss.bore_m), SQUARE)
+                yield PowerTerm(pick(loss.k) * _kinetic(density, loss.bore_m), SQUARE)
         assert self.discharge_bore_m is not None and self.outlet_bore_m is not None
         yield PowerTerm(_kinetic(density, self.discharge_bore_m) - _kinetic(density, self.outlet_bore_m), SQUARE)
 
-    def _outlet_friction(self) -> tuple[OutletFriction, ...]:
+    def _outlet_friction(self, pick: Pick) -> tuple[OutletFriction, ...]:
         density, mu = self.air.density_kg_m3, self.air.viscosity_pa_s
         return tuple(
             OutletFriction(
-                loss.length_m / loss.bore_m * loss.factor.value * _kinetic(density, loss.bore_m),
+                loss.length_m / loss.bore_m * pick(loss.factor) * _kinetic(density, loss.bore_m),
                 4.0 * density / (np.pi * loss.bore_m * mu),
-                loss.roughness_m.value / loss.bore_m,
+                pick(loss.roughness_m) / loss.bore_m,
             )
             for loss in self.outlet
             if loss.roughness_m is not None and loss.factor is not None and loss.length_m > 0.0

@@ -13,6 +13,7 @@ from ductcalc.model.sections import ModelSection
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import HANDBOOK_FLOW_POWER, HANDBOOK_SPEED_POWER, handbook_friction_per_m
 from ductcalc.physics.leakage import joint_leak_constant
+from ductcalc.shop.names import key_of
 from ductcalc.solve.numbers import FrictionRows, Numbers
 
 Floats = NDArray[np.float64]
@@ -40,7 +41,19 @@ def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
         friction=_friction(model, pick, load) if colebrook else _no_friction(),
         power=None if colebrook else _handbook(model, pick, load),
         power_exponent=HANDBOOK_EXPONENT,
+        source=own_blowers(model, state),
     )
+
+
+def own_blowers(model: Model, state: OpenState) -> Floats | None:
+    """Return what machines' own blowers push [Pa] at the start of their sections while open (sections, cases)."""
+    pushing = {key_of(m.name): m.own_blower_pa for m in model.shop.settings.machines if m.own_blower_pa is not None}
+    if not pushing:
+        return None
+    found = np.zeros_like(state.live, dtype=np.float64)
+    for number, port in enumerate(model.ports):
+        found[port.section] += np.where(state.chosen[number], pushing.get(key_of(port.machine), 0.0), 0.0)
+    return found
 
 
 def _charged(loss: Loss, density: float, k: float) -> float:

@@ -37,6 +37,10 @@ def assumptions_of(model: Model) -> Iterator[Assumption]:
                 name = loss.label if decided.assumed == MACHINE else section.run
                 where.setdefault(decided.assumed, {})[name] = None
                 sources[decided.assumed] = decided.source
+    for _, decided in _decided(list(model.collector.outlet) if model.collector else []):
+        if decided.assumed in TEXTS:
+            where.setdefault(decided.assumed, {})["outlet"] = None
+            sources[decided.assumed] = decided.source
     for key, text in TEXTS.items():
         if key in where:
             yield Assumption(key, text, tuple(where[key]), source=sources[key])

@@ -53,7 +53,17 @@ class Grid(NamedTuple):
     rows: tuple[tuple[Words, ...], ...]
 
 
-Block = Paragraph | Heading | Grid
+class Matrix(NamedTuple):
+    """A grid of names against themselves: each pair stands once, in the row of the later name.
+
+    cells: for each name a short word for every name before it. Names are numbered, columns bear the numbers.
+    """
+
+    names: tuple[str, ...]
+    cells: tuple[tuple[Span, ...], ...]
+
+
+Block = Paragraph | Heading | Grid | Matrix
 
 
 def spans_of(words: Words) -> tuple[Span, ...]:

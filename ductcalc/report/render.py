@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from ductcalc.report.blocks import Block, Grid, Heading, Span, Style
+from ductcalc.report.blocks import Block, Grid, Heading, Matrix, Span, Style
 from ductcalc.report.carry import carried, width_of
 from ductcalc.report.flow import Line, flowed
 from ductcalc.report.grid import grid_lines
+from ductcalc.report.matrix import matrix_lines
 
 COLOURS: dict[Style, str] = {
     "": "",
@@ -41,6 +42,8 @@ def _lines(block: Block, page: Page) -> list[Line]:
         return [(), *flowed((Span(block.text, "strong"),), page.width, page.encoding)]
     if isinstance(block, Grid):
         return grid_lines(block, page.width, page.encoding)
+    if isinstance(block, Matrix):
+        return matrix_lines(block, page.width, page.encoding)
     first, rest = carried(block.first, page.encoding), carried(block.rest, page.encoding)
     room = None if page.width is None else max(page.width - max(width_of(first), width_of(rest)), 1)
     lines = flowed(block.words, room, page.encoding)

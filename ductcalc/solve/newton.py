@@ -104,7 +104,7 @@ def joint_leaks(
     mean_slope = 2.0 * kinetic - open_half * slope
     safe = np.maximum(mean, TINY_PRESSURE_PA)
     leak = numbers.leak * safe**LEAKAGE_EXPONENT
-    gain = LEAKAGE_EXPONENT * leak / safe
+    gain = np.where(mean > TINY_PRESSURE_PA, LEAKAGE_EXPONENT * leak / safe, 0.0)
     return leak, gain, gain * mean_slope
 
 
@@ -132,7 +132,8 @@ def start_state(
         flow = np.where(np.isnan(fixed), flow, fixed)
         _sum_down(tree, flow)
     end = np.broadcast_to(0.5 * pressure_pa, flow.shape).copy()
-    return State(flow, np.zeros_like(flow), end, first_root(numbers.friction, flow))
+    start = np.zeros_like(flow) if numbers.source is None else np.broadcast_to(-numbers.source, flow.shape).copy()
+    return State(flow, start, end, first_root(numbers.friction, flow))
 
 
 def _sum_down(tree: Tree, flow: Floats) -> None:

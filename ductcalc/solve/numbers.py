@@ -46,6 +46,7 @@ class Numbers:
     closed: True where no air can pass (capped, or behind a tight shut gate).
     leak: joint leakage constant [m3/s/Pa^0.65].
     power: (sections, 1 or cases) resistance [Pa s^p/m^3p] of losses with the exponent `power_exponent`.
+    source: (sections, 1 or cases) pressure [Pa] of a machine's own blower at the section's port.
     """
 
     density_kg_m3: float
@@ -57,6 +58,7 @@ class Numbers:
     friction: FrictionRows
     power: Floats | None = None
     power_exponent: float = 2.0
+    source: Floats | None = None
 
     @property
     def cases(self) -> int:
@@ -82,6 +84,7 @@ class Numbers:
             FrictionRows(rows.section, cut(rows.loss), rows.reynolds_per_flow, cut(rows.roughness)),
             None if self.power is None else cut(self.power),
             self.power_exponent,
+            None if self.source is None else cut(self.source),
         )
 
 
@@ -103,7 +106,8 @@ def side_by_side(parts: Sequence[Numbers], widths: Sequence[int]) -> Numbers:
         join([part.friction.roughness for part in parts]),
     )
     power = None if first.power is None else own("power")
+    source = None if first.source is None else own("source")
     return Numbers(
         first.density_kg_m3, own("fixed"), own("before"), own("shut"), own("closed"), own("leak"),
-        friction, power, first.power_exponent,
+        friction, power, first.power_exponent, source,
     )

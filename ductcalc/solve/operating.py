@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -64,7 +65,7 @@ def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: F
     port's path has over is the difference between its section's end pressure and loss. Each case needs one open port.
     """
     given = ~np.isnan(wanted_m3_s)
-    held = _with_closed(numbers, given)
+    held = replace(numbers, closed=numbers.closed | given)
 
     def closure_of(block: Indices) -> Closure:
         def close(turn: Round) -> Floats:
@@ -78,13 +79,6 @@ def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: F
 
     guess = np.full(wanted_m3_s.shape[1], GUESS_PA)
     return _in_blocks(tree, held, method, guess, guess, closure_of, wanted_m3_s)
-
-
-def _with_closed(numbers: Numbers, given: NDArray[np.bool_]) -> Numbers:
-    return Numbers(
-        numbers.density_kg_m3, numbers.fixed, numbers.before, numbers.shut, numbers.closed | given, numbers.leak,
-        numbers.friction, numbers.power, numbers.power_exponent,
-    )
 
 
 @cache

@@ -77,6 +77,6 @@ def test_assumptions_come_by_their_effect_and_those_without_a_band_last(verdict:
 def test_heaviest_groups_add_up() -> None:
     answer = losses(read_shop(SHOPS / "cellar"), machine="planer")
     heaviest = heaviest_groups(answer)
-    sums = dict((group, share) for group, _, share in answer.by_group())
+    sums = {group: share for group, _, share in answer.by_group()}
     assert heaviest.share == pytest.approx(sum(sums[group] for group in heaviest.groups))
     assert heaviest.share >= max(sums.values())

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ductcalc.answers.gates.solved import SolvedSets
 from ductcalc.answers.solving import collector_of, port_flows
+from ductcalc.answers.words import ROUNDING
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.shop.change import with_gate_leak
@@ -21,7 +22,10 @@ LEAKS = (0.0, 0.01, 0.03)
 
 @dataclass(frozen=True)
 class LeftOpenAnswer:
-    """A machine alone, and the forgotten gate that costs it most; by_gate: air [m3/s] with each other gate open."""
+    """A machine alone, and the forgotten gate that costs it most; by_gate: air [m3/s] with each other gate open.
+
+    enough: whether every port of the machine still gets its air with the worst gate forgotten.
+    """
 
     machine: str
     alone_m3_s: float
@@ -29,6 +33,7 @@ class LeftOpenAnswer:
     worst_gate: str | None
     worst_m3_s: float | None
     by_gate: tuple[tuple[str, float], ...]
+    enough: bool
 
 
 @dataclass(frozen=True)
@@ -70,9 +75,10 @@ def left_open(sets: SolvedSets, clash: Sequence[tuple[int, int]]) -> tuple[LeftO
         rows = {b: sets.row[1 << a | 1 << b] for a, b in pairs if a == place}
         others = tuple((sets.machines[b], float(flow[r, place])) for b, r in rows.items() if solved[r])
         worst = min(others, key=lambda pair: pair[1], default=(None, None))
-        answers.append(
-            LeftOpenAnswer(machine, float(flow[row, place]), sets.wanted_of(place), worst[0], worst[1], others)
-        )
+        then = next((r for b, r in rows.items() if sets.machines[b] == worst[0]), row)
+        enough = bool(sets.share[then, place] >= 1.0 - ROUNDING)
+        alone, wanted = float(flow[row, place]), sets.wanted_of(place)
+        answers.append(LeftOpenAnswer(machine, alone, wanted, *worst, others, enough))
     return tuple(answers)
 
 

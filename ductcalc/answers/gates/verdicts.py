@@ -51,6 +51,11 @@ class SlowestSection:
     rises: bool
     material: str
 
+    @property
+    def full_speed(self) -> bool:
+        """Whether it moves at the full speed that its chips need; a flat may be graded below it and still be fine."""
+        return self.velocity_m_s >= self.needed_velocity_m_s * (1.0 - ROUNDING)
+
 
 @dataclass(frozen=True)
 class SetAnswer:

@@ -1,0 +1,70 @@
+"""`ductcalc gates`: which gates may be open together."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ductcalc.cli.options import Wishes, epilog, report_options, shop_options
+
+EXIT_CODES = """\
+\b
+Exit codes: 0 every machine alone and every named set is fine,
+1 something is short or settles, 2 input or command wrong, 3 one of them has
+no answer.
+"""
+
+
+@click.command(
+    "gates",
+    short_help="Which gates may be open together?",
+    epilog=epilog("ductcalc gates my-shop --together 3", EXIT_CODES),
+)
+@shop_options
+@click.option(
+    "--together",
+    type=click.IntRange(min=1),
+    default=2,
+    show_default=True,
+    metavar="N",
+    help="Show sets of up to so many machines.",
+)
+@report_options
+def gates_command(shop: Path, collector: Path | None, together: int, **options: Any) -> int:
+    """Say which machines may run alone, which together, and which gate helps.
+
+    Up to 16 machines every possible set is solved; with more, all sets of up to --together machines. Served means
+    with the loaded filter. --format csv lists every solved set.
+    """
+    from ductcalc.cli.deliver import Reports, deliver, read
+
+    wishes = Wishes.of(options)
+    found = read(shop, collector, wishes)
+    from ductcalc.answers.gates.gates import gates
+    from ductcalc.answers.gates.sorting import exit_code
+    from ductcalc.cli.progress import Bar
+    from ductcalc.report.display import Display
+
+    with Bar("gate sets") as bar:
+        answer = gates(found, together, options["junction"], bar)
+    display = Display(wishes.system(found))
+
+    def text() -> Any:
+        from ductcalc.report.gates_text import gates_blocks
+
+        return gates_blocks(answer, display)
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.gates_json import gates_document
+
+        return gates_document(answer, display)
+
+    def lines() -> str:
+        from ductcalc.report.gates_csv import gates_csv
+
+        return gates_csv(answer, display)
+
+    deliver(wishes, Reports(text, document, lines))
+    return exit_code(answer)

@@ -1,0 +1,179 @@
+"""Every gate set as text: first the answer, then singles, pairs, named sets, then what was learned."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ductcalc.answers.gates.gates import Gates
+from ductcalc.answers.gates.sorting import counts_by_size, exit_code, fine_groups, worth_telling
+from ductcalc.answers.gates.verdicts import SetAnswer
+from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
+from ductcalc.report.closing import caution_lines, noted, program_line
+from ductcalc.report.display import Display
+from ductcalc.report.gates_sentences import cure_words, exactness, helper_words, set_title, verdict
+from ductcalc.report.gates_tables import (
+    leak_grid,
+    left_open_grid,
+    named_grid,
+    pair_matrix,
+    set_words,
+    singles_grid,
+    sizes_grid,
+)
+from ductcalc.report.gates_warnings import warning_blocks
+from ductcalc.report.sentences import capitalised, listed, several, the
+
+MOST_LINES = 12
+TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
+PAIR_WORDS = "ok: both served, chips move. S: somebody short. c: chips settle. Sc: both. x: one hose, one at a time."
+
+
+def gates_blocks(gates: Gates, display: Display) -> Iterator[Block]:
+    """Yield the whole report of a shop's gate sets."""
+    yield Paragraph((Span(verdict(gates, display), TONES[exit_code(gates)]),))
+    yield Paragraph(exactness(gates))
+    yield from _said_first(gates)
+    yield Heading("Each machine alone, loaded filter")
+    yield singles_grid(gates, display)
+    yield from _pairs(gates)
+    yield from _named(gates, display)
+    yield from _larger(gates)
+    yield from _extremes(gates)
+    yield from _help(gates, display)
+    yield from _costs(gates, display)
+    yield from _learned(gates)
+    yield from warning_blocks(gates, display)
+    yield from _foot(gates)
+
+
+def _said_first(gates: Gates) -> Iterator[Block]:
+    told = gates.told
+    if told.provisional:
+        said = ": only two advertised maxima of the blower are known; judged on the low curve between them."
+        yield Paragraph((Span("PROVISIONAL", "warn"), Span(said)))
+    if told.always_open:
+        said = f"Always open, as no gate is on the way: {listed(told.always_open)}; counted open in every set."
+        yield Paragraph((Span(said, "warn"),))
+
+
+def _pairs(gates: Gates) -> Iterator[Block]:
+    if len(gates.machines) > 1 and gates.most_together > 1:
+        yield Heading("Two machines running together, loaded filter")
+        yield pair_matrix(gates)
+        unanswered = any(gates.judged.word(number) == "no answer" for number in gates.shown)
+        yield Paragraph(PAIR_WORDS + (" ?: no answer." if unanswered else ""))
+
+
+def _named(gates: Gates, display: Display) -> Iterator[Block]:
+    if gates.named:
+        yield Heading("Named sets, loaded filter")
+        yield named_grid(gates.named, display)
+
+
+def _larger(gates: Gates) -> Iterator[Block]:
+    counts = counts_by_size(gates)
+    if not counts:
+        return
+    yield Heading("Three machines and more running together, loaded filter")
+    yield sizes_grid(counts)
+    count, first = fine_groups(gates, MOST_LINES)
+    if count:
+        yield Paragraph("Of these everything is fine with:")
+        yield from _sets(first, count)
+
+
+def _extremes(gates: Gates) -> Iterator[Block]:
+    if not gates.exact:
+        return
+    if gates.largest:
+        yield Heading(f"Largest sets in which every machine gets its air: {len(gates.largest)} in all")
+        yield from _sets(gates.largest[:MOST_LINES], len(gates.largest))
+    if gates.forbidden:
+        yield Heading(f"Smallest sets in which a machine goes short: {len(gates.forbidden)} in all")
+        yield Paragraph(_rest(gates))
+        for machines in gates.forbidden[:MOST_LINES]:
+            yield noted(listed(machines))
+        yield from _more(len(gates.forbidden))
+
+
+def _rest(gates: Gates) -> str:
+    if not gates.exceptions:
+        return "Every set that holds one of these is short as well; every other set gets its air."
+    return (
+        f"Every set that holds none of these gets its air; of those that hold one, {several(gates.exceptions, 'set')}"
+        f" {'gets' if gates.exceptions == 1 else 'get'} it nevertheless (an added stream can drag a slow one along)."
+    )
+
+
+def _sets(answers: Sequence[SetAnswer], count: int) -> Iterator[Block]:
+    for answer in answers:
+        yield Paragraph((Span(set_title(answer) + ": "), *set_words(answer)), "- ", "  ")
+    yield from _more(count)
+
+
+def _more(count: int) -> Iterator[Block]:
+    if count > MOST_LINES:
+        yield Paragraph(f"... and {count - MOST_LINES} more; --format csv lists all.")
+
+
+def _help(gates: Gates, display: Display) -> Iterator[Block]:
+    worth = worth_telling(gates)
+    if worth:
+        yield Heading("Gates that help: opened for their air, so that chips keep moving")
+        for helped in worth[:MOST_LINES]:
+            words = helper_words(helped, display)
+            yield Paragraph((Span(f"{set_title(helped.before)}: ", "strong"), Span(words)), "- ", "  ")
+        if len(worth) > MOST_LINES:
+            yield Paragraph(f"... and {several(len(worth) - MOST_LINES, 'more set')}; --format json lists all.")
+    if gates.uncured:
+        yield Heading("Where no gate helps")
+        for cure in gates.uncured:
+            words = cure_words(cure, display)
+            yield Paragraph((Span(f"{set_title(cure.before)}: ", "strong"), Span(words)), "- ", "  ")
+
+
+def _costs(gates: Gates, display: Display) -> Iterator[Block]:
+    grid = left_open_grid(gates, display)
+    if grid.rows:
+        yield Heading("One gate forgotten open: what it costs the machine in use")
+        yield grid
+    if any(section.gates for section in gates.judged.sets.model.sections):
+        yield Heading("Shut gates that leak: air of each machine alone, by the leak in % of a gate's bore")
+        yield leak_grid(gates, display)
+    tight = gates.tightest
+    if tight is not None:
+        yield Paragraph(
+            f"Tightness matters most at {_gate(tight.gate)} ({tight.section}): tight, it would give the machines"
+            f" {display.flow(tight.gain_m3_s)} more, each alone and added up; {the(tight.most_gained)} gains most,"
+            f" {display.flow(tight.most_gain_m3_s)}."
+        )
+
+
+def _gate(name: str) -> str:
+    return the(name) if name.startswith("gate of ") or name.casefold().endswith("gate") else f"the gate {name}"
+
+
+def _learned(gates: Gates) -> Iterator[Block]:
+    said = []
+    if gates.never_served:
+        sets = "any set" if gates.exact else f"any set of up to {several(gates.most_together, 'machine')}"
+        said.append(f"never served in {sets}: {listed(gates.never_served)}")
+    for machine, helpers in gates.needs_company:
+        said.append(f"needs company to keep chips moving: {machine}, with {listed(helpers)}")
+    said += [f"one hose, one at a time: {listed(pair)}" for pair in gates.sharing]
+    if said:
+        yield Heading("What was learned")
+        for line in said:
+            yield noted(capitalised(line) + ".")
+
+
+def _foot(gates: Gates) -> Iterator[Block]:
+    yield Heading("Notes")
+    yield noted(
+        "Served means: every port of the machine gets the air it wants with the loaded filter. An open gate is not a"
+        " running machine: a helper makes no chips, and settling is judged only where running machines' chips go."
+        " SLOW: chips move, with little in hand; SETTLES: too slow to carry them."
+    )
+    yield from caution_lines()
+    yield Paragraph("")
+    yield program_line(gates.shop)
