@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from ductcalc.answers.case import CaseAnswer, MachineAnswer, PathAnswer, PortAnswer, SectionAnswer
 from ductcalc.answers.check import Check, KeyMachine
-from ductcalc.answers.sensitivity import WorthAnswer
 from ductcalc.answers.losses import Losses, LossGroup
+from ductcalc.answers.sensitivity import WorthAnswer
 from ductcalc.shop.names import key_of
 
 if TYPE_CHECKING:

@@ -8,7 +8,9 @@ from collections.abc import Sequence
 import click
 
 from ductcalc import __version__
+from ductcalc.cli.card import card_command
 from ductcalc.cli.check import check_command
+from ductcalc.cli.gates import gates_command
 from ductcalc.cli.losses import losses_command
 from ductcalc.cli.start import start_command
 from ductcalc.cli.tables import tables_command
@@ -60,7 +62,7 @@ def ductcalc() -> None:
     """
 
 
-for _command in (start_command, tree_command, check_command, losses_command, tables_command):
+for _command in (start_command, tree_command, check_command, losses_command, gates_command, card_command, tables_command):
     ductcalc.add_command(_command)
 
 

@@ -106,7 +106,7 @@ def exactness(gates: Gates) -> str:
     """Say what was solved and what therefore is exact."""
     if gates.exact:
         sets = "the one possible gate set was" if gates.solved_sets == 1 else f"all {gates.solved_sets} possible sets were"
-        return f"Exact: {sets} solved, with the loaded filter; nothing is guessed from pairs."
+        return f"Exact: {sets} solved, with the loaded filter."
     return (
         f"Exact for every set of up to {several(gates.most_together, 'machine')}: {gates.solved_sets} of"
         f" {gates.possible_sets} possible sets were solved, with the loaded filter. Larger ones are not judged (every"
@@ -136,10 +136,23 @@ def helper_words(helped: HelperAnswer, display: Display) -> str:
     before, after = helped.before, helped.after
     assert after is not None and before.slowest is not None
     also = f"open {_gates_of(helped.helpers)} too"
-    moved = "" if after.slowest is None else f"; then the slowest, {after.slowest.section}, is at " + (
-        f"{display.speed(after.slowest.velocity_m_s)} and needs {display.speed_number(after.slowest.needed_velocity_m_s)}"
-    )
+    moved = ""
+    if after.slowest is not None:
+        needed = display.speed_number(after.slowest.needed_velocity_m_s)
+        speed = display.speed(after.slowest.velocity_m_s)
+        moved = f"; then the slowest, {after.slowest.section}, is at {speed} and needs {needed}"
     return f"{also}. Before, {slow_words(before.slowest, display)}{moved}. {_air_change(before, after, display)}"
+
+
+def pair_helper_words(helped: HelperAnswer, display: Display) -> str:
+    """Return a pair's helper in short: the air of both with it and without."""
+    assert helped.after is not None
+    now = {m.machine: m for m in helped.after.machines}
+    air = [
+        f"{display.flow_number(now[m.machine].flow_m3_s)} in place of {display.flow(m.flow_m3_s)}"
+        for m in helped.before.machines
+    ]
+    return f"open {_gates_of(helped.helpers)} too; they then get {listed(air)}."
 
 
 def _air_change(before: SetAnswer, after: SetAnswer, display: Display) -> str:

@@ -8,7 +8,7 @@ from ductcalc.answers.gates.forgotten import LEAKS
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sorting import SizeCount
 from ductcalc.answers.gates.verdicts import MachineInSet, PortInSet, SetAnswer, SetWord
-from ductcalc.report.blocks import Column, Grid, Matrix, Span, Style, Words
+from ductcalc.report.blocks import Column, Grid, Matrix, Span, Style, Words, glued
 from ductcalc.report.display import Display
 
 WORDS: dict[SetWord, tuple[Span, ...]] = {
@@ -56,7 +56,7 @@ def singles_grid(gates: Gates, display: Display) -> Grid:
     rows: list[Row] = []
     for number, answer in enumerate(gates.singles, start=1):
         machine = answer.machines[0] if answer.machines else None
-        title = f"{number:>{width}} {answer.name}"
+        title = glued(f"{number:>{width}} ") + answer.name
         rows.append((title, *_air(machine, display), *_slowest(answer, display), set_words(answer)))
         rows += _ports(answer, machine, display)
     return Grid(_columns("machine", display), tuple(rows))

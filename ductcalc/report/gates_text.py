@@ -10,7 +10,7 @@ from ductcalc.answers.gates.verdicts import SetAnswer
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
-from ductcalc.report.gates_sentences import cure_words, exactness, helper_words, set_title, verdict
+from ductcalc.report.gates_sentences import cure_words, exactness, helper_words, pair_helper_words, set_title, verdict
 from ductcalc.report.gates_tables import (
     leak_grid,
     left_open_grid,
@@ -83,7 +83,7 @@ def _larger(gates: Gates) -> Iterator[Block]:
 
 
 def _extremes(gates: Gates) -> Iterator[Block]:
-    if not gates.exact:
+    if not gates.exact or len(gates.machines) == 1:
         return
     if gates.largest:
         yield Heading(f"Largest sets in which every machine gets its air: {len(gates.largest)} in all")
@@ -121,7 +121,8 @@ def _help(gates: Gates, display: Display) -> Iterator[Block]:
     if worth:
         yield Heading("Gates that help: opened for their air, so that chips keep moving")
         for helped in worth[:MOST_LINES]:
-            words = helper_words(helped, display)
+            plain = len(helped.before.machines) > 1 and not set_title(helped.before).startswith('"')
+            words = (pair_helper_words if plain else helper_words)(helped, display)
             yield Paragraph((Span(f"{set_title(helped.before)}: ", "strong"), Span(words)), "- ", "  ")
         if len(worth) > MOST_LINES:
             yield Paragraph(f"... and {several(len(worth) - MOST_LINES, 'more set')}; --format json lists all.")

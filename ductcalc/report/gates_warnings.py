@@ -47,7 +47,7 @@ def _inlet(inlet: InletAnswer, display: Display) -> str:
     )
     if inlet.share is None:
         return capitalised(f"{said}; its loss was stated outright, so the opening is not reckoned on its own.")
-    return capitalised(f"{said}: that opening makes {display.share(inlet.share)} of its loss; a larger one costs least.")
+    return capitalised(f"{said}: that opening makes {display.share(inlet.share)} of what its port loses.")
 
 
 def _blower(blower: BlowerAnswer, display: Display) -> str:

@@ -1,4 +1,4 @@
-"""Pairs of names as a triangle of short words; many names are split into blocks of columns, names flow and are whole."""
+"""Pairs of names as a triangle of short words: blocks of columns for many names; names flow and stay whole."""
 
 from __future__ import annotations
 

@@ -74,11 +74,11 @@ def left_open(sets: SolvedSets, clash: Sequence[tuple[int, int]]) -> tuple[LeftO
             continue
         rows = {b: sets.row[1 << a | 1 << b] for a, b in pairs if a == place}
         others = tuple((sets.machines[b], float(flow[r, place])) for b, r in rows.items() if solved[r])
-        worst = min(others, key=lambda pair: pair[1], default=(None, None))
+        worst: tuple[str, float] | tuple[None, None] = min(others, key=lambda pair: pair[1], default=(None, None))
         then = next((r for b, r in rows.items() if sets.machines[b] == worst[0]), row)
         enough = bool(sets.share[then, place] >= 1.0 - ROUNDING)
         alone, wanted = float(flow[row, place]), sets.wanted_of(place)
-        answers.append(LeftOpenAnswer(machine, alone, wanted, *worst, others, enough))
+        answers.append(LeftOpenAnswer(machine, alone, wanted, worst[0], worst[1], others, enough))
     return tuple(answers)
 
 
@@ -138,9 +138,9 @@ def tightest(sets: SolvedSets) -> TightAnswer | None:
     if gains[best].sum() <= 0.0:
         return None
     most = int(gains[best].argmax())
-    section = model.sections[gated[best]]
-    name = section.gates[-1].label if section.gates[-1].label != "gate" else f"gate of {section.run}"
-    return TightAnswer(name, section.name, float(gains[best].sum()), sets.machines[most], float(gains[best, most]))
+    found = model.sections[gated[best]]
+    name = found.gates[-1].label if found.gates[-1].label != "gate" else f"gate of {found.run}"
+    return TightAnswer(name, found.name, float(gains[best].sum()), sets.machines[most], float(gains[best, most]))
 
 
 def _upstream(model: Model, section: int) -> list[int]:

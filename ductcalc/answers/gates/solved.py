@@ -107,8 +107,8 @@ class SolvedSets:
         mine = np.flatnonzero(self.usable)
         np.add.at(flow, self.port_machine[mine], ports[mine])
         np.minimum.at(share, self.port_machine[mine], (ports / self.wanted)[mine])
-        rows = (flow, share, solved.flow, ports, state.taking)
-        return Block(*(np.ascontiguousarray(part.T) for part in rows), good)
+        flow, share, section, ports = (np.ascontiguousarray(part.T) for part in (flow, share, solved.flow, ports))
+        return Block(flow, share, section, ports, np.ascontiguousarray(state.taking.T), good)
 
     def _joined(self) -> Block:
         """Join the blocks once after new ones came; they are kept joined."""

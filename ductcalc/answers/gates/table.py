@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,11 +51,11 @@ def set_table(gates: Gates) -> SetTable:
     if len(tables) == 1:
         return tables[0]
     one, other = tables
-    joined = {
+    joined: dict[str, Any] = {
         field: np.concatenate([getattr(one, field), getattr(other, field)])
         for field in ("open", "air_m3_s", "speed_m_s", "needed_m_s", "served", "settling", "largest", "forbidden")
     }
-    told = {field: getattr(one, field) + getattr(other, field) for field in ("name", "helpers", "section", "word")}
+    told: dict[str, Any] = {field: getattr(one, field) + getattr(other, field) for field in ("name", "helpers", "section", "word")}
     return SetTable(machines=gates.machines, **joined, **told)
 
 

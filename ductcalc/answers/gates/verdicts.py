@@ -202,7 +202,7 @@ def verdicts(
         tuple(running),
         sets.solved[rows],
         share,
-        (np.where(runs, share, np.inf) >= 1.0 - ROUNDING).all(axis=1),
+        np.asarray((np.where(runs, share, np.inf) >= 1.0 - ROUNDING).all(axis=1)),
         judge.settles(flow, ranks).sum(axis=0),
         ratio.min(axis=0),
         slowest,

@@ -1,0 +1,54 @@
+"""`ductcalc card`: the card for the wall."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ductcalc.cli.gates import EXIT_CODES
+from ductcalc.cli.options import Wishes, epilog, report_options, shop_options
+
+
+@click.command(
+    "card",
+    short_help="The wall card: what may be open, when to clean the filter.",
+    epilog=epilog("ductcalc card my-shop --output card.txt", EXIT_CODES),
+)
+@shop_options
+@report_options
+def card_command(shop: Path, collector: Path | None, **options: Any) -> int:
+    """Write the card that hangs by the machines.
+
+    Allowed alone, together and with a helper's gate, not allowed and why, the filter's reading at which to clean it.
+    """
+    from ductcalc.cli.deliver import Reports, deliver, read
+
+    wishes = Wishes.of(options)
+    found = read(shop, collector, wishes)
+    from ductcalc.answers.gates.card import card
+    from ductcalc.cli.progress import Bar
+    from ductcalc.report.display import Display
+
+    with Bar("gate sets") as bar:
+        answer = card(found, options["junction"], bar)
+    display = Display(wishes.system(found))
+
+    def text() -> Any:
+        from ductcalc.report.card_text import card_blocks
+
+        return card_blocks(answer, display)
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.card_json import card_document
+
+        return card_document(answer)
+
+    def lines() -> str:
+        from ductcalc.report.card_json import card_csv
+
+        return card_csv(answer)
+
+    deliver(wishes, Reports(text, document, lines))
+    return answer.exit_code

@@ -1,0 +1,72 @@
+"""The README's fenced blocks: what they are, how they are run, and how their output is written anew.
+
+`python -m tests.docs.blocks` runs every console block and puts its present output into the README.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import re
+import shlex
+from dataclasses import dataclass
+from pathlib import Path
+
+from click.testing import CliRunner
+
+ROOT = Path(__file__).parents[2]
+README = ROOT / "README.md"
+FENCE = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Block:
+    """One fenced block: its language and text."""
+
+    language: str
+    text: str
+
+
+def blocks() -> list[Block]:
+    """Return the README's blocks in order."""
+    return [Block(language, text) for language, text in FENCE.findall(README.read_text("utf-8"))]
+
+
+def console_output(command: str) -> str:
+    """Run `$ ductcalc ...` in the project's folder and return what it prints."""
+    from ductcalc.cli import app
+
+    words = shlex.split(command.removeprefix("$ "))
+    assert words[0] == "ductcalc"
+    with contextlib.chdir(ROOT):
+        return CliRunner().invoke(app.ductcalc, words[1:], prog_name="ductcalc").stdout
+
+
+def python_output(text: str) -> str:
+    """Run a Python block in the project's folder and return what it prints."""
+    printed = io.StringIO()
+    with contextlib.chdir(ROOT), contextlib.redirect_stdout(printed):
+        exec(compile(text, "README.md", "exec"), {})
+    return printed.getvalue()
+
+
+def refreshed() -> str:
+    """Return the README with every console block's and Python block's present output."""
+    last: list[str] = []
+
+    def anew(match: re.Match[str]) -> str:
+        language, text = match.groups()
+        if language == "console":
+            command = text.split("\n", 1)[0]
+            return f"```console\n{command}\n{console_output(command)}```"
+        if language == "python":
+            last.append(text)
+        if language == "text" and last:
+            return f"```text\n{python_output(last.pop())}```"
+        return match.group(0)
+
+    return FENCE.sub(anew, README.read_text("utf-8"))
+
+
+if __name__ == "__main__":
+    README.write_text(refreshed(), "utf-8")
