@@ -65,7 +65,8 @@ class Counts(NamedTuple):
 class KeyFigures(NamedTuple):
     """A machine that the verdict names: its flows, and the suction [Pa] that it needs and finds at the wanted flows.
 
-    available_pa and margin_pa are None when the wanted flows lie beyond the blower's curve.
+    needed_pa is None when no suction was found that draws the wanted flows; available_pa and margin_pa are None when
+    these lie beyond the blower's curve.
     """
 
     machine: str
@@ -129,12 +130,6 @@ def slowest(case: CaseAnswer) -> SectionAnswer | None:
     return min(moving, key=lambda s: (s.word != "settles", moving_share(s)), default=None)
 
 
-def slowest_on_way(case: CaseAnswer, runs: Sequence[str]) -> SectionAnswer | None:
-    """Return the slowest section of some runs that carry chips."""
-    moving = [s for s in case.sections if s.needed_velocity_m_s and s.run in runs]
-    return min(moving, key=lambda s: (s.word != "settles", moving_share(s)), default=None)
-
-
 def poorest(cases: Sequence[CaseAnswer]) -> PoorestPort | None:
     """Return the running machine and port that get the smallest share of what they want, over several cases."""
     found = [
@@ -152,7 +147,8 @@ def key_figures(check: Check, key: KeyMachine) -> KeyFigures:
     pair = next(pair for pair in pairs(check) if pair.loaded.name == key.case)
     clean = next((m for m in pair.clean.machines if m.machine == key.machine), None)
     path = hardest_path(pair.loaded, key.machine)
-    needed = path.suction_total_pa if path else None
+    found = path is not None and pair.loaded.wanted.flow_m3_s > 0.0
+    needed = path.suction_total_pa if path and found else None
     available = None if needed is None or key.margin_pa is None else needed + key.margin_pa
     wanted = key.answer.wanted_m3_s if key.answer else pair.loaded.wanted.flow_m3_s
     return KeyFigures(

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
+import gc
+import os
 import sys
 from collections.abc import Sequence
+from importlib import import_module
+from io import StringIO
 
 import click
 
 from ductcalc import __version__
-from ductcalc.cli.card import card_command
-from ductcalc.cli.check import check_command
-from ductcalc.cli.gates import gates_command
-from ductcalc.cli.losses import losses_command
-from ductcalc.cli.start import start_command
-from ductcalc.cli.tables import tables_command
-from ductcalc.cli.tree import tree_command
 from ductcalc.errors import DuctcalcError, InputError
 
+COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "tables")
 WRONG, NO_ANSWER, INTERRUPTED = 2, 3, 130
+OBJECTS_BEFORE_CLEANING = 50_000
 EPILOG = """\
 \b
 Exit codes:
@@ -34,21 +33,28 @@ Example:
 
 
 class InOrder(click.Group):
-    """A group whose help lists the commands in the order of the moments of the job."""
+    """A group whose help lists the commands in the order of the job, and which loads only the one that is asked for."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """Return the commands in the order in which they were added."""
-        return list(self.commands)
+        """Return the commands in the order of the moments of the job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a command from the file that bears its name."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = getattr(import_module(f"ductcalc.cli.{cmd_name}"), f"{cmd_name}_command")
+        return command
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Find the command; one that is not known gets the nearest one as a hint."""
-        if args and not args[0].startswith("-") and args[0] not in self.commands:
+        if args and not args[0].startswith("-") and args[0] not in COMMANDS:
             from difflib import get_close_matches
 
-            near = get_close_matches(args[0], list(self.commands), n=1)
-            hint = f"did you mean {near[0]}?" if near else f"commands: {', '.join(self.commands)}"
+            near = get_close_matches(args[0], COMMANDS, n=1)
+            hint = f"did you mean {near[0]}?" if near else f"commands: {', '.join(COMMANDS)}"
             raise click.UsageError(f'no command is named "{args[0]}"\n  hint: {hint}', ctx)
         return super().resolve_command(ctx, args)
 
@@ -62,17 +68,23 @@ def ductcalc() -> None:
     """
 
 
-for _command in (start_command, tree_command, check_command, losses_command, gates_command, card_command, tables_command):
-    ductcalc.add_command(_command)
-
-
 def main(arguments: Sequence[str] | None = None) -> None:
-    """Run the command and leave with its exit code."""
-    sys.exit(run(arguments))
+    """Run the command and leave with its exit code.
+
+    Memory is searched for rings of objects less often than usual: a short command makes none worth the time.
+    """
+    gc.set_threshold(OBJECTS_BEFORE_CLEANING)
+    code = run(arguments)
+    sys.stdout.flush()
+    sys.stderr.flush()
+    # all is written and closed by now; taking every loaded module apart would cost more than many an answer
+    os._exit(code)
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code; every error that a person can cause becomes a message."""
+    if sys.stdout is None:
+        sys.stdout = StringIO()
     try:
         code = ductcalc.main(None if arguments is None else list(arguments), "ductcalc", standalone_mode=False)
         sys.stdout.flush()
@@ -90,9 +102,20 @@ def run(arguments: Sequence[str] | None = None) -> int:
 
         nobody_reads()
         return 0
+    except OSError as error:
+        return _unwritable(error)
     except (RecursionError, MemoryError):
         return _said("the shop is too large for this computer\n  hint: read it in parts", WRONG)
     return int(code or 0)
+
+
+def _unwritable(error: OSError) -> int:
+    """Say that standard output takes no more, as on a full disk; nothing more is written."""
+    from ductcalc.cli.deliver import nobody_reads
+
+    nobody_reads()
+    reason = (error.strerror or "unwritable").casefold()
+    return _said(f"the answer cannot be written: {reason}\n  hint: make room, or write it elsewhere", WRONG)
 
 
 def _said(text: str, code: int) -> int:

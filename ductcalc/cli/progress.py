@@ -33,7 +33,9 @@ class Bar:
         """Start."""
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         """Wipe the bar away."""
         if self.drawn:
             self._draw("")

@@ -112,7 +112,7 @@ def _air_words(figures: KeyFigures, display: Display) -> str:
 
 def _suction_words(figures: KeyFigures, display: Display) -> str:
     if figures.needed_pa is None:
-        return "no air is wanted here"
+        return "no suction was found that would draw the wanted flow"
     needed = display.pressure(figures.needed_pa)
     if figures.available_pa is None or figures.margin_pa is None:
         return f"at the wanted flow it needs {needed} of suction, and that flow lies beyond the blower's curve"

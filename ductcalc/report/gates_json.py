@@ -121,7 +121,7 @@ def _told(gates: Gates) -> dict[str, Any]:
     return {
         "splits": [_split(split) for split in told.splits],
         "inlets": [fields_of(i, "machine", "run", "inlet_m2", "port_m2", "share") for i in told.inlets],
-        "own_blowers": [fields_of(b, "machine", "own_pa", "port_suction_pa") for b in told.blowers],
+        "own_blowers": [fields_of(b, "machine", "own_pa", "flow_m3_s", "without_m3_s") for b in told.blowers],
         "always_open": list(told.always_open),
         "provisional": told.provisional,
     }

@@ -105,7 +105,8 @@ def few(names: Sequence[str]) -> str:
 def exactness(gates: Gates) -> str:
     """Say what was solved and what therefore is exact."""
     if gates.exact:
-        sets = "the one possible gate set was" if gates.solved_sets == 1 else f"all {gates.solved_sets} possible sets were"
+        one = gates.solved_sets == 1
+        sets = "the one possible gate set was" if one else f"all {gates.solved_sets} possible sets were"
         return f"Exact: {sets} solved, with the loaded filter."
     return (
         f"Exact for every set of up to {several(gates.most_together, 'machine')}: {gates.solved_sets} of"

@@ -51,10 +51,10 @@ def _inlet(inlet: InletAnswer, display: Display) -> str:
 
 
 def _blower(blower: BlowerAnswer, display: Display) -> str:
-    pull = ""
-    if blower.port_suction_pa is not None:
-        pull = f" (the duct pulls {display.pressure(blower.port_suction_pa)} at its port when it is alone)"
-    return capitalised(
-        f"{the(blower.machine)} has a blower of its own, {display.pressure(blower.own_pa)}{pull}, which is not added to"
-        " its air here: never run it with its gate shut, its chips would come out of the next open gate."
-    )
+    said = f"{the(blower.machine)} has a blower of its own, {display.pressure(blower.own_pa)}"
+    if blower.flow_m3_s is not None and blower.without_m3_s is not None:
+        said += (
+            f": alone it moves {display.flow_number(blower.flow_m3_s)}, and"
+            f" {display.flow(blower.without_m3_s)} with its blower still"
+        )
+    return capitalised(f"{said}. Never run it with its gate shut: its chips would come out of the next open gate.")

@@ -8,6 +8,7 @@ import pty
 import subprocess
 import sys
 from pathlib import Path
+from typing import IO
 
 import pytest
 
@@ -132,3 +133,33 @@ def _on_a_terminal(*arguments: str, **environment: str) -> str:
     os.close(leader)
     process.wait(60)
     return b"".join(parts).decode("utf-8")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is full")
+def test_full_disk_behind_standard_output_is_told(shop: Path) -> None:
+    with open("/dev/full", "w") as full:
+        answer = _to(full, "check", str(shop))
+    assert answer.returncode == 2
+    assert answer.stderr.startswith("the answer cannot be written") and "Traceback" not in answer.stderr
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs a shell that can close standard output")
+def test_closed_standard_output_is_no_crash(shop: Path) -> None:
+    command = f'"{sys.executable}" -m ductcalc check "{shop}" >&-'
+    answer = subprocess.run(command, shell=True, env=_environment(), capture_output=True, text=True, timeout=60)
+    assert (answer.returncode, answer.stderr) == (1, "")
+
+
+def _environment() -> dict[str, str]:
+    return {**os.environ, "PYTHONPATH": str(ROOT)}
+
+
+def _to(target: IO[str], *arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "ductcalc", *arguments],
+        stdout=target,
+        stderr=subprocess.PIPE,
+        env=_environment(),
+        text=True,
+        timeout=60,
+    )

@@ -55,7 +55,8 @@ def set_table(gates: Gates) -> SetTable:
         field: np.concatenate([getattr(one, field), getattr(other, field)])
         for field in ("open", "air_m3_s", "speed_m_s", "needed_m_s", "served", "settling", "largest", "forbidden")
     }
-    told: dict[str, Any] = {field: getattr(one, field) + getattr(other, field) for field in ("name", "helpers", "section", "word")}
+    words = ("name", "helpers", "section", "word")
+    told: dict[str, Any] = {field: getattr(one, field) + getattr(other, field) for field in words}
     return SetTable(machines=gates.machines, **joined, **told)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,9 +11,9 @@ from ductcalc.answers.gates.solved import SolvedSets
 from ductcalc.answers.gates.verdicts import PortInSet
 from ductcalc.answers.solving import collector_of
 from ductcalc.answers.words import ROUNDING
-from ductcalc.model.model import Model
+from ductcalc.model.model import Model, build_model
 from ductcalc.physics.fittings import FLUSH_ENTRY_K, inlet_area_k
-from ductcalc.physics.velocity import bore_area, velocity
+from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
 
 
@@ -42,11 +42,12 @@ class InletAnswer:
 
 @dataclass(frozen=True, slots=True)
 class BlowerAnswer:
-    """A machine with a blower of its own [Pa], beside what the duct pulls at its port when it is alone [Pa]."""
+    """A machine with a blower of its own [Pa]: its air [m3/s] alone, with that blower and without."""
 
     machine: str
     own_pa: float
-    port_suction_pa: float | None
+    flow_m3_s: float | None
+    without_m3_s: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,21 +117,22 @@ def _port_k(model: Model, section: int, machine: str) -> float:
 
 
 def _blowers(sets: SolvedSets) -> Iterator[BlowerAnswer]:
-    model = sets.model
-    for said in model.shop.settings.machines:
-        names = [key_of(machine) for machine in sets.machines]
-        if said.own_blower_pa is None or key_of(said.name) not in names:
-            continue
-        place = names.index(key_of(said.name))
-        row = sets.row[1 << place]
-        suction = _suction(sets, row, place) if sets.solved[row] else None
-        yield BlowerAnswer(sets.machines[place], said.own_blower_pa, suction)
+    """Solve machines that have their own blower alone, with it and without."""
+    shop, names = sets.model.shop, [key_of(machine) for machine in sets.machines]
+    own = {key_of(m.name): m.own_blower_pa for m in shop.settings.machines if m.own_blower_pa is not None}
+    places = [place for place, name in enumerate(names) if name in own]
+    if not places:
+        return
+    still = tuple(replace(machine, own_blower_pa=None) for machine in shop.settings.machines)
+    settings = replace(shop.settings, machines=still)
+    model = build_model(replace(shop, settings=settings), sets.model.junction, loading=sets.model.loading)
+    without = SolvedSets(model)
+    without.add([1 << place for place in places])
+    for place in places:
+        air = [_alone(one, place) for one in (sets, without)]
+        yield BlowerAnswer(sets.machines[place], float(own[names[place]] or 0.0), *air)
 
 
-def _suction(sets: SolvedSets, row: int, place: int) -> float:
-    """Return the static suction [Pa] right behind a machine's port: what its port loses and one VP."""
-    number = int(np.flatnonzero((sets.port_machine == place) & sets.taking[row])[0])
-    port = sets.model.ports[number]
-    speed = float(velocity(sets.port_flow_m3_s[row, number], port.bore_m))
-    pressure = 0.5 * sets.model.air.density_kg_m3 * speed**2
-    return (1.0 + _port_k(sets.model, port.section, port.machine)) * pressure
+def _alone(sets: SolvedSets, place: int) -> float | None:
+    row = sets.row[1 << place]
+    return float(sets.flow_m3_s[row, place]) if sets.solved[row] else None

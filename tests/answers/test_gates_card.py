@@ -1,0 +1,78 @@
+"""The wall card's answer."""
+
+from __future__ import annotations
+
+import pytest
+
+import ductcalc
+from ductcalc.answers.gates.card import card
+from ductcalc.answers.gates.gates import gates
+from ductcalc.shop import Shop
+from tests.answers.test_gates_sets import starving
+from tests.scenes import STRONG, end, gate, pipe, points, port, rated, run, shop, wye
+
+FILTERED = [
+    *points(*STRONG),
+    {"item": "cyclone", "pressure": "none"},
+    rated("filter clean", "800 cfm", "0.6 inwg"),
+    rated("filter loaded", "800 cfm", "2 inwg"),
+]
+
+
+def three(table: list[dict[str, object]] = FILTERED, **settings: object) -> Shop:
+    return shop(
+        run("main", port("a", "4 in", flow="330 cfm", k=1.5), gate(), pipe("8 ft"), wye("d1", "6 in"), pipe("5 ft"),
+            wye("d2", "6 in"), end()),
+        run("d1", port("b", "4 in", flow="330 cfm", k=1.5), gate(), pipe("6 ft")),
+        run("d2", port("c", "4 in", flow="330 cfm", k=1.5), gate(), pipe("6 ft")),
+        table=table, **settings,
+    )  # fmt: skip
+
+
+def test_every_machine_and_pair_stands_in_one_place() -> None:
+    made = three()
+    found, learned = card(made), gates(made)
+    helped_alone = [machines[0] for machines, _ in found.with_helper if len(machines) == 1]
+    machines = [*found.alone, *helped_alone, *(name for name, _ in found.not_allowed)]
+    assert sorted(machines) == list(learned.machines)
+    fine = {(a.machines[0].machine, a.machines[1].machine) for a in learned.together if a.word == "fine"}
+    assert set(found.together) == fine
+    assert not {m for m, _ in found.with_helper} & fine
+    assert found.pairs == 3
+
+
+def test_needs_a_helper() -> None:
+    found = card(starving())
+    assert (("bench",), ("saw",)) in found.with_helper
+    assert found.alone == ("saw",)
+    assert found.exit_code == 1
+
+
+def test_named_sets_with_their_helpers() -> None:
+    made = three(gates={"sets": {"rip": {"open": ["a", "b"], "helpers": ["b"]}, "all": ["a", "b", "c"]}})
+    rip, every = card(made).named
+    assert (rip.name, rip.running, rip.helping) == ("rip", ("a",), ("b",))
+    assert (every.running, every.helping) == (("a", "b", "c"), ())
+    assert [rip.word, every.word] == [a.word for a in gates(made).named]
+
+
+def test_filter_reading_is_the_checks_with_the_gate_that_draws_most() -> None:
+    made = three()
+    found = card(made).filter
+    assert found is not None and not found.assumed
+    most = max(gates(made).singles, key=lambda a: a.machines[0].flow_m3_s)
+    assert found.machine == most.name
+    loaded, clean = ductcalc.check(made, [ductcalc.Ask.machines(found.machine)]).cases
+    assert loaded.collector is not None and clean.collector is not None
+    assert (found.loaded_pa, found.clean_pa) == pytest.approx((loaded.collector.filter_pa, clean.collector.filter_pa))
+    assert found.loaded_pa > found.clean_pa
+
+
+def test_a_filter_nobody_stated_is_called_assumed() -> None:
+    found = card(three(points(*STRONG))).filter
+    assert found is not None and found.assumed
+
+
+def test_no_filter_no_reading() -> None:
+    made = three([*points(*STRONG), *({"item": i, "pressure": "none"} for i in ("cyclone", "filter clean", "filter loaded"))])
+    assert card(made).filter is None
