@@ -75,11 +75,14 @@ class PathAnswer:
 
 @dataclass(frozen=True)
 class WantedAnswer:
-    """What the case needs at its wanted flows; margin_pa is None beyond the curve."""
+    """What the case needs at its wanted flows; margin_pa is None beyond the curve.
 
-    flow_m3_s: float
-    suction_total_pa: float
-    suction_static_pa: float
+    Without any suction that would draw the wanted flows, all of its figures are None and there are no paths.
+    """
+
+    flow_m3_s: float | None
+    suction_total_pa: float | None
+    suction_static_pa: float | None
     margin_pa: float | None
     worst_machine: str | None
     farthest_machine: str | None
@@ -113,8 +116,9 @@ class AuditAnswer:
 
 @dataclass(frozen=True)
 class CaseAnswer:
-    """A case. When `status` is not `solved` there are no flows: machines, sections and collector are empty.
+    """A case. asked: machines that were chosen; running: those of them that make chips.
 
+    When `status` is not `solved` there are no flows: machines, sections and collector are empty.
     surplus_pa: suction left over at the curve's last point, when the case lies beyond it.
     joint_leak_m3_s, gate_leak_m3_s: air that enters through joints and shut gates. other_crossings_m3_s: flows
     beside the operating point at which ducts and a humped curve also agree.
@@ -123,6 +127,7 @@ class CaseAnswer:
     name: str
     open: tuple[str, ...]
     asked: tuple[str, ...]
+    running: tuple[str, ...]
     filter: FilterState
     status: Status
     collector: CollectorAnswer | None

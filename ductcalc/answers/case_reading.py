@@ -88,6 +88,7 @@ def _case(reading: _Reading, number: int, choice: Choice, filter_state: FilterSt
         name=choice.name,
         open=is_open,
         asked=choice.machines,
+        running=tuple(m for m in choice.machines if choice.runs(m)),
         filter=filter_state,
         status=status,
         collector=_collector(reading, column, filter_state) if good else None,
@@ -216,35 +217,32 @@ def _sections(reading: _Reading, column: int) -> tuple[SectionAnswer, ...]:
 
 def _wanted(reading: _Reading, number: int, column: int, choice: Choice) -> WantedAnswer:
     batch, model, wanted = reading.batch, reading.batch.model, reading.wanted
+    asked = [m for m in choice.machines if choice.runs(m)]
+    flows = wanted_flows(model, choice)
+    farthest = max(asked, key=lambda m: max(model.length_m(p) for p in model.ports_of[key_of(m)]), default=None)
+    greediest = max(asked, key=lambda m: wanted_of(model, flows, m), default=None)
+    if not wanted.converged[number]:
+        return WantedAnswer(None, None, None, None, None, farthest, greediest, ())
     flow, total = float(wanted.flow_m3_s[number]), float(wanted.total_pa[number])
     supply = batch.supplies[batch.index[column]]
-    beyond = flow > supply.last_flow_m3_s or not wanted.converged[number]
-    kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
-    paths = tuple(
-        PathAnswer(
-            port.machine,
-            port.run,
-            total - float(wanted.over_pa[p, number]),
-            float(wanted.over_pa[p, number]),
-            model.length_m(p),
-        )
-        for p, port in enumerate(model.ports)
-        if not np.isnan(wanted.over_pa[p, number])
-    )
-    asked = [path for path in paths if choice.asks(path.machine)] or list(paths)
-    flows = wanted_flows(model, choice)
-    greedy = max(
-        ((wanted_of(model, flows, path.machine), path.machine) for path in asked),
-        key=lambda pair: pair[0],
-        default=(0.0, None),
-    )
+    paths = _paths(reading, number, total)
+    mine = [path for path in paths if choice.runs(path.machine)]
     return WantedAnswer(
         flow_m3_s=flow,
         suction_total_pa=total,
-        suction_static_pa=total + kinetic,
-        margin_pa=None if beyond else supply.available_at(flow) - total,
-        worst_machine=min(asked, key=lambda path: path.excess_pa).machine if asked else None,
-        farthest_machine=max(asked, key=lambda path: path.length_m).machine if asked else None,
-        greediest_machine=greedy[1],
+        suction_static_pa=total + float(end_velocity_pressure(model, model.tree.root, np.array(flow))),
+        margin_pa=None if flow > supply.last_flow_m3_s else supply.available_at(flow) - total,
+        worst_machine=min(mine, key=lambda path: path.excess_pa).machine if mine else None,
+        farthest_machine=farthest,
+        greediest_machine=greediest,
         paths=paths,
+    )
+
+
+def _paths(reading: _Reading, number: int, total_pa: float) -> tuple[PathAnswer, ...]:
+    model, over = reading.batch.model, reading.wanted.over_pa[:, number]
+    return tuple(
+        PathAnswer(port.machine, port.run, total_pa - float(over[p]), float(over[p]), model.length_m(p))
+        for p, port in enumerate(model.ports)
+        if not np.isnan(over[p])
     )

@@ -16,12 +16,23 @@ from ductcalc.answers.solving import collector_of, solve_choices, wanted_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air
 from ductcalc.model.model import Model, build_model
-from ductcalc.shop.settings import Junction
+from ductcalc.shop.names import key_of
+from ductcalc.shop.settings import Junction, RoomSettings
 from ductcalc.shop.shop import Shop
 
 if TYPE_CHECKING:
     import pandas
 
+
+
+MOST_ALONE = 400
+"""Most machines that are taken each on its own without being asked for by name."""
+
+NUMBERS_AT_ONCE = 500_000
+"""Sections times choices that are solved at once."""
+
+BEYOND_PA = 1e12
+"""More than any margin: puts what lies beyond the curve behind everything that does not."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +52,8 @@ class Check:
 
     worst, farthest, greediest: least margin, longest way, most air wanted. subject: the machine and case that
     assumptions and other methods are shown for. by_curve: air of the subject on each advertised curve.
-    chips: the subject at a planer's full cut, when it is such a machine. unused: things written, not used yet.
+    chips: the subject at a planer's full cut, when it is such a machine. room, metal: where the air goes, machines marked
+    as throwing metal. unused: things written, not used yet.
     """
 
     shop: str
@@ -60,6 +72,8 @@ class Check:
     air: Air
     provisional: bool
     shut_off_pa: float
+    room: RoomSettings
+    metal: tuple[str, ...]
     remarks: tuple[str, ...]
     unused: tuple[str, ...]
 
@@ -99,7 +113,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
     asked = _default_choices(model) if asks is None else tuple(choice_of(model, ask) for ask in asks)
     if not asked:
         raise InputError([Problem("nothing is asked for", "name machines or a gate set, or leave the choice out")])
-    cases = read_cases(solve_choices(model, asked))
+    cases = _in_blocks(model, asked)
     loaded = [(choice, cases[2 * number]) for number, choice in enumerate(asked)]
     named = key_machines(model, [case for _, case in loaded])
     subject = named[1]
@@ -122,47 +136,58 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         air=model.air,
         provisional=collector.provisional,
         shut_off_pa=float(collector.supply("clean").available_at(0.0)),
+        room=shop.settings.room,
+        metal=tuple(m.name for m in shop.settings.machines if m.metal),
         remarks=(*shop.remarks, *collector.remarks, *_remarks(model)),
         unused=_unused(shop),
     )
+
+
+def _in_blocks(model: Model, asked: Sequence[Choice]) -> tuple[CaseAnswer, ...]:
+    """Solve the choices some at a time, so that memory stays bounded in a shop of a thousand ports."""
+    size = max(1, NUMBERS_AT_ONCE // len(model.sections))
+    blocks = (asked[first : first + size] for first in range(0, len(asked), size))
+    return tuple(case for block in blocks for case in read_cases(solve_choices(model, block)))
 
 
 def _default_choices(model: Model) -> tuple[Choice, ...]:
     alone = every_machine_alone(model)
     if not alone:
         raise InputError([Problem("every machine is switched off", "write the air one of them wants under flow")])
+    if len(alone) > MOST_ALONE:
+        raise InputError(
+            [
+                Problem(
+                    f"{len(alone)} machines are too many to take each on its own",
+                    "choose some with --open or --set, or take --all-open",
+                )
+            ]
+        )
     return (*alone, *named_sets(model))
 
 
 def key_machines(model: Model, cases: Sequence[CaseAnswer]) -> tuple[KeyMachine, KeyMachine, KeyMachine]:
-    """Return the farthest, the worst and the greediest machine over all cases."""
-    found = [
-        _key(model, case, path.machine, path.length_m, case.wanted.margin_pa, path.excess_pa)
-        for case in cases
-        for path in case.wanted.paths
-        if path.machine in case.asked
-    ]
+    """Return the farthest, the worst and the greediest of the running machines over all cases."""
+    found = [_key(model, case, machine) for case in cases for machine in (case.running or case.open)]
     if not found:
-        found = [
-            _key(model, case, machine, 0.0, None, 0.0)
-            for case in cases
-            for machine in (case.asked or model.machines[:1])
-        ]
+        found = [_key(model, case, machine) for case in cases for machine in model.machines[:1]]
     worst = min(found, key=lambda pair: pair[1])[0]
     farthest = max(found, key=lambda pair: pair[0].length_m)[0]
     greediest = max(found, key=lambda pair: pair[2])[0]
     return farthest, worst, greediest
 
 
-def _key(
-    model: Model, case: CaseAnswer, machine: str, length_m: float, margin: float | None, excess: float
-) -> tuple[KeyMachine, float, float]:
+def _key(model: Model, case: CaseAnswer, machine: str) -> tuple[KeyMachine, float, float]:
+    """Return a machine of a case, the rank of its margin (beyond the curve: by what it lacks), its wanted air."""
     answer = next((m for m in case.machines if m.machine == machine), None)
-    own = None if margin is None else margin + excess
-    rank = -1e12 - case.wanted.suction_total_pa + excess if own is None else own
+    excess = min((path.excess_pa for path in case.wanted.paths if path.machine == machine), default=0.0)
+    margin = None if case.wanted.margin_pa is None else case.wanted.margin_pa + excess
+    lacks = case.wanted.suction_total_pa if case.wanted.suction_total_pa is not None else BEYOND_PA
+    rank = excess - lacks - BEYOND_PA if margin is None else margin
     usual = np.array([port.wanted_m3_s for port in model.ports])
     wanted = answer.wanted_m3_s if answer else wanted_of(model, usual, machine)
-    return KeyMachine(machine, case.name, length_m, own, answer), rank, wanted
+    length = max(model.length_m(port) for port in model.ports_of[key_of(machine)])
+    return KeyMachine(machine, case.name, length, margin, answer), rank, wanted
 
 
 def _always_open(model: Model) -> tuple[str, ...]:
@@ -184,13 +209,6 @@ def _remarks(model: Model) -> tuple[str, ...]:
 
 
 def _unused(shop: Shop) -> tuple[str, ...]:
-    """Return what is written and read but does not yet change any figure."""
-    settings, found = shop.settings, []
-    metal = [m.name for m in settings.machines if m.metal]
-    if metal:
-        found.append(f"metal = true of {', '.join(metal)} (never let sparks or metal into a wood duct)")
-    if settings.room.exhaust is not None or settings.room.heater:
-        found.append("[room]")
-    if any(p.power_w is not None for c in shop.collectors for p in c.blower):
-        found.append("the blower's power")
-    return tuple(found)
+    """Return what is written and read but does not yet change any figure or remark."""
+    powered = any(point.power_w is not None for collector in shop.collectors for point in collector.blower)
+    return ("the blower's power",) if powered else ()

@@ -73,12 +73,8 @@ class Judge:
         share = np.minimum(flat, flow_m3_s / (self.riser_area * needed))
         return np.asarray(np.where(ranks > NO_CHIPS, share, np.inf))
 
-    def enough(self, port_flow_m3_s: Floats, wanted_m3_s: Floats) -> Flags:
-        """Return which ports (ports, cases) get at least what they want."""
-        return np.asarray(port_flow_m3_s >= wanted_m3_s * (1.0 - ROUNDING))
-
 
 def ports_running(model: Model, choices: Sequence[Choice], taking: Flags) -> Flags:
     """Return which ports make chips (ports, cases): open ones of machines that run in their choice."""
     runs = np.array([[choice.runs(port.machine) for choice in choices] for port in model.ports], dtype=bool)
-    return taking & runs.reshape(taking.shape)
+    return np.asarray(taking & runs.reshape(taking.shape))

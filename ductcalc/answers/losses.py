@@ -323,9 +323,10 @@ def _collector_rows(batch: Batch, column: int, walk: _Walk, passing: tuple[str, 
     assert collector is not None
     flow = float(batch.collector_flow[column])
     contains = collector.collector.contains
+    beyond = ", beyond the curve's" if "filter clean" in contains else ""
     parts: list[tuple[ChargedPart, Part | None, str]] = [
         ("cyclone", collector.cyclone, "cyclone" + (", in the curve" if "cyclone" in contains else "")),
-        ("filter", collector.filter_loaded, "filter, loaded" + (", beyond the curve's" if "filter clean" in contains else "")),
+        ("filter", collector.filter_loaded, f"filter, loaded{beyond}"),
     ]
     for group, part, label in parts:
         if part is not None:

@@ -72,7 +72,7 @@ def sensitivity(model: Model, choice: Choice, machine: str) -> Sensitivity:
     banded = [a for a in model.assumptions if a.banded]
     ends = [_Variant(model, machine, leaning(a.key, end)) for a in banded for end in ("low", "high")]
     others = [j for j in JUNCTIONS if j != model.junction]
-    methods = [_Variant(build_model(model.shop, j, loading=model.loading), machine) for j in others]
+    methods = [_Variant(build_model(model.shop, j, loading=model.loading, hanging=model.hanging), machine) for j in others]
     provisional = collector_of(model).provisional
     curves = [_Variant(model, machine, end=end) for end in CURVE_ENDS] if provisional else []
     chips = _with_chips(model, choice)
@@ -93,7 +93,7 @@ def _with_chips(model: Model, choice: Choice) -> list[_Variant]:
     if not heavy:
         return []
     loading = fact("chips", "loading, planer at full cut").value
-    return [_Variant(build_model(model.shop, model.junction, loading=loading), heavy[0])]
+    return [_Variant(build_model(model.shop, model.junction, loading=loading, hanging=model.hanging), heavy[0])]
 
 
 def _flows(choice: Choice, variants: Sequence[_Variant]) -> list[float | None]:
@@ -126,7 +126,8 @@ def _one_method(choice: Choice, variants: Sequence[_Variant]) -> list[float | No
 def _supplies(variants: Sequence[_Variant]) -> tuple[list[Supply], NDArray[np.intp]]:
     """Return the supplies that differ, and which of them is each variant's."""
     different: dict[tuple[object, ...], int] = {}
-    supplies, index = [], []
+    supplies: list[Supply] = []
+    index: list[int] = []
     for variant in variants:
         supply = collector_of(variant.model).supply("loaded", variant.pick, variant.end)
         key = (variant.end, supply.terms, supply.outlet)

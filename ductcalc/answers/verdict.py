@@ -147,10 +147,9 @@ def key_figures(check: Check, key: KeyMachine) -> KeyFigures:
     pair = next(pair for pair in pairs(check) if pair.loaded.name == key.case)
     clean = next((m for m in pair.clean.machines if m.machine == key.machine), None)
     path = hardest_path(pair.loaded, key.machine)
-    found = path is not None and pair.loaded.wanted.flow_m3_s > 0.0
-    needed = path.suction_total_pa if path and found else None
+    needed = None if path is None else path.suction_total_pa
     available = None if needed is None or key.margin_pa is None else needed + key.margin_pa
-    wanted = key.answer.wanted_m3_s if key.answer else pair.loaded.wanted.flow_m3_s
+    wanted = key.answer.wanted_m3_s if key.answer else pair.loaded.wanted.flow_m3_s or 0.0
     return KeyFigures(
         key.machine, pair.loaded, key.length_m, wanted, key.answer, clean, needed, available, key.margin_pa
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ductcalc.catalog import branch_entry, fact, joint_leakage, transport_speed
 from ductcalc.errors import InputError, Problem
@@ -89,19 +90,35 @@ class Model:
         own = self.collector.assumptions if self.collector else ()
         return (*assumptions_of(self), *own)
 
+    @cached_property
+    def _next_section(self) -> tuple[int | None, ...]:
+        """For each section the one behind the wye at its end; None for the last."""
+        wyes = self.hanging.wyes
+        return tuple(None if wye is None else wyes[wye].outlet for wye in self.hanging.wye_below())
+
     def path(self, port: int) -> tuple[int, ...]:
         """Sections from a port to the collector."""
-        below = self.hanging.wye_below()
-        section = self.ports[port].section
-        walked = [section]
-        while (wye := below[section]) is not None:
-            section = self.hanging.wyes[wye].outlet
+        walked, section = [], self.ports[port].section
+        while True:
             walked.append(section)
-        return tuple(walked)
+            following = self._next_section[section]
+            if following is None:
+                return tuple(walked)
+            section = following
+
+    @cached_property
+    def _way_m(self) -> NDArray[np.float64]:
+        """Length of pipe and hose [m] from the start of each section to the collector (sections,)."""
+        way = np.array([section.length_m for section in self.sections])
+        for section in range(len(way) - 1, -1, -1):
+            following = self._next_section[section]
+            if following is not None:
+                way[section] += way[following]
+        return way
 
     def length_m(self, port: int) -> float:
         """Length of pipe and hose [m] from a port to the collector."""
-        return sum(self.sections[section].length_m for section in self.path(port))
+        return float(self._way_m[self.ports[port].section])
 
     def needed_speed(self, material: str) -> float:
         """Least air speed [m/s] for a material in the shop's air: the tabled one times sqrt(1.2 / density)."""
@@ -109,13 +126,19 @@ class Model:
 
 
 def build_model(
-    shop: Shop, junction: Junction | None = None, collector: str | None = None, loading: float | None = None
+    shop: Shop,
+    junction: Junction | None = None,
+    collector: str | None = None,
+    loading: float | None = None,
+    hanging: Hanging | None = None,
 ) -> Model:
     """Decide every number of a shop. Options left None follow the shop's settings, then the documented defaults.
 
+    hanging: how the shop hangs together, when that is known already.
+
     Raises InputError for runs that do not hang together and for a collector that lacks what its basis needs.
     """
-    hanging = hang(shop)
+    hanging = hanging or hang(shop)
     settings = shop.settings
     method = settings.method
     junction = junction or method.junction or "momentum"

@@ -95,10 +95,9 @@ def _closed(model: Model, state: OpenState, tight: NDArray[np.bool_]) -> tuple[N
     dead = np.zeros(len(model.sections), dtype=bool)
     dead[[n for n, s in enumerate(model.sections) if not s.heads and model.tree.wye_above[n] < 0]] = True
     opening = model.opening
-    for port, off in zip(model.ports, opening.off, strict=True):
-        others = any(p.section == port.section and not p.off for p in model.ports)
-        if off and not others and not opening.gated[port.section]:
-            dead[port.section] = True
+    used = {port.section for port in model.ports if not port.off}
+    capped = [p.section for p in model.ports if p.off and p.section not in used and not opening.gated[p.section]]
+    dead[capped] = True
     blocked = state.shut & tight[:, None]
     behind = np.zeros_like(blocked)
     for _, outlet, streams, _ in reversed(model.tree.walk):

@@ -125,7 +125,7 @@ def _filter(reading: FilterReading, display: Display) -> str:
         f" {the(reading.machine)}'s gate open. Just cleaned it reads {_gauge(reading.clean_pa, display)}."
     )
     if reading.assumed:
-        said += " ASSUMED: nobody stated the filter's figures; mark your own reading of the cleaned filter."
+        said += " ASSUMED: not stated for this filter; go by what its maker says."
     return said
 
 

@@ -8,6 +8,7 @@ from ductcalc.answers.check import Check
 from ductcalc.report.blocks import Block, Heading
 from ductcalc.report.closing import caution_lines, noted
 from ductcalc.report.display import Display
+from ductcalc.report.sentences import listed
 
 LIMITS = (
     "Loss coefficients are rounded judgement as much as measurement: a real system agrees with a good calculation"
@@ -37,11 +38,23 @@ def foot_blocks(check: Check, display: Display) -> Iterator[Block]:
     )
 
 
-def limit_blocks() -> Iterator[Block]:
-    """Yield limits and cautions."""
+def limit_blocks(check: Check, display: Display) -> Iterator[Block]:
+    """Yield limits and cautions, those first that the shop itself gives reason for."""
     for limit in LIMITS:
         yield noted(limit)
+    yield from _own_cautions(check, display)
     yield from caution_lines()
+
+
+def _own_cautions(check: Check, display: Display) -> Iterator[Block]:
+    if check.metal:
+        yield noted(f"{listed(check.metal)}: never let sparks or metal into a wood duct; its gate stays shut then.")
+    flows = [case.collector.flow_m3_s for case in check.cases if case.collector is not None]
+    if check.room.exhaust == "outdoors" and flows:
+        heater = " past the flued heater's draught" if check.room.heater else ""
+        yield noted(f"Exhausts outdoors: up to {display.flow(max(flows))} leave the room and come back in{heater}.")
+    elif check.room.heater:
+        yield noted("A flued heater burns in the room: whatever air leaves the room must not come back down its flue.")
 
 
 def _air_words(check: Check, display: Display) -> str:

@@ -132,7 +132,8 @@ def settling_words(section: SectionAnswer, display: Display) -> str:
     """Return a settling section with its speed and the speed that its chips need."""
     assert section.needed_velocity_m_s is not None
     needed = display.speed(section.needed_velocity_m_s)
+    who = f"{section.material} need{'' if (section.material or '').endswith('s') else 's'}"
     riser, full = section.riser_velocity_m_s, section.needed_velocity_m_s
     if riser is not None and riser < full and section.velocity_m_s >= (section.settling_velocity_m_s or 0.0):
-        return f"{section.section} rises at {display.speed(riser)} where {section.material} need {needed} upwards"
-    return f"{section.section} moves at {display.speed(section.velocity_m_s)} where {section.material} need {needed}"
+        return f"{section.section} rises at {display.speed(riser)} where {who} {needed} upwards"
+    return f"{section.section} moves at {display.speed(section.velocity_m_s)} where {who} {needed}"

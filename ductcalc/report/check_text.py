@@ -49,7 +49,7 @@ def check_blocks(check: Check, display: Display) -> Iterator[Block]:
         yield from _assumptions(check, display)
         yield from _other_ways(check, display)
     yield from foot_blocks(check, display)
-    yield from limit_blocks()
+    yield from limit_blocks(check, display)
     yield Paragraph("")
     yield program_line(check.shop)
 

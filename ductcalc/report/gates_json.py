@@ -35,7 +35,7 @@ def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
         "sets": [_set(answer, named=False) for answer in (*gates.singles, *gates.together)]
         + [_set(answer, named=True) for answer in gates.named],
         "one_hose": [list(pair) for pair in gates.sharing],
-        "largest": [[m.machine for m in answer.machines] for answer in gates.largest],
+        "largest": [list(answer.open) for answer in gates.largest],
         "forbidden": [list(machines) for machines in gates.forbidden],
         "exceptions": gates.exceptions,
         "never_served": list(gates.never_served),
@@ -61,7 +61,7 @@ def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
 def _set(answer: SetAnswer, named: bool) -> dict[str, Any]:
     return {
         "name": answer.name if named else None,
-        "open": [m.machine for m in answer.machines] or [answer.name],
+        "open": list(answer.open),
         "word": answer.word,
         "machines": [_machine(machine) for machine in answer.machines],
         "also_open": [{"machine": port.machine, **fields_of(port, *PORT_FIELDS)} for port in answer.also_open],

@@ -106,11 +106,11 @@ def exactness(gates: Gates) -> str:
     """Say what was solved and what therefore is exact."""
     if gates.exact:
         one = gates.solved_sets == 1
-        sets = "the one possible gate set was" if one else f"all {gates.solved_sets} possible sets were"
+        sets = "the one possible gate set was" if one else f"all {gates.solved_sets:,} possible sets were"
         return f"Exact: {sets} solved, with the loaded filter."
     return (
-        f"Exact for every set of up to {several(gates.most_together, 'machine')}: {gates.solved_sets} of"
-        f" {gates.possible_sets} possible sets were solved, with the loaded filter. Larger ones are not judged (every"
+        f"Exact for every set of up to {several(gates.most_together, 'machine')}: {gates.solved_sets:,} of"
+        f" {gates.possible_sets:,} possible sets were solved, with the loaded filter. Larger ones are not judged (every"
         " set is solved up to 16 machines): ask for more with --together N, or name them in shop.toml."
     )
 
@@ -126,10 +126,9 @@ def slow_words(slow: SlowestSection, display: Display) -> str:
 
 def set_title(answer: SetAnswer) -> str:
     """Return what is open: a named set in quotes, else the machines."""
-    plain = ", ".join(m.machine for m in answer.machines)
-    if plain and answer.name != plain:
+    if answer.name != ", ".join(answer.open):
         return f'"{answer.name}"'
-    return listed([m.machine for m in answer.machines]) or answer.name
+    return listed(answer.open)
 
 
 def helper_words(helped: HelperAnswer, display: Display) -> str:
@@ -183,7 +182,7 @@ def cure_words(cure: CureAnswer, display: Display) -> str:
 
 def _smaller(cure: CureAnswer, smaller: SmallerPipe | None, display: Display) -> Iterator[str]:
     if smaller is not None:
-        parts = [f"{name} {display.size(then)} in place of {display.size(now)}" for name, now, then in smaller.sections]
+        parts = [f"{name} from {display.size(now)} to {display.size(then)}" for name, now, then in smaller.sections]
         yield f"A smaller pipe would: {'; '.join(parts)}. {_air_change(cure.before, smaller.after, display)}"
 
 

@@ -20,6 +20,8 @@ Indices = NDArray[np.intp]
 BLOCK = 1024
 GUESS_PA = 2000.0
 NO_FLOW_M3_S = 1e-30
+LEAST_ANSWER = 1e-6
+"""Least change of a port's pressure per change at the collector: far ports answer little where much leaks."""
 KEPT_MEMORY_BYTES = 24 * 2**20
 
 
@@ -69,11 +71,12 @@ def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: F
 
     def closure_of(block: Indices) -> Closure:
         def close(turn: Round) -> Floats:
-            trial = turn.back(np.zeros(len(turn.columns)))
-            over = trial.end - turn.linear.pressure_gap
+            still, raised = (turn.back(np.full(len(turn.columns), change)) for change in (0.0, 1.0))
+            over = still.end - turn.linear.pressure_gap
+            answers = np.maximum(raised.end - still.end, LEAST_ANSWER)
             mine = given[:, block[turn.columns]]
-            least: Floats = np.where(mine, over, np.inf).min(axis=0)
-            return -least
+            most: Floats = np.where(mine, -over / answers, -np.inf).max(axis=0)
+            return most
 
         return close
 

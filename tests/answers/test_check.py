@@ -165,14 +165,20 @@ def test_an_ordinary_wye_is_not_remarked() -> None:
 
 
 def test_what_is_written_and_not_used_yet_is_said() -> None:
-    made = two_machines(machines={"planer": {"own_blower": "150 Pa", "metal": True}}, room={"heater": True})
-    text = " / ".join(ductcalc.check(made).unused)
-    assert "own_blower" not in text and "metal" in text and "[room]" in text
+    ends = ((0, 9), (900, 2))
+    points = [{"item": "blower", "flow": f"{q} cfm", "pressure": f"{p} inwg", "power": "1 hp"} for q, p in ends]
+    powered = ductcalc.shop_from_rows(
+        duct=[{"run": "t", "piece": "port", "machine": "a", "size": "4 in"}, {"piece": "collector"}], collector=points
+    )
+    assert ductcalc.check(powered).unused == ("the blower's power",)
+    assert ductcalc.check(two_machines()).unused == ()
 
 
-def test_a_metal_machine_meets_its_caution() -> None:
-    made = two_machines(machines={"planer": {"metal": True}})
-    assert "never let sparks or metal into a wood duct" in ductcalc.check(made).unused[0]
+def test_room_and_metal_are_carried_for_the_cautions() -> None:
+    made = two_machines(machines={"planer": {"metal": True}}, room={"heater": True, "exhaust": "outdoors"})
+    answer = ductcalc.check(made)
+    assert answer.metal == ("planer",)
+    assert answer.room.heater and answer.room.exhaust == "outdoors"
 
 
 def test_all_well_needs_every_machine_served_and_nothing_settling() -> None:

@@ -9,6 +9,7 @@ from ductcalc.answers.gates.card import card
 from ductcalc.answers.gates.gates import gates
 from ductcalc.shop import Shop
 from tests.answers.test_gates_sets import starving
+from tests.gate_shops import row_of_machines
 from tests.scenes import STRONG, end, gate, pipe, points, port, rated, run, shop, wye
 
 FILTERED = [
@@ -56,6 +57,12 @@ def test_named_sets_with_their_helpers() -> None:
     assert [rip.word, every.word] == [a.word for a in gates(made).named]
 
 
+def test_a_named_set_that_a_further_gate_makes_fine_says_so() -> None:
+    found = card(row_of_machines(("a", "b", "c"), gates={"sets": {"both ends": ["a", "c"]}}))
+    assert [(one.word, one.more_helpers) for one in found.named] == [("settles", ("b",))]
+    assert found.with_helper.count((("a", "c"), ("b",))) == 1
+
+
 def test_filter_reading_is_the_checks_with_the_gate_that_draws_most() -> None:
     made = three()
     found = card(made).filter
@@ -74,5 +81,7 @@ def test_a_filter_nobody_stated_is_called_assumed() -> None:
 
 
 def test_no_filter_no_reading() -> None:
-    made = three([*points(*STRONG), *({"item": i, "pressure": "none"} for i in ("cyclone", "filter clean", "filter loaded"))])
+    made = three(
+        [*points(*STRONG), *({"item": i, "pressure": "none"} for i in ("cyclone", "filter clean", "filter loaded"))]
+    )
     assert card(made).filter is None

@@ -105,7 +105,10 @@ def flat_shop(rng: np.random.Generator, leak: str) -> Shop:
     main = [cap("6 in")]
     drops: Rows = []
     for number in range(count):
-        main += [wye(f"d{number}", "6 in", k=round(float(rng.uniform(0.1, 1.0)), 3)), other(round(float(rng.uniform(0, 1)), 3))]
+        main += [
+            wye(f"d{number}", "6 in", k=round(float(rng.uniform(0.1, 1.0)), 3)),
+            other(round(float(rng.uniform(0, 1)), 3)),
+        ]
         bore = str(rng.choice(["3 in", "4 in", "5 in"]))
         drops += run(f"d{number}", port(f"m{number}", bore, k=round(float(rng.uniform(0.3, 5.0)), 3)), gate(bore))
     build = shop if leak != "0 %" else tight
@@ -122,3 +125,12 @@ def test_opening_a_gate_never_lowers_the_total_flow_when_coefficients_are_consta
     pairs = [(mask, mask | 1 << bit) for mask in total for bit in range(5) if not mask >> bit & 1]
     assert all(total[more] >= total[fewer] * (1.0 - 1e-10) for fewer, more in pairs)
     assert any(total[more] > total[fewer] * 1.01 for fewer, more in pairs)
+
+
+def test_a_machine_that_no_gate_shuts_is_not_forgotten() -> None:
+    free = shop(
+        run("main", port("saw", "4 in", k=1), wye("drop", "5 in"), end()),
+        run("drop", port("sander", "4 in", k=1), gate()),
+    )
+    told = {left.machine: [name for name, _ in left.by_gate] for left in gates(free).left_open}
+    assert told == {"saw": ["sander"], "sander": []}

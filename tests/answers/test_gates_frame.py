@@ -37,7 +37,7 @@ def test_machines_are_boolean_columns() -> None:
 
 
 def test_numbers_have_their_unit_in_the_column_name() -> None:
-    numbers = [name for name, kind in frame().dtypes.items() if kind == float]
+    numbers = [name for name, kind in frame().dtypes.items() if kind.kind == "f"]
     assert numbers == [*(f"air {m} [m3/s]" for m in ABC), "speed [m/s]", "needed speed [m/s]"]
 
 

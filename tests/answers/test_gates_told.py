@@ -47,7 +47,9 @@ class TestInlet:
 
 def two_ports(guard: str, wanted: str) -> Shop:
     return shop(
-        run("main", port("saw", "4 in", flow="300 cfm", k=1), wye("guard", "5 in"), gate(), pipe("9 ft"), elbow(), end()),
+        run(
+            "main", port("saw", "4 in", flow="300 cfm", k=1), wye("guard", "5 in"), gate(), pipe("9 ft"), elbow(), end()
+        ),
         run("guard", port("saw", guard, flow=wanted, k=1), hose("9 ft")),
     )
 
@@ -70,7 +72,8 @@ class TestSplit:
 class TestOwnBlower:
     def test_air_with_it_and_without(self) -> None:
         pushed = shop(
-            run("main", port("edger", "4 in", k=2), gate(), pipe("9 ft"), end()), machines={"edger": {"own_blower": "300 Pa"}}
+            run("main", port("edger", "4 in", k=2), gate(), pipe("9 ft"), end()),
+            machines={"edger": {"own_blower": "300 Pa"}},
         )
         still = shop(run("main", port("edger", "4 in", k=2), gate(), pipe("9 ft"), end()))
         (blower,) = gates(pushed).told.blowers
@@ -86,7 +89,15 @@ class TestOwnBlower:
 def lonely() -> list[list[Row]]:
     """Return one small port far up a wide main, and nothing that could help it."""
     return [
-        run("main", port("bench", "3 in", flow="120 cfm", k=1), gate(), pipe("5 ft"), wye("drop", "6 in"), pipe("20 ft"), end()),
+        run(
+            "main",
+            port("bench", "3 in", flow="120 cfm", k=1),
+            gate(),
+            pipe("5 ft"),
+            wye("drop", "6 in"),
+            pipe("20 ft"),
+            end(),
+        ),
         run("drop", port("scroll saw", "2 in", flow="60 cfm", k=1), gate(), pipe("6 ft")),
     ]
 

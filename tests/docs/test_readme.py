@@ -6,6 +6,7 @@ import csv
 import io
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -25,7 +26,7 @@ def test_a_console_block_shows_what_its_command_prints(text: str) -> None:
 
 def test_a_python_block_prints_the_text_block_behind_it() -> None:
     found = blocks()
-    pairs = [(a, b) for a, b in zip(found, found[1:], strict=False) if a.language == "python"]
+    pairs = [(a, b) for a, b in pairwise(found) if a.language == "python"]
     assert pairs
     for code, shown in pairs:
         assert shown.language == "text"

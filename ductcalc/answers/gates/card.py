@@ -68,7 +68,7 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
     """Return the wall card of a shop; raises as `gates` does."""
     learned = gates(shop, 2, junction, progress)
     found = sorted_singles(learned)
-    together = tuple((a.machines[0].machine, a.machines[1].machine) for a in learned.together if a.word == "fine")
+    together = tuple((a.open[0], a.open[1]) for a in learned.together if a.word == "fine")
     fine = {answer.name for answer in (*found.fine, *(helped.before for helped in found.company))}
     return Card(
         learned.shop,
@@ -90,7 +90,7 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
 def _with_helper(learned: Gates) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
     for helped in learned.helped:
         if cured(helped) and not _is_named(learned, helped):
-            yield tuple(m.machine for m in helped.before.machines), helped.helpers
+            yield helped.before.open, helped.helpers
 
 
 def _is_named(learned: Gates, helped: HelperAnswer) -> bool:

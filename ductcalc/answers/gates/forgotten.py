@@ -63,9 +63,8 @@ class TightAnswer:
 
 def left_open(sets: SolvedSets, clash: Sequence[tuple[int, int]]) -> tuple[LeftOpenAnswer, ...]:
     """Return for each machine alone what one forgotten gate costs it."""
-    count = len(sets.machines)
-    apart = set(clash)
-    pairs = [(a, b) for a in range(count) for b in range(count) if a != b and (min(a, b), max(a, b)) not in apart]
+    count, apart, shutting = len(sets.machines), set(clash), _with_gates(sets)
+    pairs = [(a, b) for a in range(count) for b in shutting if a != b and (min(a, b), max(a, b)) not in apart]
     sets.add([1 << place for place in range(count)])
     sets.add([1 << a | 1 << b for a, b in pairs])
     flow, solved = sets.flow_m3_s, sets.solved
@@ -82,6 +81,12 @@ def left_open(sets: SolvedSets, clash: Sequence[tuple[int, int]]) -> tuple[LeftO
         alone, wanted = float(flow[row, place]), sets.wanted_of(place)
         answers.append(LeftOpenAnswer(machine, alone, wanted, worst[0], worst[1], others, enough))
     return tuple(answers)
+
+
+def _with_gates(sets: SolvedSets) -> list[int]:
+    """Return machines (by place) that some gate shuts; one that is always open is not forgotten."""
+    shut = sets.usable & ~sets.model.opening.always_open
+    return sorted({int(place) for place in sets.port_machine[shut]})
 
 
 def leaks(sets: SolvedSets) -> tuple[LeakAnswer, ...]:

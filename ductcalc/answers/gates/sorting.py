@@ -61,7 +61,7 @@ def cured(answer: HelperAnswer) -> bool:
 
 def worth_telling(gates: Gates) -> tuple[HelperAnswer, ...]:
     """Return the helpers of machines alone and named sets, then those of pairs that leave nobody short."""
-    pairs = {", ".join(m.machine for m in h.before.machines) for h in gates.helped if len(h.before.machines) > 1}
+    pairs = {", ".join(h.before.open) for h in gates.helped if len(h.before.open) > 1}
     plain = [h for h in gates.helped if h.before.name in pairs]
     own = [h for h in gates.helped if h.before.name not in pairs]
     return (*own, *(h for h in plain if cured(h)))

@@ -83,7 +83,7 @@ def _part(gates: Gates, judged: Verdicts, names: tuple[str, ...]) -> SetTable:
         served=solved & judged.served,
         settling=np.where(solved, judged.settling, 0),
         word=tuple(judged.word(number) for number in range(count)),
-        largest=_marked(gates, judged, [[m.machine for m in a.machines] for a in gates.largest] if plain else []),
+        largest=_marked(gates, judged, [a.open for a in gates.largest] if plain else []),
         forbidden=_marked(gates, judged, gates.forbidden if plain else []),
     )
 

@@ -59,12 +59,13 @@ class SlowestSection:
 
 @dataclass(frozen=True)
 class SetAnswer:
-    """A gate set with its verdict; name: a named set's own, else its machines.
+    """A gate set with its verdict; name: a named set's own, else its machines; open: they, answered or not.
 
     also_open: ports of other machines that take air as well, because no shut gate is on their way.
     """
 
     name: str
+    open: tuple[str, ...]
     machines: tuple[MachineInSet, ...]
     slowest: SlowestSection | None
     settling: int
@@ -120,11 +121,13 @@ class Verdicts:
     def answer(self, number: int, name: str | None = None) -> SetAnswer:
         """Return one set as a person asks about it."""
         sets, mask = self.sets, self.open[number]
-        name = name or ", ".join(sets.machines[place] for place in places_of(mask))
+        opened = tuple(sets.machines[place] for place in places_of(mask))
+        name = name or ", ".join(opened)
         if not self.solved[number]:
-            return SetAnswer(name, (), None, 0, self.word(number))
+            return SetAnswer(name, opened, (), None, 0, self.word(number))
         return SetAnswer(
             name,
+            opened,
             tuple(self._machine(number, place) for place in places_of(mask)),
             self._slowest(number),
             int(self.settling[number]),

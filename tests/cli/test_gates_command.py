@@ -1,0 +1,156 @@
+"""`ductcalc gates` and `ductcalc card`: exit codes, the three forms, what is loaded, progress on a terminal only."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from ductcalc.cli.app import ductcalc
+from ductcalc.cli.progress import PATIENCE_S, Bar
+from tests.cli.conftest import ROOT, Run
+
+HEADER = "run,piece,machine,style,size,length,joins,flow,k\n"
+TWO = (
+    "main,port,saw,,4 in,,,{saw},1\n,gate,,,,,,,\n,pipe,,spiral,,6 ft,,,\n,wye,,,5 in,,drop,,\n,collector,,,,,,,\n"
+    "drop,port,sander,,4 in,,,300 cfm,1\n,gate,,,,,,,\n,pipe,,spiral,,4 ft,,,\n"
+)
+BLOWER = "item,flow,pressure\nblower,0 cfm,14 inwg\nblower,800 cfm,12 inwg\nblower,1500 cfm,2 inwg\n"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return write(tmp_path / "small")
+
+
+def write(folder: Path, saw: str = "300 cfm") -> Path:
+    folder.mkdir()
+    (folder / "duct.csv").write_text(HEADER + TWO.format(saw=saw), encoding="utf-8")
+    (folder / "collector.csv").write_text(BLOWER, encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize("command", ["gates", "card"])
+class TestExitCodes:
+    def test_fine(self, run: Run, folder: Path, command: str) -> None:
+        answer = run(command, folder)
+        assert (answer.returncode, answer.stderr) == (0, "")
+
+    def test_short(self, run: Run, tmp_path: Path, command: str) -> None:
+        assert run(command, write(tmp_path / "greedy", saw="900 cfm")).returncode == 1
+
+    def test_input(self, run: Run, tmp_path: Path, command: str) -> None:
+        answer = run(command, tmp_path / "nowhere")
+        assert (answer.returncode, answer.stdout) == (2, "")
+        assert "hint:" in answer.stderr
+
+    def test_usage(self, run: Run, folder: Path, command: str) -> None:
+        assert run(command, folder, "--format", "page").returncode == 2
+
+    def test_no_answer(self, run: Run, tmp_path: Path, command: str) -> None:
+        early = write(tmp_path / "early")
+        table = "item,flow,pressure\nblower,0 cfm,14 inwg\nblower,100 cfm,13 inwg\ncyclone,,none\nfilter clean,,none\n"
+        (early / "collector.csv").write_text(table, encoding="utf-8")
+        answer = run(command, early)
+        assert answer.returncode == 3 and answer.stdout
+
+
+def test_together_must_be_a_count(run: Run, folder: Path) -> None:
+    assert run("gates", folder, "--together", "0").returncode == 2
+
+
+def test_csv_has_a_line_for_every_set(run: Run, folder: Path) -> None:
+    rows = list(csv.DictReader(io.StringIO(run("gates", folder, "--format", "csv").stdout)))
+    assert [(row["saw"], row["sander"]) for row in rows] == [("yes", "no"), ("no", "yes"), ("yes", "yes")]
+    assert float(rows[2]["air saw [cfm]"]) > 100.0
+    assert {row["word"] for row in rows} <= {"fine", "short", "settles", "short and settles"}
+    assert float(rows[0]["speed_fpm"]) > 0.0
+
+
+def test_csv_and_json_tell_the_same(run: Run, folder: Path) -> None:
+    rows = list(csv.DictReader(io.StringIO(run("gates", folder, "--format", "csv", "--units", "metric").stdout)))
+    document = json.loads(run("gates", folder, "--format", "json").stdout)
+    for row, found in zip(rows, document["sets"], strict=True):
+        assert row["word"] == found["word"]
+        for machine in found["machines"]:
+            shown = float(row[f"air {machine['machine']} [m3_h]"])
+            assert shown == pytest.approx(3600.0 * machine["flow_m3_s"], rel=1e-5)
+
+
+def test_json_is_si_finite_and_the_same_every_time(run: Run, shop: Path) -> None:
+    first, second = (run("gates", shop, "--format", "json").stdout for _ in range(2))
+    assert first == second
+    document = json.loads(first)
+    keys = "machines sets largest forbidden helpers cures left_open leaks tightest exact solved_sets"
+    assert set(keys.split()) <= set(document)
+    assert document["exact"] is True and document["solved_sets"] == 7
+    (single, *_) = document["sets"]
+    assert set(single["machines"][0]) >= {"machine", "flow_m3_s", "wanted_m3_s", "served"}
+    assert set(single["slowest"]) >= {"section", "velocity_m_s", "needed_velocity_m_s"}
+    assert all(math.isfinite(number) for number in numbers_in(document))
+    assert [s["name"] for s in document["sets"] if s["name"]] == ["ripping", "thin stock"]
+
+
+def numbers_in(value: object) -> list[float]:
+    if isinstance(value, dict):
+        return [number for part in value.values() for number in numbers_in(part)]
+    if isinstance(value, list):
+        return [number for part in value for number in numbers_in(part)]
+    return [float(value)] if isinstance(value, int | float) else []
+
+
+def test_card_in_its_other_forms(run: Run, folder: Path) -> None:
+    document = json.loads(run("card", folder, "--format", "json").stdout)
+    rows = list(csv.DictReader(io.StringIO(run("card", folder, "--format", "csv").stdout)))
+    assert document["alone"] == ["saw", "sander"] == [r["machines"] for r in rows if r["kind"] == "alone"]
+    assert set(document["filter"]) == {"machine", "clean_pa", "loaded_pa", "assumed"}
+
+
+@pytest.mark.parametrize("command", ["gates", "card"])
+def test_help_ends_with_an_example_that_runs(run: Run, command: str) -> None:
+    text = CliRunner().invoke(ductcalc, [command, "--help"]).output.rstrip()
+    assert "Exit codes:" in text
+    example = text.rpartition("Example:")[2].split()
+    run("start", "my-shop")
+    answer = run(*example[1:])
+    assert answer.returncode in (0, 1), answer.stderr
+
+
+@pytest.mark.parametrize("command", ["gates", "card"])
+def test_text_loads_neither_pandas_nor_pint(folder: Path, command: str) -> None:
+    told = f"run([{command!r}, {str(folder)!r}])\nprint(*sys.modules, file=sys.stderr)"
+    code = f"import sys\nfrom ductcalc.cli.app import run\n{told}"
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
+    assert {"pandas", "pint"}.isdisjoint(found.stderr.split())
+    assert "numpy" in found.stderr.split()
+
+
+class TestBar:
+    def late(self, monkeypatch: pytest.MonkeyPatch, terminal: bool, seconds: float) -> io.StringIO:
+        target = io.StringIO()
+        monkeypatch.setattr(target, "isatty", lambda: terminal)
+        monkeypatch.setattr(sys, "stderr", target)
+        with Bar("gate sets") as bar:
+            bar.begun -= seconds
+            bar(50, 200)
+            self.midway = target.getvalue()
+        return target
+
+    def test_comes_on_a_terminal_when_it_takes_long_and_goes_again(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        target = self.late(monkeypatch, True, PATIENCE_S + 1.0)
+        assert self.midway.endswith("50 of 200 gate sets")
+        last = target.getvalue().rsplit("\r", 2)[1]
+        assert last.strip() == "" and len(last) >= len(self.midway.strip())
+
+    def test_is_silent_when_it_is_quick(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        assert self.late(monkeypatch, True, 0.0).getvalue() == ""
+
+    def test_is_silent_in_a_pipe(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        assert self.late(monkeypatch, False, PATIENCE_S + 1.0).getvalue() == ""

@@ -1,0 +1,178 @@
+"""Gate reports and cards of few and many machines, with long names: whole, narrow enough, and in plain words."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from ductcalc.answers.gates.card import Card, card
+from ductcalc.answers.gates.gates import Gates, gates
+from ductcalc.report.card_text import card_blocks
+from ductcalc.report.display import Display
+from ductcalc.report.gates_text import gates_blocks
+from ductcalc.report.render import Page, rendered
+from tests.answers.test_gates_sets import beyond, starving
+from tests.answers.test_gates_told import two_ports
+from tests.gate_shops import row_of_machines
+from tests.scenes import end, gate, hose, pipe, port, run, shop, wye
+
+COUNTS = (1, 2, 16, 40)
+INCH = Display("inch")
+
+
+def long_name(number: int) -> str:
+    """Return a name of forty characters."""
+    return f"machine {number:02} that stands by the far wall"[:40].ljust(40, "l")
+
+
+@cache
+def made(count: int) -> tuple[Gates, Card]:
+    of = row_of_machines([long_name(n) for n in range(count)])
+    return gates(of), card(of)
+
+
+def text(found: Gates, width: int | None = None) -> str:
+    return rendered(gates_blocks(found, INCH), Page(width))
+
+
+def card_text(found: Card, width: int | None = None) -> str:
+    return rendered(card_blocks(found, INCH), Page(width))
+
+
+def words(report: str) -> str:
+    return " ".join(report.split())
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("count", COUNTS)
+def test_no_line_is_wider_than_the_page(count: int, width: int) -> None:
+    found, on_wall = made(count)
+    assert max(map(len, text(found, width).splitlines())) <= width
+    assert max(map(len, card_text(on_wall, width).splitlines())) <= width
+
+
+@pytest.mark.parametrize("count", COUNTS)
+def test_every_name_is_whole_when_piped(count: int) -> None:
+    found, on_wall = made(count)
+    assert all(name in text(found) and name in card_text(on_wall) for name in found.machines)
+    assert "…" not in text(found, 60)
+
+
+@pytest.mark.parametrize("width", [60, 80])
+def test_every_pair_stands_once_in_the_grid(width: int) -> None:
+    found, _ = made(40)
+    grid = text(found, width).partition("running together")[2].partition("ok: both served")[0]
+    cells = [word for word in grid.split() if word in ("ok", "S", "c", "Sc", "x")]
+    assert len(cells) == 40 * 39 // 2
+
+
+def test_text_is_no_list_of_thousands() -> None:
+    found = gates(row_of_machines([f"machine {n}" for n in range(12)]))
+    assert len(found.largest) > 12 and len(found.forbidden) > 12
+    report = text(found, 80)
+    assert len(report.splitlines()) < 220
+    assert f"... and {len(found.largest) - 12} more; --format csv lists all." in report
+
+
+def test_card_of_a_usual_shop_fits_a_page() -> None:
+    on_wall = card(row_of_machines([f"machine {n}" for n in range(9)]))
+    assert len(card_text(on_wall, 80).splitlines()) <= 60
+
+
+def test_first_line_names_who_needs_company_and_which_gate() -> None:
+    first = words(text(gates(starving()))).partition(".")[0]
+    assert first.startswith("1 of 2 machines may run alone with only their own gate open; ")
+    assert "; the bench needs company: alone, main 2 moves at " in first
+    assert first.endswith("open the saw's gate with it")
+
+
+def test_first_line_of_a_fine_shop_has_the_number_that_decides() -> None:
+    first = text(gates(row_of_machines(("a", "b")))).splitlines()[0]
+    assert first.startswith("All 2 machines may run alone with only their own gate open (least to spare: the ")
+    assert " of 330 cfm wanted" in first
+
+
+def test_no_answer_is_said() -> None:
+    found = text(gates(beyond()))
+    assert "no answer for the a and the b: past the end of the blower's points" in found.splitlines()[0].lower()
+    assert "NO ANSWER" in found and "?: no answer." in found
+
+
+def test_exactness_is_stated_either_way() -> None:
+    assert "Exact: all 65,535 possible sets were solved" in text(made(16)[0])
+    many = text(made(40)[0])
+    assert "Exact for every set of up to 2 machines: 820 of 1,099,511,627,775 possible sets were solved" in many
+    assert "Largest sets" not in many
+
+
+def test_a_starved_port_is_warned_of_with_figures() -> None:
+    found = words(text(gates(two_ports("2 in", "150 cfm"))))
+    warning = found.partition("Warnings")[2].partition("Notes")[0]
+    assert "The saw alone starves its port guard:" in warning
+    assert "of 300 cfm at main" in warning and "of 150 cfm at guard" in warning
+    assert "throttle main or enlarge guard" in warning
+
+
+def test_a_throttled_cabinet_is_warned_of_with_its_share() -> None:
+    found = gates(shop(run("main", port("saw", "4 in", inlet="8 in2"), gate(), end())))
+    said = words(text(found))
+    assert "The saw lets air in through 8 in2, less than its port's 13 in2: that opening makes 93 % of what" in said
+
+
+def test_an_own_blower_is_warned_of_with_both_flows() -> None:
+    found = gates(
+        shop(run("main", port("edger", "4 in", k=2), gate(), end()), machines={"edger": {"own_blower": "300 Pa"}})
+    )
+    said = words(text(found))
+    assert "The edger has a blower of its own, 1.2 inwg: alone it moves" in said
+    assert "Never run it with its gate shut" in said
+
+
+def test_an_always_open_port_is_said_at_once_and_shown() -> None:
+    found = gates(
+        shop(
+            run("main", port("saw", "4 in", k=1), hose("4 ft"), wye("drop", "5 in"), end()),
+            run("drop", port("sander", "4 in", k=1), gate(), pipe("6 ft")),
+        )
+    )
+    lines = text(found).splitlines()
+    assert lines[2] == "Always open, as no gate is on the way: saw; counted open in every set."
+    assert any(line.startswith("- saw") and line.endswith("OPEN") for line in lines)
+
+
+def test_groups_of_three_are_counted_and_the_fine_ones_named() -> None:
+    found = rendered(gates_blocks(gates(row_of_machines([f"m{n}" for n in range(5)]), 3), INCH), Page(80))
+    part = found.partition("Three machines and more")[2].partition("\n\n")[0]
+    assert any(line.split()[:2] == ["3", "10"] for line in part.splitlines())
+
+
+def test_metric_shows_the_same_in_other_units() -> None:
+    shown = rendered(gates_blocks(gates(starving()), Display("metric")), Page(80))
+    assert "m3/h" in shown and "cfm" not in shown and "fpm" not in shown
+
+
+class TestCard:
+    def test_says_what_may_not_run_and_why(self) -> None:
+        found = card(
+            shop(
+                run("main", port("hog", "4 in", flow="900 cfm", k=9), gate(), pipe("6 ft"), wye("drop", "4 in"), end()),
+                run("drop", port("saw", "4 in", flow="300 cfm", k=1), gate(), pipe("6 ft")),
+            )
+        )
+        lines = card_text(found).splitlines()
+        place = lines.index("MUST NOT RUN ALONE")
+        assert lines[place + 1].strip().startswith("hog: too little air")
+
+    def test_names_the_helpers_gate(self) -> None:
+        said = words(card_text(card(starving())))
+        assert "bench: open the saw's gate" in said
+
+    def test_has_no_jargon(self) -> None:
+        said = card_text(made(16)[1]).casefold().split()
+        assert not {"vp", "static", "inwg", "cfm", "fpm", "loaded", "coefficient"} & set(said)
+
+    def test_has_safety_lines(self) -> None:
+        said = words(card_text(made(2)[1]))
+        for line in ("Fine wood dust burns and can explode", "wear a mask", "not a safety assessment"):
+            assert line in said
