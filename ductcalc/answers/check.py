@@ -52,8 +52,8 @@ class Check:
 
     worst, farthest, greediest: least margin, longest way, most air wanted. subject: the machine and case that
     assumptions and other methods are shown for. by_curve: air of the subject on each advertised curve.
-    chips: the subject at a planer's full cut, when it is such a machine. room, metal: where the air goes, machines marked
-    as throwing metal. unused: things written, not used yet.
+    chips: the subject at a planer's full cut, when it is such a machine. room, metal: where the air goes,
+    machines marked as throwing metal. unused: things written, not used yet.
     """
 
     shop: str

@@ -72,7 +72,8 @@ def sensitivity(model: Model, choice: Choice, machine: str) -> Sensitivity:
     banded = [a for a in model.assumptions if a.banded]
     ends = [_Variant(model, machine, leaning(a.key, end)) for a in banded for end in ("low", "high")]
     others = [j for j in JUNCTIONS if j != model.junction]
-    methods = [_Variant(build_model(model.shop, j, loading=model.loading, hanging=model.hanging), machine) for j in others]
+    alike = [build_model(model.shop, j, loading=model.loading, hanging=model.hanging) for j in others]
+    methods = [_Variant(other, machine) for other in alike]
     provisional = collector_of(model).provisional
     curves = [_Variant(model, machine, end=end) for end in CURVE_ENDS] if provisional else []
     chips = _with_chips(model, choice)

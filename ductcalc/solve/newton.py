@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ductcalc.physics.leakage import LEAKAGE_EXPONENT
 from ductcalc.solve.elimination import Elimination, Linear, Step
+from ductcalc.solve.guess import first_flows, gathered
 from ductcalc.solve.junctions import JunctionLaw
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.numbers import Numbers
@@ -24,6 +25,7 @@ LEAST_SHARE, TINY_FLOW_M3_S = 1e-3, 1e-12
 MOST_ITERATIONS = 80
 LEAST_KEPT = 0.3
 TINY_PRESSURE_PA = 1e-9
+ROUGH_FRICTION_FACTOR = 0.02
 
 
 @dataclass
@@ -111,46 +113,31 @@ def joint_leaks(
 def start_state(
     tree: Tree, numbers: Numbers, pressure_pa: Floats, most_flow_m3_s: Floats, fixed: Floats | None = None
 ) -> State:
-    """Guess flows: every port alone on half the pressure (cases,), all scaled to less than the most flow.
+    """Guess flows and pressures from a collector's greatest pressure and most flow (cases,).
 
     fixed: flows (sections, cases) of sections whose flow is given, nan elsewhere.
     """
-    leaves, cases = tree.leaves, len(pressure_pa)
-    friction = np.zeros((tree.size, numbers.friction.loss.shape[1]))
-    np.add.at(friction, numbers.friction.section, 0.02 * numbers.friction.loss)
+    resistance = _resistance(numbers)
     kinetic = 0.5 * numbers.density_kg_m3 / tree.end_area_m2[:, None] ** 2
-    resistance = numbers.fixed + friction + kinetic
-    if numbers.power is not None:
-        resistance = resistance + numbers.power
-    guess = np.where(numbers.closed, 0.0, np.sqrt(0.5 * pressure_pa / resistance))
-    flow = np.zeros((tree.size, cases))
-    flow[leaves] = np.broadcast_to(guess, flow.shape)[leaves]
+    shape = (tree.size, len(pressure_pa))
+    leaves = np.broadcast_to(np.where(numbers.closed, 0.0, 1.0 / np.sqrt(resistance + kinetic)), shape)
     if fixed is None:
-        _sum_down(tree, flow)
-        flow *= np.minimum(1.0, 0.7 * most_flow_m3_s / np.maximum(flow[tree.root], 1e-12))
+        flow, end = first_flows(tree, leaves, resistance, pressure_pa, most_flow_m3_s)
     else:
-        flow = np.where(np.isnan(fixed), flow, fixed)
-        _sum_down(tree, flow)
-    end = np.broadcast_to(0.5 * pressure_pa, flow.shape).copy()
-    start = np.zeros_like(flow) if numbers.source is None else np.broadcast_to(-numbers.source, flow.shape).copy()
+        end = np.broadcast_to(0.5 * pressure_pa, shape).copy()
+        flow = gathered(tree, np.where(np.isnan(fixed), leaves * np.sqrt(end), fixed), np.zeros((tree.size, 1)))
+    start = np.zeros_like(flow) if numbers.source is None else np.broadcast_to(-numbers.source, shape).copy()
     return State(flow, start, end, first_root(numbers.friction, flow))
 
 
-def _sum_down(tree: Tree, flow: Floats) -> None:
-    """Write into every section behind a wye the sum of what its ports take; path by path as the tree is taken apart."""
-    for level in tree.levels:
-        joined = (level.runs_on - 1.0) * flow[level.section]
-        for side in level.sides:
-            joined[side.place] += flow[side.section]
-        added = np.concatenate([np.zeros((len(level.start), flow.shape[1])), joined])
-        passed = []
-        for pairing in level.rounds:
-            first = added[pairing.first]
-            passed.append(first)
-            added = np.concatenate([first + added[pairing.second], added[pairing.carried]])
-        flow[level.end] = flow[level.path_start] + added
-        for pairing, first in zip(reversed(level.rounds), reversed(passed), strict=True):
-            flow[pairing.middle] = flow[pairing.feed] + first
+def _resistance(numbers: Numbers) -> Floats:
+    """Rough resistance of every section [Pa s2/m6], (sections, 1 or cases): a loss as a square of the flow."""
+    rows = numbers.friction
+    cases = max(numbers.fixed.shape[1], rows.loss.shape[1])
+    resistance = np.broadcast_to(numbers.fixed, (len(numbers.fixed), cases)).copy()
+    for stretch in rows.rounds:
+        resistance[rows.section[stretch]] += ROUGH_FRICTION_FACTOR * rows.loss[stretch]
+    return resistance if numbers.power is None else resistance + numbers.power
 
 
 def linearise(

@@ -18,7 +18,12 @@ from ductcalc.solve.tree import Tree
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
 BLOCK = 1024
-GUESS_PA = 2000.0
+SHARE_OF_LAST_FLOW = 0.75
+"""First guess of the flow at which a collector has nothing left, as a share of its curve's last point."""
+
+GUESS_PA, AMPLE_PA = 2000.0, 1e6
+"""First guess of the suction at the collector; one at which any duct passes the flow that is asked for."""
+
 NO_FLOW_M3_S = 1e-30
 LEAST_ANSWER = 1e-6
 """Least change of a port's pressure per change at the collector: far ports answer little where much leaks."""
@@ -34,7 +39,7 @@ def operating_point(
     """
     crossing = Crossing(supplies)
     top = np.array([float(values.max()) for values in crossing.values])
-    most = np.array([supply.last_flow_m3_s for supply in supplies])
+    most = np.array([SHARE_OF_LAST_FLOW * supply.last_flow_m3_s for supply in supplies])
 
     def closure_of(block: Indices) -> Closure:
         def close(turn: Round) -> Floats:
@@ -57,7 +62,7 @@ def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> 
 
         return close
 
-    return _in_blocks(tree, numbers, method, np.full(len(flow_m3_s), GUESS_PA), flow_m3_s / 0.7, closure_of)
+    return _in_blocks(tree, numbers, method, np.full(len(flow_m3_s), AMPLE_PA), flow_m3_s, closure_of)
 
 
 def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: Floats) -> Solved:
