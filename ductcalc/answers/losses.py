@@ -10,8 +10,8 @@ import numpy as np
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.check import key_machines
 from ductcalc.answers.choices import Ask, Choice, choice_of, choose_open, every_machine_alone
+from ductcalc.answers.key_machines import key_machines
 from ductcalc.answers.solving import Batch, solve_choices
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import ChargedPart, ModelCollector, Part

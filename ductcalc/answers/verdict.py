@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from ductcalc.answers.case import CaseAnswer, MachineAnswer, PathAnswer, PortAnswer, SectionAnswer
-from ductcalc.answers.check import Check, KeyMachine
+from ductcalc.answers.check import Check
+from ductcalc.answers.key_machines import KeyMachine
 from ductcalc.answers.losses import Losses, LossGroup
 from ductcalc.answers.sensitivity import WorthAnswer
 from ductcalc.shop.names import key_of

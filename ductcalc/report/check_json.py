@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from ductcalc.answers.case import CaseAnswer, MachineAnswer, WantedAnswer
-from ductcalc.answers.check import Check, KeyMachine
+from ductcalc.answers.check import Check
+from ductcalc.answers.key_machines import KeyMachine
 from ductcalc.answers.sensitivity import WorthAnswer
 from ductcalc.answers.verdict import by_effect, exit_code, key_figures
 from ductcalc.report.check_sentences import verdict

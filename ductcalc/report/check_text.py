@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.answers.check import Check, KeyMachine
+from ductcalc.answers.check import Check
+from ductcalc.answers.key_machines import KeyMachine
 from ductcalc.answers.verdict import (
     CasePair,
     KeyFigures,
