@@ -26,9 +26,11 @@ __version__ = "0.1.0"
 
 _HOMES = {
     "Ask": "answers.choices",
+    "Card": "answers.gates.card",
     "Check": "answers.check",
     "CaseAnswer": "answers.case",
     "DuctcalcError": "errors",
+    "Gates": "answers.gates.gates",
     "InputError": "errors",
     "Losses": "answers.losses",
     "NoAnswerError": "errors",
@@ -37,7 +39,9 @@ _HOMES = {
     "Place": "errors",
     "Problem": "errors",
     "Shop": "shop",
+    "card": "answers.gates.card",
     "check": "answers.check",
+    "gates": "answers.gates.gates",
     "losses": "answers.losses",
     "quantity": "answers.quantities",
     "read_shop": "tables",
@@ -49,6 +53,8 @@ if TYPE_CHECKING:
     from ductcalc.answers.case import CaseAnswer
     from ductcalc.answers.check import Check, check
     from ductcalc.answers.choices import Ask
+    from ductcalc.answers.gates.card import Card, card
+    from ductcalc.answers.gates.gates import Gates, gates
     from ductcalc.answers.losses import Losses, losses
     from ductcalc.answers.quantities import quantity
     from ductcalc.errors import (
@@ -65,9 +71,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Ask",
+    "Card",
     "CaseAnswer",
     "Check",
     "DuctcalcError",
+    "Gates",
     "InputError",
     "Losses",
     "NoAnswerError",
@@ -77,7 +85,9 @@ __all__ = [
     "Problem",
     "Shop",
     "__version__",
+    "card",
     "check",
+    "gates",
     "losses",
     "quantity",
     "read_shop",

@@ -14,7 +14,7 @@ from ductcalc.cli.app import ductcalc
 from ductcalc.cli.app import run as run_here
 from tests.cli.conftest import ROOT, Run
 
-COMMANDS = ("start", "tree", "check", "losses", "tables")
+COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "tables")
 
 
 def _help(*arguments: str) -> str:
@@ -53,7 +53,7 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
     assert _loaded(arguments).isdisjoint({"numpy", "pandas", "pint", "rich"})
 
 
-@pytest.mark.parametrize("command", ["tree", "check", "losses"])
+@pytest.mark.parametrize("command", ["tree", "check", "losses", "gates", "card"])
 def test_text_loads_neither_pandas_nor_pint(command: str, shop: Path) -> None:
     loaded = _loaded([command, str(shop)])
     assert "numpy" in loaded
