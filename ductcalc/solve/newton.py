@@ -170,10 +170,16 @@ def linearise(
     return linear, leak, root
 
 
-def _advance(state: State, step: Step, root: Floats) -> State:
-    """Take the step; a flow never falls by more than seven tenths at once, so that none turns negative."""
+def _advance(state: State, step: Step, root: Floats, pushed: bool) -> State:
+    """Take the step; a flow never falls by more than seven tenths at once, so that none turns negative.
+
+    Nor does a suction, whose leaks would change too steeply; where a machine's own blower pushes it may turn.
+    """
     flow = np.maximum(state.flow + step.flow, LEAST_KEPT * state.flow)
-    return State(flow, state.start + step.start, state.end + step.end, root)
+    end = state.end + step.end
+    if not pushed:
+        np.maximum(end, LEAST_KEPT * state.end, out=end)
+    return State(flow, state.start + step.start, end, root)
 
 
 def _settled(state: State, step: Step) -> NDArray[np.bool_]:
@@ -208,7 +214,7 @@ def _iterate(
         turn = Round(columns, state, linear, leak, sweep, tree.root)
         step = turn.back(closure(turn))
         settled = _settled(state, step)
-        state = _advance(state, step, root)
+        state = _advance(state, step, root, numbers.source is not None)
         if settled.any():
             leak = leak + linear.leak_gain * step.end + linear.leak_flow_gain * step.flow
             _freeze(done, state, leak, columns, settled, iteration)
