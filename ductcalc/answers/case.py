@@ -36,7 +36,7 @@ class MachineAnswer:
     @property
     def share(self) -> float:
         """Air over wanted, of the whole machine."""
-        return self.flow_m3_s / self.wanted_m3_s
+        return self.flow_m3_s / self.wanted_m3_s if self.wanted_m3_s else 0.0
 
 
 @dataclass(frozen=True)

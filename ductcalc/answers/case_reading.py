@@ -31,7 +31,6 @@ from ductcalc.answers.words import (
 )
 from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.model.collector import FilterState, ModelCollector, Part
-from ductcalc.physics.curve import evaluate
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
 from ductcalc.solve.operating import at_flow
@@ -126,13 +125,12 @@ def _collector(reading: _Reading, column: int, filter_state: FilterState) -> Col
     flow = float(batch.collector_flow[column])
     total = float(batch.solved.end[model.tree.root, column])
     kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
-    blower, _ = evaluate(supply.curve, flow)
     return CollectorAnswer(
         name=collector.name,
         flow_m3_s=flow,
         inlet_static_pa=total + kinetic,
         inlet_total_pa=total,
-        blower_pa=float(blower),
+        blower_pa=collector.blower_pa(flow),
         basis=collector.basis,
         cyclone_pa=_part_pressure(collector, collector.cyclone, flow),
         filter_pa=_part_pressure(collector, collector.filter_at(filter_state), flow),
@@ -143,8 +141,7 @@ def _collector(reading: _Reading, column: int, filter_state: FilterState) -> Col
 def _part_pressure(collector: ModelCollector, part: Part | None, flow: float) -> float | None:
     if part is None:
         return None
-    term = part.term(collector.air, collector.rated)
-    return float(term.coefficient * flow**term.exponent)
+    return part.term(collector.air, collector.rated).at(flow)
 
 
 def _machines(reading: _Reading, column: int, choice: Choice) -> tuple[MachineAnswer, ...]:
@@ -177,7 +174,7 @@ def _machine(reading: _Reading, column: int, choice: Choice, machine: str, wante
         asked=choice.asks(machine),
         runs=choice.runs(machine),
         flow_m3_s=sum(flows.values()),
-        wanted_m3_s=float(sum(wanted[p] for p in (used or ports))),
+        wanted_m3_s=float(sum(wanted[p] for p in used)),
         served=served,
         word=machine_word(choice.asks(machine), is_open, not used, served, least),
         ports=answers,
@@ -217,22 +214,22 @@ def _sections(reading: _Reading, column: int) -> tuple[SectionAnswer, ...]:
 
 def _wanted(reading: _Reading, number: int, column: int, choice: Choice) -> WantedAnswer:
     batch, model, wanted = reading.batch, reading.batch.model, reading.wanted
-    asked = [m for m in choice.machines if choice.runs(m)]
+    taking = batch.state.taking[:, column]
+    is_open = [m for m in model.machines if any(taking[p] for p in model.ports_of[key_of(m)])]
     flows = wanted_flows(model, choice)
-    farthest = max(asked, key=lambda m: max(model.length_m(p) for p in model.ports_of[key_of(m)]), default=None)
-    greediest = max(asked, key=lambda m: wanted_of(model, flows, m), default=None)
+    farthest = max(is_open, key=lambda m: max(model.length_m(p) for p in model.ports_of[key_of(m)]), default=None)
+    greediest = max(is_open, key=lambda m: wanted_of(model, flows, m), default=None)
     if not wanted.converged[number]:
         return WantedAnswer(None, None, None, None, None, farthest, greediest, ())
     flow, total = float(wanted.flow_m3_s[number]), float(wanted.total_pa[number])
     supply = batch.supplies[batch.index[column]]
     paths = _paths(reading, number, total)
-    mine = [path for path in paths if choice.runs(path.machine)]
     return WantedAnswer(
         flow_m3_s=flow,
         suction_total_pa=total,
         suction_static_pa=total + float(end_velocity_pressure(model, model.tree.root, np.array(flow))),
         margin_pa=None if flow > supply.last_flow_m3_s else supply.available_at(flow) - total,
-        worst_machine=min(mine, key=lambda path: path.excess_pa).machine if mine else None,
+        worst_machine=min(paths, key=lambda path: path.excess_pa).machine if paths else None,
         farthest_machine=farthest,
         greediest_machine=greediest,
         paths=paths,
@@ -240,7 +237,8 @@ def _wanted(reading: _Reading, number: int, column: int, choice: Choice) -> Want
 
 
 def _paths(reading: _Reading, number: int, total_pa: float) -> tuple[PathAnswer, ...]:
-    model, over = reading.batch.model, reading.wanted.over_pa[:, number]
+    model = reading.batch.model
+    over = np.where(np.abs(reading.wanted.over_pa) < ROUNDING * total_pa, 0.0, reading.wanted.over_pa)[:, number]
     return tuple(
         PathAnswer(port.machine, port.run, total_pa - float(over[p]), float(over[p]), model.length_m(p))
         for p, port in enumerate(model.ports)

@@ -24,6 +24,7 @@ class KeyMachine:
     case: str
     length_m: float
     margin_pa: float | None
+    wanted_m3_s: float
     answer: MachineAnswer | None
 
 
@@ -48,4 +49,4 @@ def _key(model: Model, case: CaseAnswer, machine: str) -> tuple[KeyMachine, floa
     usual = np.array([port.wanted_m3_s for port in model.ports])
     wanted = answer.wanted_m3_s if answer else wanted_of(model, usual, machine)
     length = max(model.length_m(port) for port in model.ports_of[key_of(machine)])
-    return KeyMachine(machine, case.name, length, margin, answer), rank, wanted
+    return KeyMachine(machine, case.name, length, margin, wanted, answer), rank, wanted

@@ -150,9 +150,8 @@ def key_figures(check: Check, key: KeyMachine) -> KeyFigures:
     path = hardest_path(pair.loaded, key.machine)
     needed = None if path is None else path.suction_total_pa
     available = None if needed is None or key.margin_pa is None else needed + key.margin_pa
-    wanted = key.answer.wanted_m3_s if key.answer else pair.loaded.wanted.flow_m3_s or 0.0
     return KeyFigures(
-        key.machine, pair.loaded, key.length_m, wanted, key.answer, clean, needed, available, key.margin_pa
+        key.machine, pair.loaded, key.length_m, key.wanted_m3_s, key.answer, clean, needed, available, key.margin_pa
     )
 
 

@@ -15,7 +15,7 @@ from ductcalc.model.assumption import Assumption
 from ductcalc.model.decided import Decided, Pick, from_fact, given, middle
 from ductcalc.model.loss import Loss
 from ductcalc.model.pieces import TAPER_ANGLE_DEG, piece_loss, reducer_loss
-from ductcalc.physics.curve import PiecewiseCubic, monotone_cubic, parabola, straight_line
+from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
 from ductcalc.shop.hanging import HungPiece
@@ -110,8 +110,20 @@ class ModelCollector:
 
     def charge_pa(self, part: ChargedPart, state: FilterState, flow_m3_s: float) -> float:
         """Return what a cyclone or filter takes [Pa] beyond what the curve already contains of it."""
-        terms = self._charge_terms(part, state, middle)
-        return float(sum(term.coefficient * flow_m3_s**term.exponent for term in terms))
+        charged, inside = self._charged_and_inside(part, state)
+        laws = [(law, sign) for law, sign in ((charged, 1.0), (inside, -1.0)) if law is not None]
+        return float(sum(sign * law.term(self.air, self.rated).at(flow_m3_s) for law, sign in laws))
+
+    def blower_pa(self, flow_m3_s: float, end: CurveEnd = "low") -> float:
+        """Return the curve's pressure [Pa] in the shop's air, on its own basis, with what it contains put back."""
+        scale = self.air.density_kg_m3 / self.rated.density_kg_m3
+        pressure = scale * float(evaluate(self.blower_curve(end), flow_m3_s)[0])
+        for part in PARTS:
+            inside = self._charged_and_inside(part, "clean")[1]
+            if inside is not None:
+                taken, back = inside.term(self.rated, self.rated), inside.term(self.air, self.rated)
+                pressure += scale * taken.at(flow_m3_s) - back.at(flow_m3_s)
+        return pressure
 
     def outlet_pressure(self, flow_m3_s: float) -> float:
         """Return what the outlet duct takes [Pa]: its losses, and VP where the air leaves less VP at the blower."""
@@ -135,15 +147,23 @@ class ModelCollector:
     def _basis_terms(self) -> Iterator[PowerTerm]:
         yield PowerTerm(self.basis_velocity_term(), SQUARE)
 
+    def _charged_and_inside(self, part: ChargedPart, state: FilterState) -> tuple[Part | None, Part | None]:
+        """Return a part as it is in a state, and what of it the curve's points contain."""
+        if part == "cyclone":
+            charged, inside = self.cyclone, self.cyclone
+        else:
+            charged = self.filter_at(state)
+            inside = self.filter_loaded if self._contains_loaded else self.filter_clean
+        return charged, inside if inside is not None and inside.contained else None
+
     def _charge_terms(self, part: ChargedPart, state: FilterState, pick: Pick) -> Iterator[PowerTerm]:
         """A part's law in the shop's air, less what the curve contains of it at the curve's own air, scaled."""
         scale = self.air.density_kg_m3 / self.rated.density_kg_m3
-        inside = self.filter_loaded if self._contains_loaded else self.filter_clean
-        charged, contained = (self.cyclone, self.cyclone) if part == "cyclone" else (self.filter_at(state), inside)
+        charged, inside = self._charged_and_inside(part, state)
         if charged is not None:
             yield charged.term(self.air, self.rated, pick)
-        if contained is not None and contained.contained:
-            law = contained.term(self.rated, self.rated, pick)
+        if inside is not None:
+            law = inside.term(self.rated, self.rated, pick)
             yield PowerTerm(-scale * law.coefficient, law.exponent)
 
     def _outlet_terms(self, pick: Pick) -> Iterator[PowerTerm]:
@@ -365,10 +385,11 @@ def _assumed_loaded(
     flow = cyclone.rated_flow_m3_s if cyclone else None
     if flow is None:
         flow = clean.rated_flow_m3_s if clean else fact("collector", "rated flow share").value * largest_flow(collector)
+    rated = "cyclone" if cyclone else "filter"
     assumptions.append(
         Assumption(
             LOADED,
-            "loaded filter not stated: the clean one plus 2 in of water at the cyclone's rated flow",
+            f"loaded filter not stated: the clean one plus 2 in of water at the {rated}'s rated flow",
             source=cite("practice"),
         )
     )

@@ -56,7 +56,7 @@ def _own_k(hung: HungPiece, bore_before_m: float, settings: Settings) -> Loss:
     return Loss(
         kinds.get(piece.kind, "other"),
         _label(hung),
-        hung.bore_m,
+        min(hung.bore_m, bore_before_m) if piece.kind == "reducer" else hung.bore_m,
         max(hung.bore_m, bore_before_m) if piece.kind == "reducer" else hung.bore_m,
         given(piece.k * count, "loss coefficient as written"),
         shut_k=_shut_k(hung, settings) if piece.kind == "gate" else None,

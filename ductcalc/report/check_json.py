@@ -103,6 +103,7 @@ def _case(case: CaseAnswer) -> dict[str, Any]:
         "surplus_pa": case.surplus_pa,
         "last_flow_m3_s": case.last_flow_m3_s,
         "note": case.note,
+        "other_crossings_m3_s": list(case.other_crossings_m3_s),
     }
 
 

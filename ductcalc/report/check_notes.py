@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ductcalc.answers.check import Check
 from ductcalc.report.blocks import Block, Heading
+from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import caution_lines, noted
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import listed
@@ -19,8 +20,11 @@ LIMITS = (
 
 def foot_blocks(check: Check, display: Display) -> Iterator[Block]:
     """Yield remarks, what is not used yet, and the air."""
-    if check.remarks or check.unused:
+    own = [*_crossings(check, display), *_case_notes(check)]
+    if own or check.remarks or check.unused:
         yield Heading("Remarks")
+    for remark in own:
+        yield noted(remark)
     for remark in check.remarks:
         yield noted(remark)
     for unused in check.unused:
@@ -36,6 +40,22 @@ def foot_blocks(check: Check, display: Display) -> Iterator[Block]:
         f"With every gate shut and a clean filter the collector can pull {display.pressure(check.shut_off_pa)}:"
         " thin pipe must stand that."
     )
+
+
+def _crossings(check: Check, display: Display) -> Iterator[str]:
+    """Say where ducts and a humped curve agree at several flows."""
+    for case in check.cases:
+        if case.collector is not None and case.other_crossings_m3_s:
+            flows = sorted([*case.other_crossings_m3_s, case.collector.flow_m3_s])
+            yield (
+                f"{case_title(case)}, {case.filter} filter: ducts and blower agree at"
+                f" {listed([display.flow(flow) for flow in flows])}; the largest steady one is taken. Doubt the"
+                " blower's points: a curve that falls and rises again is rare."
+            )
+
+
+def _case_notes(check: Check) -> Iterator[str]:
+    return (f"{case_title(case)}: {case.note}." for case in check.loaded if case.note)
 
 
 def limit_blocks(check: Check, display: Display) -> Iterator[Block]:

@@ -26,6 +26,10 @@ class PowerTerm:
     coefficient: float
     exponent: float
 
+    def at(self, flow_m3_s: float) -> float:
+        """Return the pressure [Pa] at a flow."""
+        return float(self.coefficient * flow_m3_s**self.exponent)
+
 
 @dataclass(frozen=True)
 class OutletFriction:

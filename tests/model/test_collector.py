@@ -116,7 +116,7 @@ class TestOutlet:
         outlet = run("out", end("7 in"), other(1.2), reducer("8 in", k=0.3))
         made = one_machine([*pascals(STATIC), *NO_PARTS], outlet, collector={"curve": "fan static"}, **STANDARD_AIR)
         inside = 3 * kinetic(STANDARD, 6 * INCH)
-        outside = 1.2 * kinetic(STANDARD, 7 * INCH) + 0.3 * kinetic(STANDARD, 8 * INCH)
+        outside = (1.2 + 0.3) * kinetic(STANDARD, 7 * INCH)
         regained = kinetic(STANDARD, 8 * INCH) - kinetic(STANDARD, 7 * INCH)
         expected = brentq(lambda q: CURVE(q) - (inside + outside + regained) * q**2, 1e-6, FLOWS[-1])
         assert point(made).flow_m3_s == pytest.approx(expected, rel=1e-9)

@@ -57,10 +57,10 @@ class TestOwnK:
         assert not found[0].has_friction
 
     @pytest.mark.parametrize("k", ["0", "1.7"])
-    def test_of_a_reducer_stands_on_its_own_size(self, k: str) -> None:
+    def test_of_a_reducer_stands_on_the_smaller_bore_like_the_tables_own(self, k: str) -> None:
         (found,) = losses(reducer("6 in", k=k))
         assert found.k is not None and found.k.value == float(k)
-        assert found.bore_m == pytest.approx(6 * 0.0254)
+        assert found.bore_m == pytest.approx(4 * 0.0254)
 
     def test_of_a_reducer_behind_a_wye_of_the_same_bore_counts(self) -> None:
         made = shop(run("trunk", port("saw", "4 in", k=0), wye("cap", "6 in"), reducer("6 in", k=3), end()))
