@@ -35,13 +35,13 @@ def evaluate(curve: PiecewiseCubic, x: Amount) -> tuple[Amount, Amount]:
     (6.0, -4.0)
     """
     first, last = curve.breaks[0], curve.breaks[-1]
-    piece = np.clip(np.searchsorted(curve.breaks, x, side="right") - 1, 0, len(curve.breaks) - 2)
-    step = np.clip(x, first, last) - curve.breaks[piece]
-    cubic, square, line, constant = curve.coefficients[:, piece]
+    piece = curve.breaks[1:-1].searchsorted(x, side="right")
+    step = np.minimum(np.maximum(x, first), last) - curve.breaks[piece]
+    cubic, square, line, constant = curve.coefficients.take(piece, axis=1)
     slope = (3.0 * cubic * step + 2.0 * square) * step + line
     slope = np.where(np.less(x, first), 0.0, slope)
     value = ((cubic * step + square) * step + line) * step + constant
-    value = value + slope * np.maximum(np.asarray(x) - last, 0.0)
+    value = value + slope * np.maximum(np.subtract(x, last), 0.0)
     return value, slope[()]
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ductcalc.solve.junctions import StreamLosses
 from ductcalc.solve.paths import Level, Pairing, Side
+from ductcalc.solve.rows import rows_of
 from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
@@ -89,13 +90,14 @@ class Elimination:
         return offset[0], gain[0]
 
     def _leaving(self, section: NDArray[np.intp]) -> tuple[Floats, Floats]:
-        stretch = 1.0 + self.linear.leak_flow_gain[section]
-        return self.offset[section] * stretch, self.gain[section] * stretch + self.linear.leak_gain[section]
+        stretch = 1.0 + rows_of(self.linear.leak_flow_gain, section)
+        gain = rows_of(self.gain, section) * stretch + rows_of(self.linear.leak_gain, section)
+        return rows_of(self.offset, section) * stretch, gain
 
     def _join(self, side: Side) -> _Joined:
         offset, gain = self._leaving(side.section)
-        divisor = 1.0 + gain * self.linear.streams.own[side.stream]
-        return _Joined((offset - gain * self.linear.stream_gap[side.stream]) / divisor, gain / divisor)
+        divisor = 1.0 + gain * rows_of(self.linear.streams.own, side.stream)
+        return _Joined((offset - gain * rows_of(self.linear.stream_gap, side.stream)) / divisor, gain / divisor)
 
     def _meet(self, level: Level) -> _Met:
         joined = [self._join(side) for side in level.sides]
@@ -118,29 +120,29 @@ class Elimination:
         paths, wyes, cases = len(level.start), len(level.wye), self.offset.shape[1]
         items = np.empty((6, paths + wyes, cases))
         items[:, :paths] = 0.0
-        items[3, :paths], items[5, :paths] = self.offset[level.start], self.gain[level.start]
+        items[3, :paths], items[5, :paths] = rows_of(self.offset, level.start), rows_of(self.gain, level.start)
         items[:3, paths:], items[3:, paths:] = upstream, flow
         return items
 
     def _passing(self, level: Level) -> Floats:
         """What the path's own stream brings, as a line in its section's flow and the wye's level."""
         linear, stream = self.linear, level.stream
-        leak = linear.leak_gain[level.section]
-        divisor = 1.0 + leak * linear.streams.own[stream]
+        leak = rows_of(linear.leak_gain, level.section)
+        divisor = 1.0 + leak * rows_of(linear.streams.own, stream)
         leak = leak / divisor
-        stretch = (1.0 + linear.leak_flow_gain[level.section]) / divisor
-        return np.stack([-leak * linear.stream_gap[stream], stretch, leak]) * level.runs_on
+        stretch = (1.0 + rows_of(linear.leak_flow_gain, level.section)) / divisor
+        return np.stack([-leak * rows_of(linear.stream_gap, stream), stretch, leak]) * level.runs_on
 
     def _sums(self, level: Level, passing: Floats, joined: list[_Joined]) -> tuple[Floats, Floats]:
         """Outgoing flow and the wye's sum, as lines in the path's flow and the wye's level."""
         steep = self.linear.streams.sum_slope
-        flow, total = passing.copy(), steep[level.stream] * passing
-        flow[0] += self.linear.flow_gap[level.wye]
+        flow, total = passing.copy(), rows_of(steep, level.stream) * passing
+        flow[0] += rows_of(self.linear.flow_gap, level.wye)
         for side, own in zip(level.sides, joined, strict=True):
             flow[0][side.place] += own.alpha
             flow[2][side.place] += own.weight
-            total[0][side.place] += steep[side.stream] * own.alpha
-            total[2][side.place] += steep[side.stream] * own.weight
+            total[0][side.place] += rows_of(steep, side.stream) * own.alpha
+            total[2][side.place] += rows_of(steep, side.stream) * own.weight
         return flow, total
 
     def _uncoupled(
@@ -154,8 +156,8 @@ class Elimination:
         members = [(slice(None), level.stream, passing[2])]
         members += [(s.place, s.stream, own.weight) for s, own in zip(level.sides, joined, strict=True)]
         for place, stream, weight in members:
-            by_flow, by_sum = weight * streams.with_outlet[stream], weight * streams.with_sum[stream]
-            steep = streams.sum_slope[stream]
+            by_flow, by_sum = weight * rows_of(streams.with_outlet, stream), weight * rows_of(streams.with_sum, stream)
+            steep = rows_of(streams.sum_slope, stream)
             for entry, part in zip(matrix, (by_flow, by_sum, steep * by_flow, steep * by_sum), strict=True):
                 entry[place] += part
         ff, fs, sf, ss = matrix
@@ -164,15 +166,15 @@ class Elimination:
 
     def _meeting(self, level: Level, flow: Floats, total: Floats) -> Floats:
         """The wye's level as a line in the path's flow and the pressure at the outgoing section's end."""
-        slope = self.linear.slope[level.outlet]
+        slope = rows_of(self.linear.slope, level.outlet)
         if self.shared:
             streams = self.linear.streams
-            line = (slope + streams.with_outlet[level.wye]) * flow
-            line += streams.with_sum[level.wye] * total
+            line = (slope + rows_of(streams.with_outlet, level.wye)) * flow
+            line += rows_of(streams.with_sum, level.wye) * total
         else:
             line = slope * flow
         divisor = np.maximum(1.0 + line[2], SLOPE_FLOOR)
-        line[0] += self.linear.pressure_gap[level.outlet]
+        line[0] += rows_of(self.linear.pressure_gap, level.outlet)
         line[2] = -1.0
         line /= -divisor
         return line
@@ -184,13 +186,13 @@ class Elimination:
         if self.shared:
             return meeting
         streams = self.linear.streams
-        return meeting - streams.with_outlet[stream] * flow - streams.with_sum[stream] * total
+        return meeting - rows_of(streams.with_outlet, stream) * flow - rows_of(streams.with_sum, stream) * total
 
     def _upstream(self, level: Level, passing: Floats, seen: Floats) -> Floats:
         """Pressure at the end of the path's incoming section, from the level that its stream sees."""
-        own = self.linear.streams.own[level.stream]
+        own = rows_of(self.linear.streams.own, level.stream)
         pressure: Floats = (1.0 - own * passing[2]) * seen
-        pressure[0] -= own * passing[0] + self.linear.stream_gap[level.stream]
+        pressure[0] -= own * passing[0] + rows_of(self.linear.stream_gap, level.stream)
         pressure[1] -= own * passing[1]
         return pressure
 
@@ -200,28 +202,29 @@ class Elimination:
         flow, end = np.zeros_like(self.offset), np.zeros_like(self.offset)
         end[tree.root] = end_change
         for level, met in zip(reversed(tree.levels), reversed(self.met), strict=True):
-            flow[level.end] = self.offset[level.end] + self.gain[level.end] * end[level.end]
+            flow[level.end] = rows_of(self.offset, level.end) + rows_of(self.gain, level.end) * rows_of(end, level.end)
             for pairing, middle in zip(reversed(level.rounds), reversed(met.middles), strict=True):
-                feed, last = flow[pairing.feed], end[pairing.last]
+                feed, last = rows_of(flow, pairing.feed), rows_of(end, pairing.last)
                 flow[pairing.middle], end[pairing.middle] = (_at(line, feed, last) for line in middle)
             self._part(level, met, flow, end)
         leaves = tree.leaves
-        flow[leaves] = self.offset[leaves] + self.gain[leaves] * end[leaves]
+        flow[leaves] = rows_of(self.offset, leaves) + rows_of(self.gain, leaves) * rows_of(end, leaves)
         start = end - self.linear.slope * flow - self.linear.pressure_gap
         start[leaves] = 0.0
         return Step(flow, end, start)
 
     def _part(self, level: Level, met: _Met, flow: Floats, end: Floats) -> None:
         """Write the pressure at the end of every section that joins a level from the side."""
-        streams, out = self.linear.streams, flow[level.outlet]
-        feed, last = flow[level.section], end[level.outlet]
+        streams, out = self.linear.streams, rows_of(flow, level.outlet)
+        feed, last = rows_of(flow, level.section), rows_of(end, level.outlet)
         meeting = _at(met.level, feed, last)
         total = meeting if self.shared else _at(met.total, feed, last)
         for side, own in zip(level.sides, met.joined, strict=True):
             place = side.place
             seen = self._seen(side.stream, level.wye, meeting[place], out[place], total[place])
             change = own.alpha + own.weight * seen
-            end[side.section] = seen - streams.own[side.stream] * change - self.linear.stream_gap[side.stream]
+            lost = rows_of(streams.own, side.stream) * change + rows_of(self.linear.stream_gap, side.stream)
+            end[side.section] = seen - lost
 
 
 def _at(line: Floats, flow: Floats, pressure: Floats) -> Floats:

@@ -11,13 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.solve.paths import Level
+from ductcalc.solve.rows import rows_of
 from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
 LEAST_RESISTANCE = 1e-30
 """Resistance [Pa s2/m6] in place of none, whose inverse would not be finite."""
 
-LEAST_SHARE_OF_ROOT = 1e-4
+LEAST_SHARE_OF_ROOT = 1e-6
 """Least root of a pressure, as a share of the collector's: starved ports start low, but not from nothing."""
 
 
@@ -52,26 +53,26 @@ def _gather(level: Level, conductance: Floats, resistance: Floats) -> None:
     side = np.zeros((starts + len(level.wye), cases))
     side[starts:] = _joining(level, conductance)
     own = np.zeros_like(side)
-    own[starts:] = resistance.take(level.outlet, axis=0)
+    own[starts:] = rows_of(resistance, level.outlet)
     stretches = []
     for pairing in level.rounds:
-        first = side.take(pairing.first, axis=0), own.take(pairing.first, axis=0)
-        second = side.take(pairing.second, axis=0), own.take(pairing.second, axis=0)
+        first = rows_of(side, pairing.first), rows_of(own, pairing.first)
+        second = rows_of(side, pairing.second), rows_of(own, pairing.second)
         stretches.append(first)
         both, carried = _paired(first, second), pairing.carried
         side, own = (
-            np.concatenate([new, old.take(carried, axis=0)]) for new, old in zip(both, (side, own), strict=True)
+            np.concatenate([new, rows_of(old, carried)]) for new, old in zip(both, (side, own), strict=True)
         )
-    conductance[level.end] = _drawn((side, own), conductance.take(level.path_start, axis=0))
+    conductance[level.end] = _drawn((side, own), rows_of(conductance, level.path_start))
     for pairing, stretch in zip(reversed(level.rounds), reversed(stretches), strict=True):
-        conductance[pairing.middle] = _drawn(stretch, conductance.take(pairing.feed, axis=0))
+        conductance[pairing.middle] = _drawn(stretch, rows_of(conductance, pairing.feed))
 
 
 def _joining(level: Level, conductance: Floats) -> Floats:
     """Return what joins each wye of a level beside its path; all that meets where a path starts at the wye."""
-    joining: Floats = (level.runs_on - 1.0) * conductance.take(level.section, axis=0)
+    joining: Floats = (level.runs_on - 1.0) * rows_of(conductance, level.section)
     for side in level.sides:
-        joining[side.place] += conductance.take(side.section, axis=0)
+        joining[side.place] += rows_of(conductance, side.section)
     return joining
 
 
@@ -92,17 +93,17 @@ def _paired(first: tuple[Floats, Floats], second: tuple[Floats, Floats]) -> tupl
 
 def _spread(level: Level, conductance: Floats, resistance: Floats, root: Floats) -> None:
     """Write the roots of the pressures above a level's wyes from those at the ends of its paths."""
-    met = _joining(level, conductance) + conductance.take(level.section, axis=0)
+    met = _joining(level, conductance) + rows_of(conductance, level.section)
     kept = np.ones((len(level.start) + len(level.wye), root.shape[1]))
-    kept[len(level.start) :] /= np.sqrt(1.0 + resistance.take(level.outlet, axis=0) * met * met)
+    kept[len(level.start) :] /= np.sqrt(1.0 + rows_of(resistance, level.outlet) * met * met)
     seconds = []
     for pairing in level.rounds:
-        second = kept.take(pairing.second, axis=0)
+        second = rows_of(kept, pairing.second)
         seconds.append(second)
-        joined = kept.take(pairing.first, axis=0) * second
-        kept = np.concatenate([joined, kept.take(pairing.carried, axis=0)])
+        joined = rows_of(kept, pairing.first) * second
+        kept = np.concatenate([joined, rows_of(kept, pairing.carried)])
     for pairing, second in zip(reversed(level.rounds), reversed(seconds), strict=True):
-        root[pairing.middle] = root.take(pairing.last, axis=0) * second
-    above = root.take(level.section, axis=0)
+        root[pairing.middle] = rows_of(root, pairing.last) * second
+    above = rows_of(root, level.section)
     for side in level.sides:
         root[side.section] = above[side.place]

@@ -21,6 +21,7 @@ from ductcalc.physics.junction import (
     SQUARE_ANGLE_DEG,
     ninety_degree_factor,
 )
+from ductcalc.solve.rows import rows_of
 from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
@@ -100,7 +101,7 @@ def _with_own(tree: Tree, law: JunctionLaw) -> JunctionLaw:
 
     def evaluate(density: float, flow: Floats, outlet: Floats) -> StreamLosses:
         found = law.evaluate(density, flow, outlet)
-        out = outlet[tree.stream_wye]
+        out = rows_of(outlet, tree.stream_wye)
         slope = own * density / outlet_area**2 * out
         spread = [tree.stream_wye] if law.shared else [slice(None)]
         return StreamLosses(
@@ -136,7 +137,7 @@ def _momentum(shape: _Shape) -> JunctionLaw:
         with_outlet = (density * per_outlet2) * outlet
         with_sum = -density / shape.outlet_area
         common = (0.5 * with_outlet) * outlet + with_sum * meeting
-        loss = (0.5 * own) * flow + common[tree.stream_wye]
+        loss = (0.5 * own) * flow + rows_of(common, tree.stream_wye)
         return StreamLosses(loss, own, with_outlet, with_sum, 2.0 * sum_slope)
 
     return JunctionLaw(True, evaluate)
@@ -158,7 +159,7 @@ def _handbook(shape: _Shape) -> JunctionLaw:
         slower = kinetic < mean
         with_outlet = np.where(slower, -with_outlet_kinetic, mean / safe)
         with_sum = np.where(slower, 0.0, -1.0 / safe)
-        loss = pressure * entry - np.where(slower, kinetic, mean)[tree.stream_wye]
+        loss = pressure * entry - rows_of(np.where(slower, kinetic, mean), tree.stream_wye)
         return StreamLosses(loss, slope * entry, with_outlet, with_sum, 3.0 * pressure)
 
     return JunctionLaw(True, evaluate)
@@ -171,7 +172,7 @@ def _exceptions(shape: _Shape, density: float, flow: Floats, outlet: Floats) -> 
 def _unlike(shape: _Shape, ninety: Floats, density: float, flow: Floats, outlet: Floats) -> StreamLosses:
     """Momentum with the forms for angles of 75 degrees and more."""
     tree = shape.tree
-    out = outlet[tree.stream_wye]
+    out = rows_of(outlet, tree.stream_wye)
     per_outlet2 = density / shape.stream_outlet_area**2
     sum_slope = np.where(shape.steep_run, 0.0, 2.0 * shape.cosine * flow / shape.area)
     sum_term = np.where(shape.steep_run, 0.0, shape.cosine * flow**2 / shape.area)
@@ -202,7 +203,7 @@ def _unlike(shape: _Shape, ninety: Floats, density: float, flow: Floats, outlet:
 
 def _and_larger(shape: _Shape, found: StreamLosses, density: float, outlet: Floats) -> StreamLosses:
     """Add what an inlet larger than the outlet costs, on the outlet's VP."""
-    out = outlet[shape.tree.stream_wye]
+    out = rows_of(outlet, shape.tree.stream_wye)
     slope = shape.larger * density / shape.stream_outlet_area**2 * out
     loss = found.loss + 0.5 * slope * out
     return StreamLosses(loss, found.own, found.with_outlet + slope, found.with_sum, found.sum_slope)
@@ -216,7 +217,7 @@ def _beside_steep_run(shape: _Shape) -> NDArray[np.bool_]:
 def _factored(shape: _Shape, density: float, flow: Floats, outlet: Floats) -> StreamLosses:
     """Momentum with the empirical factor of later pipe-fitting handbooks on its branches."""
     base = _unlike(shape, np.where(shape.steep, 1.0, 0.0), density, flow, outlet)
-    out = np.maximum(outlet[shape.tree.stream_wye], 1e-30)
+    out = np.maximum(rows_of(outlet, shape.tree.stream_wye), 1e-30)
     share = flow / out
     falling = FACTOR_SLOPE * (1.0 - share)
     wide = shape.branch & (shape.area > SMALL_BRANCH_RATIO * shape.stream_outlet_area)

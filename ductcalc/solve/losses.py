@@ -7,19 +7,20 @@ from numpy.typing import NDArray
 
 from ductcalc.physics.friction import TURBULENT_REYNOLDS, colebrook_step, explicit_root, with_laminar
 from ductcalc.solve.numbers import FrictionRows, Numbers
+from ductcalc.solve.rows import rows_of
 
 Floats = NDArray[np.float64]
 
 
 def first_root(rows: FrictionRows, flow_m3_s: Floats) -> Floats:
     """Return a starting Colebrook root (rows, cases) at the given section flows."""
-    reynolds = flow_m3_s[rows.section] * rows.reynolds_per_flow
+    reynolds = rows_of(flow_m3_s, rows.section) * rows.reynolds_per_flow
     return np.asarray(explicit_root(np.maximum(reynolds, TURBULENT_REYNOLDS), rows.roughness))
 
 
 def friction_terms(rows: FrictionRows, root: Floats, flow_m3_s: Floats) -> tuple[Floats, Floats, Floats]:
     """Return (new root, loss per flow [Pa s/m3], slope [Pa s/m3]) of each friction row at its section's flow."""
-    flow = flow_m3_s[rows.section]
+    flow = rows_of(flow_m3_s, rows.section)
     reynolds = flow * rows.reynolds_per_flow
     root, steepness = map(
         np.asarray, colebrook_step(root, np.maximum(reynolds, TURBULENT_REYNOLDS), rows.roughness)

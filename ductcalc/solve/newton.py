@@ -14,6 +14,7 @@ from ductcalc.solve.guess import first_flows, gathered
 from ductcalc.solve.junctions import JunctionLaw
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.numbers import Numbers
+from ductcalc.solve.rows import rows_of
 from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
@@ -150,10 +151,10 @@ def linearise(
     else:
         leak = leak_gain = leak_flow_gain = np.zeros_like(state.flow)
     leaving = state.flow + leak
-    stream_flow = leaving[tree.stream_section]
-    outlet_flow = state.flow[tree.outlet_section]
+    stream_flow = rows_of(leaving, tree.stream_section)
+    outlet_flow = rows_of(state.flow, tree.outlet_section)
     streams = law.evaluate(numbers.density_kg_m3, stream_flow, outlet_flow)
-    outlet_start = state.start[tree.outlet_section]
+    outlet_start = rows_of(state.start, tree.outlet_section)
     pressure_gap = state.start + loss - state.end
     leaf_gain = np.where(numbers.closed, 0.0, 1.0 / np.maximum(slope, 1e-6))
     linear = Linear(
@@ -164,7 +165,7 @@ def linearise(
         leak_gain=leak_gain,
         leak_flow_gain=leak_flow_gain,
         streams=streams,
-        stream_gap=state.end[tree.stream_section] + streams.loss - outlet_start[tree.stream_wye],
+        stream_gap=rows_of(state.end, tree.stream_section) + streams.loss - rows_of(outlet_start, tree.stream_wye),
         flow_gap=tree.sum_streams(stream_flow) - outlet_flow,
     )
     return linear, leak, root

@@ -7,7 +7,6 @@ Everything here is topology: index arrays that are made once for each tree.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -82,98 +81,126 @@ class _Items:
     place: Indices
 
 
-@dataclass
+@dataclass(frozen=True)
 class _Course:
-    """Paths as their sections, how many levels go before each; per wye the place of its main stream, if it starts a
-    path."""
+    """What goes on in which path: main, (wyes,) place of the stream that a wye's path comes from; starts, (wyes,)
+    whether a path starts there; path, (wyes,) its first section or, where it starts at a wye, that wye's outlet;
+    height, (wyes,) how many paths must be worked off one after the other before this one."""
 
-    paths: list[list[int]]
-    height: list[int]
-    main: list[int]
-    starts: list[bool]
+    main: Indices
+    starts: NDArray[np.bool_]
+    path: Indices
+    height: Indices
 
 
 def levels_of(tree: Tree) -> tuple[Level, ...]:
     """Return the levels of a tree, those that must be worked off first at the front."""
     course = _course(tree)
-    chosen: list[list[list[int]]] = [[] for _ in range(max(course.height) + 1)]
-    for path, height in zip(course.paths, course.height, strict=True):
-        if len(path) > 1:
-            chosen[height].append(path)
-    return tuple(_level(tree, paths, course) for paths in chosen if paths)
+    order = np.lexsort((tree.outlet_section, course.path, course.height))
+    edges = np.flatnonzero(np.diff(course.height[order])) + 1
+    return tuple(_level(tree, wyes, course) for wyes in np.split(order, edges) if len(wyes))
 
 
 def _course(tree: Tree) -> _Course:
     """Follow the heaviest stream at every wye; where two are heavy and alike, let a new path start."""
-    leaves = tree.leaves.tolist()
-    weight, path_of = [1] * tree.size, [-1] * tree.size
-    course = _Course([[leaf] for leaf in leaves], [0] * len(leaves), [0] * len(tree.wyes), [False] * len(tree.wyes))
-    for number, leaf in enumerate(leaves):
-        path_of[leaf] = number
-    for wye, outlet, sections, _ in tree.walk:
-        weights = [weight[section] for section in sections]
-        most = max(weights)
-        weight[outlet] = sum(weights)
-        course.main[wye] = place = weights.index(most)
-        course.starts[wye] = most > ALIKE and sum(2 * w > most for w in weights) > 1
-        heights = [course.height[path_of[section]] + 1 for section in sections]
-        if course.starts[wye]:
-            path_of[outlet] = len(course.paths)
-            course.paths.append([sections[place], outlet])
-            course.height.append(max(heights))
-            continue
-        path_of[outlet] = own = path_of[sections[place]]
-        course.paths[own].append(outlet)
-        heights[place] -= 1
-        course.height[own] = max(heights)
-    return course
+    weight = _ports_above(tree)[tree.stream_section]
+    most, main = weight[: len(tree.wyes)].copy(), np.zeros(len(tree.wyes), dtype=np.intp)
+    for place, (offset, count) in enumerate(zip(tree.offsets, tree.counts, strict=True)):
+        own = weight[offset : offset + count]
+        main[:count][own > most[:count]] = place
+        np.maximum(most[:count], own, out=most[:count])
+    alike = tree.sum_streams((2.0 * weight > most[tree.stream_wye]).astype(np.float64))
+    starts = (most > ALIKE) & (alike > 1.0)
+    path = _paths(tree, main, starts)
+    return _Course(main, starts, path[tree.outlet_section], _heights(tree, path)[tree.outlet_section])
 
 
-def _level(tree: Tree, paths: Sequence[Sequence[int]], course: _Course) -> Level:
-    outlets = [section for path in paths for section in path[1:]]
-    wyes = [tree.wye_above[outlet] for outlet in outlets]
-    rounds, left = _rounds(paths)
+def _ports_above(tree: Tree) -> Floats:
+    """Leaves upstream of every section's end (sections,), in steps that reach twice as far each time."""
+    outside = tree.size
+    reach, total = np.append(tree.section_below, outside), np.zeros(outside + 1)
+    total[tree.leaves] = 1.0
+    while (reach < outside).any():
+        total += np.bincount(reach, total, outside + 1)
+        total[outside] = 0.0
+        reach = reach[reach]
+    return total[:outside]
+
+
+def _paths(tree: Tree, main: Indices, starts: NDArray[np.bool_]) -> Indices:
+    """Name the path that every section belongs to (sections,) by the section that it begins with or first flows to."""
+    going_on = np.flatnonzero(~starts)
+    before = np.arange(tree.size)
+    before[tree.outlet_section[going_on]] = tree.stream_section[_stream(tree, main[going_on], going_on)]
+    while not np.array_equal(further := before[before], before):
+        before = further
+    return before
+
+
+def _heights(tree: Tree, path: Indices) -> Indices:
+    """How many paths, one after the other, end above the path of every section (sections,)."""
+    outside = tree.size
+    going_on = np.append(path, outside)[tree.section_below]
+    ends = np.flatnonzero(going_on != path)
+    below = np.full(outside + 1, outside)
+    below[path[ends]] = going_on[ends]
+    height, steps, here = np.zeros(outside, dtype=np.intp), 0, going_on[ends]
+    while len(here := here[here < outside]):
+        steps += 1
+        height[here] = steps
+        met = np.zeros(outside + 1, dtype=bool)
+        met[below[here]] = True
+        here = np.flatnonzero(met)
+    return height[path]
+
+
+def _stream(tree: Tree, place: Indices, wye: Indices) -> Indices:
+    """Return the numbers of the streams at these places of these wyes."""
+    number: Indices = np.array(tree.offsets, dtype=np.intp)[place] + wye
+    return number
+
+
+def _level(tree: Tree, wyes: Indices, course: _Course) -> Level:
+    stream = _stream(tree, course.main[wyes], wyes)
+    section, outlet, path = tree.stream_section[stream], tree.outlet_section[wyes], course.path[wyes]
+    first = np.flatnonzero(np.append(True, path[1:] != path[:-1]))
+    rounds, left = _rounds(section[first], outlet, first)
+    order = np.argsort(left.number)
     return Level(
-        _indices(wyes),
-        _indices(outlets),
-        _indices(section for path in paths for section in path[:-1]),
-        _indices(tree.offsets[course.main[wye]] + wye for wye in wyes),
-        np.array([[0.0 if course.starts[wye] else 1.0] for wye in wyes]),
+        wyes,
+        outlet,
+        section,
+        stream,
+        np.where(course.starts[wyes], 0.0, 1.0).reshape(-1, 1),
         _sides(tree, wyes, course),
-        _indices(path[0] for path in paths),
+        section[first],
         rounds,
-        left.feed[np.argsort(left.number)],
-        left.last[np.argsort(left.number)],
+        left.feed[order],
+        left.last[order],
     )
 
 
-def _sides(tree: Tree, wyes: Sequence[int], course: _Course) -> tuple[Side, ...]:
+def _sides(tree: Tree, wyes: Indices, course: _Course) -> tuple[Side, ...]:
     """One group of side streams for the first, second, third of each wye, so that sums are a step per group."""
-    groups: list[list[tuple[int, int, int]]] = []
-    for place, wye in enumerate(wyes):
-        streams = tree.wyes[wye].streams
-        others = [p for p in range(len(streams)) if course.starts[wye] or p != course.main[wye]]
-        for group, other in enumerate(others):
-            if group == len(groups):
-                groups.append([])
-            groups[group].append((place, streams[other], tree.offsets[other] + wye))
-    return tuple(_side(group, len(wyes)) for group in groups)
+    main, one_less = course.main[wyes], (~course.starts[wyes]).astype(np.intp)
+    others = np.searchsorted(-np.array(tree.counts), -wyes) - one_less
+    sides = []
+    for group in range(others.max()):
+        place = np.flatnonzero(others > group)
+        stream = _stream(tree, group + one_less[place] * (main[place] <= group), wyes[place])
+        sides.append(Side(slice(None) if len(place) == len(wyes) else place, tree.stream_section[stream], stream))
+    return tuple(sides)
 
 
-def _side(group: Sequence[tuple[int, int, int]], wyes: int) -> Side:
-    place, section, stream = (_indices(column) for column in zip(*group, strict=True))
-    return Side(slice(None) if len(place) == wyes else place, section, stream)
-
-
-def _rounds(paths: Sequence[Sequence[int]]) -> tuple[tuple[Pairing, ...], _Items]:
+def _rounds(starts: Indices, outlet: Indices, first: Indices) -> tuple[tuple[Pairing, ...], _Items]:
     """Pair neighbours until each path is one item; return the rounds and these items."""
-    length = np.array([len(path) for path in paths])
-    sections = _indices(section for path in paths for section in path)
+    sections = np.insert(outlet, first, starts)
+    length = np.diff(np.append(first, len(outlet))) + 1
     place = np.arange(len(sections)) - np.repeat(np.cumsum(length) - length, length)
-    starts = place == 0
-    number = np.where(starts, np.cumsum(starts), len(paths) + np.cumsum(~starts)) - 1
-    feed = np.where(starts, sections, np.roll(sections, 1))
-    items = _Items(number, feed, sections, np.repeat(np.arange(len(paths)), length), place)
+    begins = place == 0
+    number = np.where(begins, np.cumsum(begins), len(first) + np.cumsum(~begins)) - 1
+    feed = np.where(begins, sections, np.roll(sections, 1))
+    items = _Items(number, feed, sections, np.repeat(np.arange(len(first)), length), place)
     rounds = []
     while items.place.any():
         pairing, items = _pair(items)
@@ -195,7 +222,3 @@ def _pair(items: _Items) -> tuple[Pairing, _Items]:
         items.feed[first], items.last[first], items.last[second],
     )
     return pairing, left
-
-
-def _indices(numbers: object) -> Indices:
-    return np.array(list(numbers), dtype=np.intp)  # type: ignore[call-overload]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import chain
+from operator import attrgetter
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,13 +48,13 @@ class Tree:
 
     def __post_init__(self) -> None:
         """Sort the wyes and lay out the streams."""
-        ordered = tuple(sorted(self.wyes, key=lambda wye: -len(wye.streams)))
-        depth = len(ordered[0].streams) if ordered else 0
-        counts = tuple(sum(len(w.streams) > place for w in ordered) for place in range(depth))
-        sections = [w.streams[place] for place in range(depth) for w in ordered[: counts[place]]]
-        object.__setattr__(self, "wyes", ordered)
+        length = np.array([len(wye.streams) for wye in self.wyes], dtype=np.intp)
+        order = np.argsort(-length, kind="stable")
+        depth = length.max(initial=0)
+        counts = tuple(int(np.count_nonzero(length > place)) for place in range(depth))
+        object.__setattr__(self, "wyes", tuple(map(self.wyes.__getitem__, order.tolist())))
         object.__setattr__(self, "counts", counts)
-        object.__setattr__(self, "stream_section", np.array(sections, dtype=np.intp))
+        object.__setattr__(self, "stream_section", self._per_stream("streams", np.intp))
 
     @property
     def size(self) -> int:
@@ -72,30 +74,38 @@ class Tree:
     @cached_property
     def wye_above(self) -> tuple[int, ...]:
         """For each section the wye that it starts from, -1 for a section that starts at a port or a cap."""
-        above = [-1] * self.size
-        for number, wye in enumerate(self.wyes):
-            above[wye.outlet] = number
-        return tuple(above)
+        above = np.full(self.size, -1)
+        above[self.outlet_section] = np.arange(len(self.wyes))
+        return tuple(above.tolist())
+
+    @cached_property
+    def section_below(self) -> Indices:
+        """For each section the one that its air goes on to (sections,), the number of sections for the last one."""
+        below = np.full(self.size, self.size)
+        below[self.stream_section] = self.outlet_section[self.stream_wye]
+        return below
 
     @cached_property
     def leaves(self) -> Indices:
         """Sections that start at a port or a cap."""
-        return np.flatnonzero(np.array(self.wye_above) < 0)
+        begins = np.ones(self.size, dtype=bool)
+        begins[self.outlet_section] = False
+        return np.flatnonzero(begins)
 
     @cached_property
     def outlet_section(self) -> Indices:
         """For each wye the section that goes on."""
-        return np.array([wye.outlet for wye in self.wyes], dtype=np.intp)
+        return self._of_wyes("outlet").astype(np.intp)
 
     @cached_property
     def outlet_area_m2(self) -> Floats:
         """Outlet areas (wyes, 1) [m2]."""
-        return np.array([[wye.outlet_area_m2] for wye in self.wyes]).reshape(-1, 1)
+        return self._of_wyes("outlet_area_m2").reshape(-1, 1)
 
     @cached_property
     def stream_wye(self) -> Indices:
         """For each stream its wye."""
-        return np.array([number for count in self.counts for number in range(count)], dtype=np.intp)
+        return np.concatenate([np.arange(count) for count in (0, *self.counts)])
 
     @cached_property
     def walk(self) -> tuple[tuple[int, int, tuple[int, ...], tuple[int, ...]], ...]:
@@ -115,22 +125,35 @@ class Tree:
     @cached_property
     def own_k(self) -> Floats:
         """Each stream's wye's own coefficient (streams, 1), nan where the method decides."""
-        values = [np.nan if wye.own_k is None else wye.own_k for wye in self.wyes]
-        return np.array(values, dtype=np.float64)[self.stream_wye].reshape(-1, 1)
+        return self._of_wyes("own_k")[self.stream_wye].reshape(-1, 1)
 
     @cached_property
     def angles_deg(self) -> Floats:
         """Each stream's angle to the outlet's axis (streams, 1) [deg]."""
-        return self._per_stream([wye.angles_deg for wye in self.wyes])
+        return self._per_stream("angles_deg", np.float64).reshape(-1, 1)
 
     @cached_property
     def entry_k(self) -> Floats:
         """Each stream's entry coefficient of the velocity-pressure sheet (streams, 1)."""
-        return self._per_stream([wye.entry_k for wye in self.wyes])
+        return self._per_stream("entry_k", np.float64).reshape(-1, 1)
 
-    def _per_stream(self, of_wyes: Sequence[Sequence[float]]) -> Floats:
-        values = [of[place] for place, count in enumerate(self.counts) for of in of_wyes[:count]]
-        return np.array(values, dtype=np.float64).reshape(-1, 1)
+    def _of_wyes(self, name: str) -> Floats:
+        """One number of every wye (wyes,), nan where it has none."""
+        return np.array([getattr(wye, name) for wye in self.wyes], dtype=np.float64)
+
+    def _per_stream(self, name: str, kind: type) -> NDArray[Any]:
+        """One number of every stream (streams,), from tuples wye by wye to the order in which streams are stored."""
+        values = chain.from_iterable(map(attrgetter(name), self.wyes))
+        by_wye: NDArray[Any] = np.fromiter(values, kind, sum(self.counts))
+        return by_wye[self._stored]
+
+    @cached_property
+    def _stored(self) -> Indices:
+        """For each stream, in the order in which they are stored, its place in an order wye by wye."""
+        length = np.bincount(self.stream_wye, minlength=len(self.wyes))
+        place = np.repeat(np.arange(len(self.counts)), self.counts)
+        stored: Indices = (np.cumsum(length) - length)[self.stream_wye] + place
+        return stored
 
     def sum_streams(self, values: Floats) -> Floats:
         """Sum (streams, cases) over each wye's streams in their order: (wyes, cases)."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -21,8 +22,11 @@ TERMS = ((3500.0, 2.0), (1300.0, 1.0))
 ENTRY_K = {0.0: 0.0, 30.0: 0.18, 45.0: 0.28, 60.0: 0.44, 90.0: 1.0}
 
 
-def area(bore_m: float) -> float:
-    """Area [m2] of a round bore."""
+Number = TypeVar("Number", float, np.ndarray)
+
+
+def area(bore_m: Number) -> Number:
+    """Area [m2] of a round bore, or of an array of them."""
     return math.pi / 4.0 * bore_m**2
 
 
@@ -56,25 +60,27 @@ class Network:
     @property
     def tree(self) -> Tree:
         """The solver's tree."""
-        starts = np.array([area(duct.start_bore_m) for duct in self.ducts])
-        ends = np.array([area(duct.end_bore_m) for duct in self.ducts])
-        return Tree(starts, ends, self.wyes)
+        starts = np.array([duct.start_bore_m for duct in self.ducts])
+        ends = np.array([duct.end_bore_m for duct in self.ducts])
+        return Tree(area(starts), area(ends), self.wyes)
 
     @property
     def numbers(self) -> Numbers:
         """The solver's arrays, one case."""
-        kinetic = np.array([0.5 * DENSITY / area(duct.end_bore_m) ** 2 for duct in self.ducts])
-        coefficients = np.array([duct.k + duct.port_k + duct.shut_k for duct in self.ducts])
-        before = np.array([duct.port_k for duct in self.ducts])
-        leak = [float(joint_leak_constant(duct.leakage_class, duct.surface_m2)) for duct in self.ducts]
+        names = ("end_bore_m", "k", "port_k", "shut_k", "leakage_class", "closed")
+        bore, k, port_k, shut_k, leakage_class, closed = (
+            column([getattr(duct, name) for duct in self.ducts]) for name in names
+        )
+        kinetic = 0.5 * DENSITY / area(bore) ** 2
+        rows, surface = friction_rows(self.ducts)
         return Numbers(
             density_kg_m3=DENSITY,
-            fixed=column(coefficients * kinetic),
-            before=column(before * kinetic),
-            shut=column([float(duct.shut_k > 0.0 or (duct.closed and duct.port_k > 0.0)) for duct in self.ducts]),
-            closed=column([duct.closed for duct in self.ducts]).astype(bool),
-            leak=column(leak),
-            friction=friction_rows(() if self.handbook_friction else self.ducts),
+            fixed=(k + port_k + shut_k) * kinetic,
+            before=port_k * kinetic,
+            shut=((shut_k > 0.0) | ((closed > 0.0) & (port_k > 0.0))).astype(float),
+            closed=closed > 0.0,
+            leak=np.asarray(joint_leak_constant(leakage_class, surface)),
+            friction=friction_rows(())[0] if self.handbook_friction else rows,
             power=column([handbook_power(duct) for duct in self.ducts]) if self.handbook_friction else None,
             power_exponent=2.0 + HANDBOOK_SPEED_POWER - HANDBOOK_FLOW_POWER,
         )
@@ -85,18 +91,20 @@ def column(values: object) -> np.ndarray:
     return np.asarray(values, dtype=float).reshape(-1, 1)
 
 
-def friction_rows(ducts: tuple[Duct, ...]) -> FrictionRows:
-    """Rows of all sections' first stretches, then of all second ones."""
+def friction_rows(ducts: tuple[Duct, ...]) -> tuple[FrictionRows, np.ndarray]:
+    """Rows of all sections' first stretches, then of all second ones; and each section's surface (sections, 1) [m2]."""
+    most = max((len(duct.stretches) for duct in ducts), default=0)
     rows = [
-        (place, number, *stretch)
+        (number, *duct.stretches[place])
+        for place in range(most)
         for number, duct in enumerate(ducts)
-        for place, stretch in enumerate(duct.stretches)
+        if len(duct.stretches) > place
     ]
-    rows.sort(key=lambda row: row[:2])
-    bore, length, rough = (column([row[part] for row in rows]) for part in (2, 3, 4))
-    loss = length / bore * 0.5 * DENSITY / (math.pi / 4.0 * bore**2) ** 2
-    sections = np.array([row[1] for row in rows], dtype=np.intp)
-    return FrictionRows(sections, loss, 4.0 * DENSITY / (math.pi * bore * VISCOSITY), rough / bore)
+    number, bore, length, rough = (column(part) for part in np.array(rows, dtype=float).reshape(-1, 4).T)
+    section = number[:, 0].astype(np.intp)
+    loss = length / bore * 0.5 * DENSITY / area(bore) ** 2
+    surface = np.bincount(section, (math.pi * bore * length)[:, 0], len(ducts))
+    return FrictionRows(section, loss, 4.0 * DENSITY / (math.pi * bore * VISCOSITY), rough / bore), column(surface)
 
 
 def handbook_power(duct: Duct) -> float:

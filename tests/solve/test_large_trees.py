@@ -49,13 +49,14 @@ def test_a_hundred_mains_of_a_hundred_ports(method: Method) -> None:
     assert len(network.tree.leaves) == 10_000
     found = solve(network, 2500.0, method)
     assert_right(network, found, supply(2500.0))
-    assert found.iterations[0] <= 40
+    assert found.iterations[0] <= 8
 
 
 def test_one_main_with_ten_thousand_ports() -> None:
     network = comb(10_000)
     found = solve(network, 2500.0)
     assert_right(network, found, supply(2500.0))
+    assert found.iterations[0] <= 8
     assert found.flow.max() > 100.0 * found.flow[network.tree.leaves].max()
 
 
@@ -106,8 +107,9 @@ def test_the_loss_that_drags_is_the_formulas() -> None:
     assert found.start[2, 0] - found.end[0, 0] == pytest.approx(slow, rel=1e-9)
 
 
+@pytest.mark.parametrize("method", METHODS)
 @pytest.mark.parametrize("ports", [100, 300, 1000])
-def test_a_main_far_too_narrow_starves_its_far_ports(ports: int) -> None:
+def test_a_main_far_too_narrow_starves_its_far_ports(ports: int, method: Method) -> None:
     network = comb(ports)
     narrow = [
         replace(d, start_bore_m=0.3, end_bore_m=0.3, stretches=((0.3, 2.0, 9.144e-5),)) if d.end_bore_m > 0.3 else d
@@ -115,7 +117,7 @@ def test_a_main_far_too_narrow_starves_its_far_ports(ports: int) -> None:
     ]
     wyes = tuple(replace(w, outlet_area_m2=min(w.outlet_area_m2, area(0.3))) for w in network.wyes)
     starved = Network(tuple(narrow), wyes)
-    found = solve(starved, 0.25 * ports)
+    found = solve(starved, 0.25 * ports, method)
     assert_right(starved, found, supply(0.25 * ports), share=1e-10)
     ports_flow = found.flow[starved.tree.leaves, 0]
     assert ports_flow.min() < 1e-3 * ports_flow.max()
