@@ -15,6 +15,7 @@ from ductcalc.model.assumption import Assumption
 from ductcalc.model.decided import Decided, Pick, from_fact, given, middle
 from ductcalc.model.loss import Loss
 from ductcalc.model.pieces import TAPER_ANGLE_DEG, piece_loss, reducer_loss
+from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
@@ -46,11 +47,19 @@ class Part:
     contained: bool
 
     def term(self, air: AirPoint, rated: AirPoint, pick: Pick = middle) -> PowerTerm:
-        """Return its law at an air: rated pressure * (Q/Qr)^n * (mu/mur)^(2-n) * (rho/rhor)^(n-1)."""
-        n = pick(self.exponent)
-        thick = (air.viscosity_pa_s / rated.viscosity_pa_s) ** (2.0 - n)
-        heavy = (air.density_kg_m3 / rated.density_kg_m3) ** (n - 1.0)
-        return PowerTerm(pick(self.pressure_pa) * thick * heavy / self.rated_flow_m3_s**n, n)
+        """Return its law at an air: a power of flow, so what it takes at 1 m3/s is the coefficient."""
+        exponent = pick(self.exponent)
+        taken = filter_loss(
+            1.0,
+            self.rated_flow_m3_s,
+            pick(self.pressure_pa),
+            exponent,
+            air.density_kg_m3,
+            air.viscosity_pa_s,
+            rated.density_kg_m3,
+            rated.viscosity_pa_s,
+        )
+        return PowerTerm(float(taken), exponent)
 
 
 @dataclass(frozen=True)

@@ -19,10 +19,6 @@ class Decided:
     reason: str
     assumed: str | None = None
 
-    def with_reason(self, reason: str) -> Decided:
-        """Return the same number with another reason."""
-        return replace(self, reason=reason)
-
     def times(self, factor: float) -> Decided:
         """Return the number multiplied."""
         return replace(self, value=self.value * factor, low=self.low * factor, high=self.high * factor)

@@ -19,6 +19,7 @@ from ductcalc.model.machine import wanted_flow
 from ductcalc.model.opening import Opening
 from ductcalc.model.sections import ModelSection, model_section
 from ductcalc.model.told import assumptions_of
+from ductcalc.physics.conveying import thin_air_speed_factor
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.collector import Collector
 from ductcalc.shop.hanging import Hanging, Port, Wye, hang
@@ -122,7 +123,7 @@ class Model:
 
     def needed_speed(self, material: str) -> float:
         """Least air speed [m/s] for a material in the shop's air: the tabled one times sqrt(1.2 / density)."""
-        return float(transport_speed(material).value * np.sqrt(1.2 / self.air.density_kg_m3))
+        return float(transport_speed(material).value * thin_air_speed_factor(self.air.density_kg_m3))
 
 
 def build_model(

@@ -161,7 +161,3 @@ class Tree:
         for offset, count in zip(self.offsets[1:], self.counts[1:], strict=True):
             total[:count] += values[offset : offset + count]
         return total
-
-    def sections_above(self) -> list[list[int]]:
-        """For each section the sections directly upstream of it."""
-        return [list(self.wyes[w].streams) if w >= 0 else [] for w in self.wye_above]
