@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets
+from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets, no_machine
 from ductcalc.answers.key_machines import KeyMachine, key_machines
 from ductcalc.answers.sensitivity import MethodAnswer, WorthAnswer, sensitivity
 from ductcalc.answers.solving import collector_of, solve_choices
@@ -136,7 +136,7 @@ def _in_blocks(model: Model, asked: Sequence[Choice]) -> tuple[CaseAnswer, ...]:
 def _default_choices(model: Model) -> tuple[Choice, ...]:
     alone = every_machine_alone(model)
     if not alone:
-        raise InputError([Problem("every machine is switched off", "write the air one of them wants under flow")])
+        raise no_machine(model)
     if len(alone) > MOST_ALONE:
         raise InputError(
             [

@@ -88,6 +88,13 @@ def usable_machines(model: Model) -> tuple[str, ...]:
     return tuple(m for m in model.machines if not all(model.ports[p].off for p in model.ports_of[key_of(m)]))
 
 
+def no_machine(model: Model) -> InputError:
+    """Return the error of a shop in which no machine can be opened."""
+    if not model.ports:
+        return InputError([Problem("no machine is written", "start a run with a port row for each machine")])
+    return InputError([Problem("every machine is switched off", "write the air one of them wants under flow")])
+
+
 def every_machine_alone(model: Model) -> tuple[Choice, ...]:
     """Return a case for each machine on its own."""
     return tuple(Choice(machine, (machine,)) for machine in usable_machines(model))

@@ -28,8 +28,7 @@ def problems_of(shop: Shop) -> tuple[Problem, ...]:
         found += _wyes(run, known)
     found += _ends(shop.runs)
     found += _likes(shop.runs)
-    if not found:
-        found += _joining(shop.runs)
+    found += _loops(shop.runs) if found else _joining(shop.runs)
     return tuple(sorted(found, key=lambda p: p.place.row or 0 if p.place else 0))
 
 

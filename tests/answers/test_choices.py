@@ -123,3 +123,17 @@ def test_everything_shut_and_tight_takes_nothing_at_shut_off_suction() -> None:
     assert point is not None
     assert point.flow_m3_s == 0.0
     assert point.inlet_total_pa == pytest.approx(14 * 249.0889, rel=1e-9)
+
+
+def test_a_shop_without_a_port_is_told_so() -> None:
+    bare = ductcalc.shop_from_rows(
+        duct=[
+            {"run": "main", "piece": "cap"},
+            {"piece": "pipe", "size": "6 in", "length": "9 ft"},
+            {"piece": "collector"},
+        ],
+        collector=[{"item": "blower", "flow": f"{q} cfm", "pressure": f"{p} inwg"} for q, p in ((0, 9), (900, 2))],
+    )
+    for ask in (ductcalc.check, ductcalc.gates):
+        with pytest.raises(ductcalc.InputError, match="no machine is written"):
+            ask(bare)

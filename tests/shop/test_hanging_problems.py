@@ -243,3 +243,17 @@ def test_all_problems_come_together_in_the_order_of_the_table() -> None:
 def test_a_reducer_row_is_no_problem_where_it_has_a_size() -> None:
     made = shop(run("trunk", port("saw", "4 in"), reducer("5 in"), end()))
     assert len(hang(made).sections) == 1
+
+
+def test_a_ring_is_named_also_when_no_run_ends_at_the_collector() -> None:
+    rows = [
+        {"run": "a", "piece": "port", "machine": "saw", "size": "4 in"},
+        {"piece": "wye", "joins": "b"},
+        {"run": "b", "piece": "port", "machine": "planer", "size": "4 in"},
+        {"piece": "wye", "joins": "a"},
+    ]
+    with pytest.raises(ductcalc.InputError) as caught:
+        ductcalc.shop_from_rows(duct=rows)
+    said = [problem.message for problem in caught.value.problems]
+    assert "no run ends at the collector" in said
+    assert sum("join each other in a ring" in message for message in said) == 1

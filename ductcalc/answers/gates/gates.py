@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import named_sets
+from ductcalc.answers.choices import named_sets, no_machine
 from ductcalc.answers.gates.cures import CureAnswer, cures
 from ductcalc.answers.gates.forgotten import (
     LeakAnswer,
@@ -37,7 +37,6 @@ from ductcalc.answers.gates.sets import (
 from ductcalc.answers.gates.solved import Progress, SolvedSets
 from ductcalc.answers.gates.told import Told, told
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
-from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
@@ -129,7 +128,7 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
     shown = possible(masks_up_to(count, max(1, min(together, count))), clash)
     masks = possible(every_mask(count), clash) if exact else shown
     if not count:
-        raise InputError([Problem("every machine is switched off", "write the air one of them wants under flow")])
+        raise no_machine(model)
     judged = verdicts(sets, masks)
     place = {mask: number for number, mask in enumerate(masks)}
     singles = tuple(judged.answer(place[1 << p]) for p in range(count))

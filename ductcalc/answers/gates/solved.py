@@ -61,7 +61,7 @@ class SolvedSets:
         self.supply = collector_of(self.model).supply("loaded")
         owner = {key_of(m): place for place, m in enumerate(self.machines)}
         self.port_machine = np.array([owner.get(key_of(p.machine), -1) for p in self.model.ports], dtype=np.intp)
-        usable = np.array([not port.off for port in self.model.ports])
+        usable = np.array([not port.off for port in self.model.ports], dtype=bool)
         self.usable = usable & (self.port_machine >= 0)
         self.wanted = np.array([[port.wanted_m3_s] for port in self.model.ports])
 
