@@ -19,8 +19,14 @@ from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
 
-TOLERANCE = 1e-7
-"""Greatest relative change of any flow in the last iteration; Newton's method leaves about its square."""
+TOLERANCE = 1e-11
+"""Greatest relative error left in any flow or pressure, as foreseen from the last two changes."""
+
+LAST_CHANGE = 1e-7
+"""Relative change so small that rounding, not Newton's method, may decide the next one."""
+
+LEAST_CURVATURE = 10.0
+"""Error left over the square of the last change, at least: in ducts it is about 1."""
 
 LEAST_SHARE, TINY_FLOW_M3_S = 1e-3, 1e-12
 MOST_ITERATIONS = 80
@@ -86,6 +92,11 @@ class Solved:
         """Room for so many cases, none of them converged."""
         flow, start, end, leak = (np.zeros((sections, cases)) for _ in range(4))
         return cls(flow, start, end, leak, np.zeros(cases, dtype=bool), np.zeros(cases, dtype=np.intp))
+
+    def clear(self, cases: NDArray[np.intp]) -> None:
+        """Take back what was found of cases that have not converged."""
+        for found in (self.flow, self.start, self.end, self.leak, self.iterations):
+            found[..., cases] = 0
 
     def part(self, cases: slice) -> Solved:
         """Some of the cases, in the same memory."""
@@ -183,15 +194,23 @@ def _advance(state: State, step: Step, root: Floats, pushed: bool) -> State:
     return State(flow, state.start + step.start, end, root)
 
 
-def _settled(state: State, step: Step) -> NDArray[np.bool_]:
-    """Which cases change so little, flow by flow, that the error left, the square of it, is past the last digits."""
+def _change(state: State, step: Step) -> Floats:
+    """Return each case's greatest relative change (cases,), flow by flow and of the pressures."""
     size = np.abs(state.flow)
     size += LEAST_SHARE * size.max(axis=0) + TINY_FLOW_M3_S
     flow_change = (np.abs(step.flow) / size).max(axis=0)
     pressure_scale = np.abs(state.end).max(axis=0) + TINY_PRESSURE_PA
-    pressure_change = np.abs(step.end).max(axis=0) / pressure_scale
-    settled: NDArray[np.bool_] = (flow_change < TOLERANCE) & (pressure_change < TOLERANCE)
-    return settled
+    change: Floats = np.maximum(flow_change, np.abs(step.end).max(axis=0) / pressure_scale)
+    return change
+
+
+def _error_left(change: Floats, before: Floats) -> Floats:
+    """Foresee the next change (cases,): Newton's method squares it, times what the last two changes show.
+
+    Where a law has a kink the method does not square it, and that factor says so.
+    """
+    left: Floats = change * change * np.maximum(change / (before * before), LEAST_CURVATURE)
+    return left
 
 
 def iterate(
@@ -209,34 +228,30 @@ def _iterate(
     tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure, done: Solved
 ) -> None:
     columns = np.arange(state.flow.shape[1])
+    before = np.ones(len(columns))
     for iteration in range(1, MOST_ITERATIONS + 1):
         linear, leak, root = linearise(tree, numbers, law, state)
         sweep = Elimination(tree, linear, law.shared)
         turn = Round(columns, state, linear, leak, sweep, tree.root)
         step = turn.back(closure(turn))
-        settled = _settled(state, step)
+        change = _change(state, step)
+        settled = (_error_left(change, before) < TOLERANCE) | (change < LAST_CHANGE)
         state = _advance(state, step, root, numbers.source is not None)
         if settled.any():
             leak = leak + linear.leak_gain * step.end + linear.leak_flow_gain * step.flow
-            _freeze(done, state, leak, columns, settled, iteration)
-            if settled.all():
-                break
+            _keep(done, state, leak, columns)
+            done.converged[columns], done.iterations[columns] = settled, iteration
             going = np.flatnonzero(~settled)
+            if not len(going):
+                return
             columns, state, numbers = columns[going], state.take(going), numbers.take(going)
+            change = change[going]
+        before = change
+    done.clear(columns)
 
 
-def _freeze(
-    done: Solved,
-    state: State,
-    leak: Floats,
-    columns: NDArray[np.intp],
-    settled: NDArray[np.bool_],
-    iteration: int,
-) -> None:
-    """Write settled cases into the result."""
-    where = columns[settled]
-    for name in ("flow", "start", "end"):
-        getattr(done, name)[:, where] = getattr(state, name)[:, settled]
-    done.leak[:, where] = leak[:, settled]
-    done.converged[where] = True
-    done.iterations[where] = iteration
+def _keep(done: Solved, state: State, leak: Floats, columns: NDArray[np.intp]) -> None:
+    """Write cases into the result; those that have not settled are written again later, which costs less than a choice."""
+    where = slice(None) if len(columns) == len(done.converged) else columns
+    for kept, found in ((done.flow, state.flow), (done.start, state.start), (done.end, state.end), (done.leak, leak)):
+        kept[:, where] = found

@@ -18,9 +18,6 @@ from ductcalc.solve.tree import Tree
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
 BLOCK = 1024
-SHARE_OF_LAST_FLOW = 0.75
-"""First guess of the flow at which a collector has nothing left, as a share of its curve's last point."""
-
 GUESS_PA, AMPLE_PA = 2000.0, 1e6
 """First guess of the suction at the collector; one at which any duct passes the flow that is asked for."""
 
@@ -39,7 +36,7 @@ def operating_point(
     """
     crossing = Crossing(supplies)
     top = np.array([float(values.max()) for values in crossing.values])
-    most = np.array([SHARE_OF_LAST_FLOW * supply.last_flow_m3_s for supply in supplies])
+    most = crossing.parabola_ends()
 
     def closure_of(block: Indices) -> Closure:
         def close(turn: Round) -> Floats:

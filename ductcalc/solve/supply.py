@@ -105,6 +105,10 @@ class Crossing:
         self.grids = [supply.grid() for supply in supplies]
         self.values = [s.available(g)[0] for s, g in zip(supplies, self.grids, strict=True)]
 
+    def parabola_ends(self) -> Floats:
+        """Return the most flow (supplies,) [m3/s] of the parabola from each greatest pressure through half of it."""
+        return np.array([_half_flow(g, v) * 2.0**0.5 for g, v in zip(self.grids, self.values, strict=True)])
+
     def solve(self, index: NDArray[np.intp], offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
         """Return flow [m3/s] and available pressure [Pa] (cases,); `index` (cases,) names each case's supply."""
         flow, pressure = np.empty_like(offset), np.empty_like(offset)
@@ -129,6 +133,16 @@ class Crossing:
         share = np.where(none | beyond, 0.0, left / np.where(left == right, 1.0, left - right))
         start = low + share * np.where(none | beyond, 0.0, grid[after] - low)
         return _newton_in_bracket(supply, offset, gain, low, high, start)
+
+
+def _half_flow(grid: Floats, values: Floats) -> float:
+    """Return about the flow [m3/s] from which on less than half of the greatest pressure is left; else the last one."""
+    half = 0.5 * float(values.max())
+    last = int(np.flatnonzero(values >= half)[-1])
+    if last == len(grid) - 1:
+        return float(grid[-1])
+    share = (values[last] - half) / (values[last] - values[last + 1])
+    return float(grid[last] + share * (grid[last + 1] - grid[last]))
 
 
 def _newton_in_bracket(

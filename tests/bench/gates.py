@@ -1,6 +1,6 @@
 """Measure the gate sets by hand: `python -m tests.bench.gates` in the project's folder, about a minute.
 
-The whole process `ductcalc gates` on a shop of 12 ports (4,095 sets, momentum junctions, leaks) against a process that
+The whole process `ductcalc gates`, byte-compiled, on a shop of 12 ports (4,095 sets, momentum junctions, leaks) against a process that
 only imports the five packages, in turn in one run; and the peak memory of all 65,535 sets of 16 ports. Not a test.
 """
 
@@ -12,6 +12,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from tests.bench.installed import installed
 from tests.bench.timing import medians
 from tests.scenes import Rows, elbow, end, gate, hose, pipe, points, port, run, wye
 
@@ -58,15 +59,16 @@ def whole_process(folder: Path) -> None:
     """Print the time of `gates` on 12 ports against the imports."""
     write_shop(folder, 12)
     command = [sys.executable, "-c", f"from ductcalc.cli import main; main(['gates', {str(folder)!r}])"]
-    trial = subprocess.run(command, capture_output=True, text=True, check=False)
-    assert trial.returncode in (0, 1) and "all 4,095 possible sets" in trial.stdout, trial.stderr
-    found = medians(
-        {
-            "gates": lambda: subprocess.run(command, capture_output=True, check=False),
-            "imports": lambda: subprocess.run(IMPORTS, capture_output=True, check=False),
-        },
-        15,
-    )
+    with installed() as home:
+        trial = subprocess.run(command, capture_output=True, text=True, check=False, cwd=home)
+        assert trial.returncode in (0, 1) and "all 4,095 possible sets" in trial.stdout, trial.stderr
+        found = medians(
+            {
+                "gates": lambda: subprocess.run(command, capture_output=True, check=False, cwd=home),
+                "imports": lambda: subprocess.run(IMPORTS, capture_output=True, check=False, cwd=home),
+            },
+            15,
+        )
     ratio = found["gates"] / found["imports"]
     ours, theirs = found["gates"] * 1e3, found["imports"] * 1e3
     print(f"gates, 4,095 sets of 12 ports: {ours:.0f} ms / imports {theirs:.0f} ms = {ratio:.2f}")
