@@ -21,6 +21,7 @@ from ductcalc.physics.junction import (
     SQUARE_ANGLE_DEG,
     ninety_degree_factor,
 )
+from ductcalc.solve.geometry import Geometry
 from ductcalc.solve.rows import rows_of
 from ductcalc.solve.tree import Tree
 
@@ -54,13 +55,14 @@ class JunctionLaw:
 
 @dataclass(frozen=True)
 class _Shape:
-    """Geometry of every stream (streams, 1) and its wye."""
+    """Geometry of every stream (streams, 1 or cases) and its wye."""
 
     tree: Tree
     area: Floats
     cosine: Floats
     outlet_area: Floats
     stream_outlet_area: Floats
+    entry_k: Floats
     branch: NDArray[np.bool_]
     steep: NDArray[np.bool_]
     steep_run: NDArray[np.bool_]
@@ -68,10 +70,10 @@ class _Shape:
     ninety: Floats
 
     @classmethod
-    def of(cls, tree: Tree) -> _Shape:
-        angle = tree.angles_deg
-        area = tree.end_area_m2[tree.stream_section].reshape(-1, 1)
-        outlet = tree.outlet_area_m2[tree.stream_wye]
+    def of(cls, tree: Tree, geometry: Geometry) -> _Shape:
+        angle = geometry.angles_deg
+        area = geometry.end_area_m2[tree.stream_section]
+        outlet = geometry.outlet_area_m2[tree.stream_wye]
         branch = angle > 0.0
         steep = angle >= SQUARE_ANGLE_DEG
         gentle = tree.sum_streams((branch & ~steep).astype(np.float64))
@@ -81,23 +83,25 @@ class _Shape:
         cosine = np.where(steep, 0.0, np.cos(np.radians(angle)))
         steep_run = ~branch & all_steep
         ninety = np.where(steep, ninety_degree_factor(area / outlet), 0.0)
-        return cls(tree, area, cosine, tree.outlet_area_m2, outlet, branch, steep, steep_run, larger, ninety)
+        kinds = branch, steep, steep_run, larger, ninety
+        return cls(tree, area, cosine, geometry.outlet_area_m2, outlet, geometry.entry_k, *kinds)
 
     @property
     def plain(self) -> bool:
         return not (self.steep.any() or self.larger.any())
 
 
-def junction_law(tree: Tree, method: Method) -> JunctionLaw:
-    """Return the law of a method on a tree."""
-    law = _method_law(_Shape.of(tree), method)
-    return law if np.isnan(tree.own_k).all() else _with_own(tree, law)
+def junction_law(tree: Tree, method: Method, geometry: Geometry | None = None) -> JunctionLaw:
+    """Return the law of a method on a tree with a geometry, its own one if left out."""
+    geometry = geometry or tree.geometry
+    law = _method_law(_Shape.of(tree, geometry), method)
+    return law if np.isnan(geometry.own_k).all() else _with_own(tree, geometry, law)
 
 
-def _with_own(tree: Tree, law: JunctionLaw) -> JunctionLaw:
+def _with_own(tree: Tree, geometry: Geometry, law: JunctionLaw) -> JunctionLaw:
     """Wyes whose coefficient the user wrote: every stream loses it on the outlet's VP."""
-    own, written = np.nan_to_num(tree.own_k), ~np.isnan(tree.own_k)
-    outlet_area = tree.outlet_area_m2[tree.stream_wye]
+    own, written = np.nan_to_num(geometry.own_k), ~np.isnan(geometry.own_k)
+    outlet_area = geometry.outlet_area_m2[tree.stream_wye]
 
     def evaluate(density: float, flow: Floats, outlet: Floats) -> StreamLosses:
         found = law.evaluate(density, flow, outlet)
@@ -146,7 +150,7 @@ def _momentum(shape: _Shape) -> JunctionLaw:
 def _handbook(shape: _Shape) -> JunctionLaw:
     """Velocity-pressure sheet: entry coefficient on the branch, acceleration paid, nothing regained."""
     tree = shape.tree
-    entry = 1.0 + tree.entry_k
+    entry = 1.0 + shape.entry_k
 
     def evaluate(density: float, flow: Floats, outlet: Floats) -> StreamLosses:
         slope = density * flow / shape.area**2

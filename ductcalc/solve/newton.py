@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ductcalc.physics.leakage import LEAKAGE_EXPONENT
 from ductcalc.solve.elimination import Elimination, Linear, Step
 from ductcalc.solve.guess import first_flows, gathered
-from ductcalc.solve.junctions import JunctionLaw
+from ductcalc.solve.junctions import JunctionLaw, Method, junction_law
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.rows import rows_of
@@ -110,9 +110,9 @@ def joint_leaks(
 
     The mean static suction is that of the stretch behind the port (or, where a gate is shut, of the section's end).
     """
-    flow, open_half = state.flow, 0.5 * (1.0 - numbers.shut)
-    first = 0.5 * numbers.density_kg_m3 / tree.start_area_m2[:, None] ** 2
-    last = 0.5 * numbers.density_kg_m3 / tree.end_area_m2[:, None] ** 2
+    flow, open_half, geometry = state.flow, 0.5 * (1.0 - numbers.shut), numbers.geometry or tree.geometry
+    first = 0.5 * numbers.density_kg_m3 / geometry.start_area_m2**2
+    last = 0.5 * numbers.density_kg_m3 / geometry.end_area_m2**2
     kinetic = (open_half * (first + numbers.before) + (1.0 - open_half) * last) * flow
     mean = state.end + kinetic * flow - open_half * loss
     mean_slope = 2.0 * kinetic - open_half * slope
@@ -130,7 +130,7 @@ def start_state(
     fixed: flows (sections, cases) of sections whose flow is given, nan elsewhere.
     """
     resistance = _resistance(numbers)
-    kinetic = 0.5 * numbers.density_kg_m3 / tree.end_area_m2[:, None] ** 2
+    kinetic = 0.5 * numbers.density_kg_m3 / (numbers.geometry or tree.geometry).end_area_m2 ** 2
     shape = (tree.size, len(pressure_pa))
     leaves = np.broadcast_to(np.where(numbers.closed, 0.0, 1.0 / np.sqrt(resistance + kinetic)), shape)
     if fixed is None:
@@ -214,19 +214,20 @@ def _error_left(change: Floats, before: Floats) -> Floats:
 
 
 def iterate(
-    tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure, done: Solved
+    tree: Tree, numbers: Numbers, method: Method, state: State, closure: Closure, done: Solved
 ) -> None:
     """Run Newton's method until each case has settled, and write it into `done`.
 
     `closure` ends each iteration at the collector. A case that runs away is left unconverged, without warnings.
     """
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-        _iterate(tree, numbers, law, state, closure, done)
+        _iterate(tree, numbers, method, state, closure, done)
 
 
 def _iterate(
-    tree: Tree, numbers: Numbers, law: JunctionLaw, state: State, closure: Closure, done: Solved
+    tree: Tree, numbers: Numbers, method: Method, state: State, closure: Closure, done: Solved
 ) -> None:
+    law = junction_law(tree, method, numbers.geometry)
     columns = np.arange(state.flow.shape[1])
     before = np.ones(len(columns))
     for iteration in range(1, MOST_ITERATIONS + 1):
@@ -246,12 +247,14 @@ def _iterate(
                 return
             columns, state, numbers = columns[going], state.take(going), numbers.take(going)
             change = change[going]
+            if numbers.geometry is not None:
+                law = junction_law(tree, method, numbers.geometry)
         before = change
     done.clear(columns)
 
 
 def _keep(done: Solved, state: State, leak: Floats, columns: NDArray[np.intp]) -> None:
-    """Write cases into the result; those that have not settled are written again later, which costs less than a choice."""
+    """Write cases into the result; unsettled ones are written again later, cheaper than choosing."""
     where = slice(None) if len(columns) == len(done.converged) else columns
     for kept, found in ((done.flow, state.flow), (done.start, state.start), (done.end, state.end), (done.leak, leak)):
         kept[:, where] = found

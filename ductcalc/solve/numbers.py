@@ -11,6 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.solve.geometry import Geometry, geometries_side_by_side
+
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
@@ -20,7 +22,7 @@ class FrictionRows:
     """Straight lengths of one bore and roughness in a section.
 
     section: (rows,). loss: (rows, 1 or cases), length/bore * density / (2 area^2) [Pa s2/m6], so that the
-    pressure lost is f * loss * flow^2. reynolds_per_flow: (rows, 1) [s/m3]. roughness: (rows, 1 or cases) relative.
+    pressure lost is f * loss * flow^2. reynolds_per_flow: (rows, 1 or cases) [s/m3]. roughness: relative, likewise.
     """
 
     section: Indices
@@ -47,6 +49,7 @@ class Numbers:
     leak: joint leakage constant [m3/s/Pa^0.65].
     power: (sections, 1 or cases) resistance [Pa s^p/m^3p] of losses with the exponent `power_exponent`.
     source: (sections, 1 or cases) pressure [Pa] of a machine's own blower at the section's port.
+    geometry: bores and angles where cases differ in them, None: those of the tree.
     """
 
     density_kg_m3: float
@@ -59,13 +62,14 @@ class Numbers:
     power: Floats | None = None
     power_exponent: float = 2.0
     source: Floats | None = None
+    geometry: Geometry | None = None
 
     @property
     def cases(self) -> int:
         """Number of cases that the arrays span."""
         own = [getattr(self, f.name) for f in fields(self)]
         wide = [a.shape[1] for a in [*own, self.friction.loss] if isinstance(a, np.ndarray)]
-        return int(max(wide))
+        return int(max(*wide, 1 if self.geometry is None else self.geometry.cases))
 
     def take(self, columns: NDArray[np.intp] | slice) -> Numbers:
         """Return the numbers of some cases only."""
@@ -81,16 +85,22 @@ class Numbers:
             cut(self.shut),
             cut(self.closed),
             cut(self.leak),
-            FrictionRows(rows.section, cut(rows.loss), rows.reynolds_per_flow, cut(rows.roughness)),
+            FrictionRows(rows.section, cut(rows.loss), cut(rows.reynolds_per_flow), cut(rows.roughness)),
             None if self.power is None else cut(self.power),
             self.power_exponent,
             None if self.source is None else cut(self.source),
+            None if self.geometry is None else self.geometry.take(columns),
         )
 
 
-def side_by_side(parts: Sequence[Numbers], widths: Sequence[int]) -> Numbers:
-    """Join batches of one tree into one, each part stretched to its number of cases."""
-    first, rows = parts[0], parts[0].friction
+def side_by_side(
+    parts: Sequence[Numbers], widths: Sequence[int], geometries: Sequence[Geometry] | None = None
+) -> Numbers:
+    """Join batches of trees of one topology into one, each part stretched to its number of cases.
+
+    geometries: the parts' bores and angles, where they differ; left out, all are those of one tree.
+    """
+    first = parts[0]
 
     def join(arrays: Sequence[NDArray[Any]]) -> NDArray[Any]:
         wide = [np.broadcast_to(a, (a.shape[0], width)) for a, width in zip(arrays, widths, strict=True)]
@@ -99,15 +109,46 @@ def side_by_side(parts: Sequence[Numbers], widths: Sequence[int]) -> Numbers:
     def own(name: str) -> NDArray[Any]:
         return join([getattr(part, name) for part in parts])
 
+    rows = _alike([part.friction for part in parts])
     friction = FrictionRows(
-        rows.section,
-        join([part.friction.loss for part in parts]),
-        rows.reynolds_per_flow,
-        join([part.friction.roughness for part in parts]),
+        rows[0].section,
+        *(join([getattr(row, name) for row in rows]) for name in ("loss", "reynolds_per_flow", "roughness")),
     )
     power = None if first.power is None else own("power")
     source = None if first.source is None else own("source")
+    geometry = None if geometries is None else geometries_side_by_side(geometries, widths)
     return Numbers(
         first.density_kg_m3, own("fixed"), own("before"), own("shut"), own("closed"), own("leak"),
-        friction, power, first.power_exponent, source,
+        friction, power, first.power_exponent, source, geometry,
+    )
+
+
+def _alike(parts: Sequence[FrictionRows]) -> list[FrictionRows]:
+    """Return the parts' rows laid out alike; a section that has fewer than in another part gets some without loss."""
+    if all(np.array_equal(part.section, parts[0].section) for part in parts):
+        return list(parts)
+    keys = [_places(part) for part in parts]
+    order = {key: row for row, key in enumerate(sorted(set().union(*keys)))}
+    section = np.array([section for _, section in order], dtype=np.intp)
+    return [_laid_out(part, [order[key] for key in own], section) for part, own in zip(parts, keys, strict=True)]
+
+
+def _places(rows: FrictionRows) -> list[tuple[int, int]]:
+    """Return (place within the section, section) of each row."""
+    seen: dict[int, int] = {}
+    found = []
+    for section in rows.section.tolist():
+        seen[section] = seen.get(section, -1) + 1
+        found.append((seen[section], section))
+    return found
+
+
+def _laid_out(rows: FrictionRows, where: Sequence[int], section: Indices) -> FrictionRows:
+    def spread(values: Floats, empty: float) -> Floats:
+        result = np.full((len(section), values.shape[1]), empty)
+        result[where] = values
+        return result
+
+    return FrictionRows(
+        section, spread(rows.loss, 0.0), spread(rows.reynolds_per_flow, 1.0), spread(rows.roughness, 0.0)
     )

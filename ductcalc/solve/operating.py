@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.solve.junctions import Method, junction_law
+from ductcalc.solve.junctions import Method
 from ductcalc.solve.newton import Closure, Round, Solved, iterate, start_state
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.supply import Crossing, Supply
@@ -105,7 +105,6 @@ def _in_blocks(
     fixed: Floats | None = None,
 ) -> Solved:
     _keep_memory()
-    law = junction_law(tree, method)
     cases = len(pressure)
     whole = Solved.empty(tree.size, cases)
     for first in range(0, cases, BLOCK):
@@ -113,5 +112,5 @@ def _in_blocks(
         block = np.arange(part.start, part.stop)
         own = numbers.take(part)
         state = start_state(tree, own, pressure[part], most[part], None if fixed is None else fixed[:, part])
-        iterate(tree, own, law, state, closure_of(block), whole.part(part))
+        iterate(tree, own, method, state, closure_of(block), whole.part(part))
     return whole

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.solve.geometry import Geometry
 from ductcalc.solve.paths import Level, levels_of
 
 Floats = NDArray[np.float64]
@@ -98,9 +99,16 @@ class Tree:
         return self._of_wyes("outlet").astype(np.intp)
 
     @cached_property
-    def outlet_area_m2(self) -> Floats:
-        """Outlet areas (wyes, 1) [m2]."""
-        return self._of_wyes("outlet_area_m2").reshape(-1, 1)
+    def geometry(self) -> Geometry:
+        """Its own bores and angles, one case."""
+        return Geometry(
+            self.start_area_m2.reshape(-1, 1),
+            self.end_area_m2.reshape(-1, 1),
+            self._of_wyes("outlet_area_m2").reshape(-1, 1),
+            self._per_stream("angles_deg", np.float64).reshape(-1, 1),
+            self._per_stream("entry_k", np.float64).reshape(-1, 1),
+            self._of_wyes("own_k")[self.stream_wye].reshape(-1, 1),
+        )
 
     @cached_property
     def stream_wye(self) -> Indices:
@@ -121,21 +129,6 @@ class Tree:
     def levels(self) -> tuple[Level, ...]:
         """How an elimination takes the tree apart."""
         return levels_of(self)
-
-    @cached_property
-    def own_k(self) -> Floats:
-        """Each stream's wye's own coefficient (streams, 1), nan where the method decides."""
-        return self._of_wyes("own_k")[self.stream_wye].reshape(-1, 1)
-
-    @cached_property
-    def angles_deg(self) -> Floats:
-        """Each stream's angle to the outlet's axis (streams, 1) [deg]."""
-        return self._per_stream("angles_deg", np.float64).reshape(-1, 1)
-
-    @cached_property
-    def entry_k(self) -> Floats:
-        """Each stream's entry coefficient of the velocity-pressure sheet (streams, 1)."""
-        return self._per_stream("entry_k", np.float64).reshape(-1, 1)
 
     def _of_wyes(self, name: str) -> Floats:
         """One number of every wye (wyes,), nan where it has none."""

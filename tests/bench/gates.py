@@ -1,7 +1,8 @@
 """Measure the gate sets by hand: `python -m tests.bench.gates` in the project's folder, about a minute.
 
-The whole process `ductcalc gates`, byte-compiled, on a shop of 12 ports (4,095 sets, momentum junctions, leaks) against a process that
-only imports the five packages, in turn in one run; and the peak memory of all 65,535 sets of 16 ports. Not a test.
+The whole process `ductcalc gates`, byte-compiled, on a shop of 12 ports (4,095 sets, momentum junctions, leaks) against
+a process that only imports the five packages, in turn in one run; and the peak memory of all 65,535 sets of 16 ports.
+Not a test.
 """
 
 from __future__ import annotations
