@@ -12,6 +12,7 @@ from ductcalc.audit.pieces import PieceTable
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import own_blowers
 from ductcalc.model.opening import OpenState
+from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.junction import factored_losses, handbook_losses, momentum_losses
 from ductcalc.physics.leakage import joint_leak
 from ductcalc.physics.velocity import bore_area, velocity_pressure
@@ -68,7 +69,7 @@ def audit(
 
 def junction_losses(model: Model, leaving_m3_s: Floats) -> Floats:
     """Return what each section's stream loses in the wye at its end [Pa], (sections, cases)."""
-    tree, density = model.tree, model.air.density_kg_m3
+    tree, density = model.tree, model.air.density_kg_m3 * float(loaded_duct_factor(model.loading))
     found = np.zeros_like(leaving_m3_s)
     for count in sorted({len(wye.streams) for wye in tree.wyes}):
         wyes = [wye for wye in tree.wyes if len(wye.streams) == count]

@@ -42,6 +42,7 @@ def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
         power=None if colebrook else _handbook(model, pick, load),
         power_exponent=HANDBOOK_EXPONENT,
         source=own_blowers(model, state),
+        wye_load=None if load == 1.0 else np.array([[load]]),
     )
 
 

@@ -47,10 +47,13 @@ class StreamLosses:
 
 @dataclass(frozen=True)
 class JunctionLaw:
-    """A junction method on one tree: `shared` says that slopes in outlet flow and sum are alike for all streams."""
+    """A junction method on one tree: `shared` says that slopes in outlet flow and sum are alike for all streams.
+
+    evaluate(density [kg/m3], stream flows (streams, cases), outlet flows (wyes, cases)); a density may be (1, cases).
+    """
 
     shared: bool
-    evaluate: Callable[[float, Floats, Floats], StreamLosses]
+    evaluate: Callable[[float | Floats, Floats, Floats], StreamLosses]
 
 
 @dataclass(frozen=True)
@@ -103,7 +106,7 @@ def _with_own(tree: Tree, geometry: Geometry, law: JunctionLaw) -> JunctionLaw:
     own, written = np.nan_to_num(geometry.own_k), ~np.isnan(geometry.own_k)
     outlet_area = geometry.outlet_area_m2[tree.stream_wye]
 
-    def evaluate(density: float, flow: Floats, outlet: Floats) -> StreamLosses:
+    def evaluate(density: float | Floats, flow: Floats, outlet: Floats) -> StreamLosses:
         found = law.evaluate(density, flow, outlet)
         out = rows_of(outlet, tree.stream_wye)
         slope = own * density / outlet_area**2 * out
@@ -134,7 +137,7 @@ def _momentum(shape: _Shape) -> JunctionLaw:
     tree, per_area2 = shape.tree, 1.0 / shape.area**2
     per_outlet2, cos_per_area = 1.0 / shape.outlet_area**2, shape.cosine / shape.area
 
-    def evaluate(density: float, flow: Floats, outlet: Floats) -> StreamLosses:
+    def evaluate(density: float | Floats, flow: Floats, outlet: Floats) -> StreamLosses:
         own = (density * per_area2) * flow
         sum_slope = cos_per_area * flow
         meeting = tree.sum_streams(sum_slope * flow)
@@ -152,7 +155,7 @@ def _handbook(shape: _Shape) -> JunctionLaw:
     tree = shape.tree
     entry = 1.0 + shape.entry_k
 
-    def evaluate(density: float, flow: Floats, outlet: Floats) -> StreamLosses:
+    def evaluate(density: float | Floats, flow: Floats, outlet: Floats) -> StreamLosses:
         slope = density * flow / shape.area**2
         pressure = 0.5 * slope * flow
         weighted = tree.sum_streams(pressure * flow)
@@ -169,11 +172,11 @@ def _handbook(shape: _Shape) -> JunctionLaw:
     return JunctionLaw(True, evaluate)
 
 
-def _exceptions(shape: _Shape, density: float, flow: Floats, outlet: Floats) -> StreamLosses:
+def _exceptions(shape: _Shape, density: float | Floats, flow: Floats, outlet: Floats) -> StreamLosses:
     return _and_larger(shape, _unlike(shape, shape.ninety, density, flow, outlet), density, outlet)
 
 
-def _unlike(shape: _Shape, ninety: Floats, density: float, flow: Floats, outlet: Floats) -> StreamLosses:
+def _unlike(shape: _Shape, ninety: Floats, density: float | Floats, flow: Floats, outlet: Floats) -> StreamLosses:
     """Momentum with the forms for angles of 75 degrees and more."""
     tree = shape.tree
     out = rows_of(outlet, tree.stream_wye)
@@ -205,7 +208,7 @@ def _unlike(shape: _Shape, ninety: Floats, density: float, flow: Floats, outlet:
     return StreamLosses(loss, own, with_outlet, with_sum, sum_slope)
 
 
-def _and_larger(shape: _Shape, found: StreamLosses, density: float, outlet: Floats) -> StreamLosses:
+def _and_larger(shape: _Shape, found: StreamLosses, density: float | Floats, outlet: Floats) -> StreamLosses:
     """Add what an inlet larger than the outlet costs, on the outlet's VP."""
     out = rows_of(outlet, shape.tree.stream_wye)
     slope = shape.larger * density / shape.stream_outlet_area**2 * out
@@ -218,7 +221,7 @@ def _beside_steep_run(shape: _Shape) -> NDArray[np.bool_]:
     return runs[shape.tree.stream_wye] > 0.0
 
 
-def _factored(shape: _Shape, density: float, flow: Floats, outlet: Floats) -> StreamLosses:
+def _factored(shape: _Shape, density: float | Floats, flow: Floats, outlet: Floats) -> StreamLosses:
     """Momentum with the empirical factor of later pipe-fitting handbooks on its branches."""
     base = _unlike(shape, np.where(shape.steep, 1.0, 0.0), density, flow, outlet)
     out = np.maximum(rows_of(outlet, shape.tree.stream_wye), 1e-30)

@@ -164,7 +164,8 @@ def linearise(
     leaving = state.flow + leak
     stream_flow = rows_of(leaving, tree.stream_section)
     outlet_flow = rows_of(state.flow, tree.outlet_section)
-    streams = law.evaluate(numbers.density_kg_m3, stream_flow, outlet_flow)
+    density = numbers.density_kg_m3 if numbers.wye_load is None else numbers.density_kg_m3 * numbers.wye_load
+    streams = law.evaluate(density, stream_flow, outlet_flow)
     outlet_start = rows_of(state.start, tree.outlet_section)
     pressure_gap = state.start + loss - state.end
     leaf_gain = np.where(numbers.closed, 0.0, 1.0 / np.maximum(slope, 1e-6))

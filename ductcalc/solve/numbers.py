@@ -15,6 +15,7 @@ from ductcalc.solve.geometry import Geometry, geometries_side_by_side
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
+NO_LOAD = np.ones((1, 1))
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,7 @@ class Numbers:
     leak: joint leakage constant [m3/s/Pa^0.65].
     power: (sections, 1 or cases) resistance [Pa s^p/m^3p] of losses with the exponent `power_exponent`.
     source: (sections, 1 or cases) pressure [Pa] of a machine's own blower at the section's port.
+    wye_load: (1, 1 or cases) by which losses at wyes grow (chips in the air); None is not at all.
     geometry: bores and angles where cases differ in them, None: those of the tree.
     """
 
@@ -62,6 +64,7 @@ class Numbers:
     power: Floats | None = None
     power_exponent: float = 2.0
     source: Floats | None = None
+    wye_load: Floats | None = None
     geometry: Geometry | None = None
 
     @property
@@ -89,6 +92,7 @@ class Numbers:
             None if self.power is None else cut(self.power),
             self.power_exponent,
             None if self.source is None else cut(self.source),
+            None if self.wye_load is None else cut(self.wye_load),
             None if self.geometry is None else self.geometry.take(columns),
         )
 
@@ -116,10 +120,13 @@ def side_by_side(
     )
     power = None if first.power is None else own("power")
     source = None if first.source is None else own("source")
+    wye_load = None
+    if any(part.wye_load is not None for part in parts):
+        wye_load = join([NO_LOAD if part.wye_load is None else part.wye_load for part in parts])
     geometry = None if geometries is None else geometries_side_by_side(geometries, widths)
     return Numbers(
         first.density_kg_m3, own("fixed"), own("before"), own("shut"), own("closed"), own("leak"),
-        friction, power, first.power_exponent, source, geometry,
+        friction, power, first.power_exponent, source, wye_load, geometry,
     )
 
 

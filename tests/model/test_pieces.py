@@ -244,6 +244,15 @@ class TestChips:
         assert [r.coefficient for r in clean.rows] == pytest.approx([2.0, 3.0])
         assert [r.coefficient for r in laden.rows] == pytest.approx([2.0, 3.0 * (1 + 1.4 * 0.07)])
 
+    def test_what_they_add_is_on_wyes_as_well(self) -> None:
+        drop = run("a", port("planer", "4 in", k=2), gate(), pipe("6 ft"))
+        rows: Rows = [*run("trunk", cap("6 in"), wye("a"), pipe("20 ft"), end()), *drop]
+        clean = ductcalc.losses(tight(rows), ductcalc.Ask.machines("planer"))
+        laden = ductcalc.losses(tight(rows, material={"loading": 0.07}), ductcalc.Ask.machines("planer"))
+        at_wye = [next(r for r in found.rows if r.label.startswith("wye")) for found in (clean, laden)]
+        assert at_wye[1].coefficient == pytest.approx(at_wye[0].coefficient * (1 + 1.4 * 0.07), rel=1e-9)
+        assert abs(at_wye[0].coefficient) > 0.1
+
     def test_a_planer_is_also_judged_at_full_cut(self) -> None:
         rows = run("trunk", port("planer", "4 in", k=2), pipe("20 ft"), end())
         found = ductcalc.check(tight(rows))
