@@ -27,25 +27,40 @@ __version__ = "0.1.0"
 _HOMES = {
     "Ask": "answers.choices",
     "Card": "answers.gates.card",
+    "Change": "shop.change",
     "Check": "answers.check",
+    "Comparison": "answers.compare",
     "CaseAnswer": "answers.case",
     "DuctcalcError": "errors",
     "Gates": "answers.gates.gates",
+    "Improve": "answers.improve.improve",
     "InputError": "errors",
     "Losses": "answers.losses",
     "NoAnswerError": "errors",
     "NoOperatingPointError": "errors",
     "NotConvergedError": "errors",
+    "Parts": "answers.parts.parts",
     "Place": "errors",
     "Problem": "errors",
     "Shop": "shop",
+    "DropSizing": "answers.size.drop",
+    "Sizing": "answers.size.sizing",
     "card": "answers.gates.card",
+    "changed": "shop.change",
     "check": "answers.check",
+    "compare": "answers.compare",
     "gates": "answers.gates.gates",
+    "improve": "answers.improve.improve",
     "losses": "answers.losses",
+    "parts": "answers.parts.parts",
     "quantity": "answers.quantities",
+    "read_changes": "tables.what_if",
+    "read_prices": "tables",
     "read_shop": "tables",
+    "read_stock": "tables",
     "shop_from_rows": "tables",
+    "size": "answers.size.sizing",
+    "size_drop": "answers.size.drop",
     "write_starter": "tables",
 }
 
@@ -53,10 +68,15 @@ if TYPE_CHECKING:
     from ductcalc.answers.case import CaseAnswer
     from ductcalc.answers.check import Check, check
     from ductcalc.answers.choices import Ask
+    from ductcalc.answers.compare import Comparison, compare
     from ductcalc.answers.gates.card import Card, card
     from ductcalc.answers.gates.gates import Gates, gates
+    from ductcalc.answers.improve.improve import Improve, improve
     from ductcalc.answers.losses import Losses, losses
+    from ductcalc.answers.parts.parts import Parts, parts
     from ductcalc.answers.quantities import quantity
+    from ductcalc.answers.size.drop import DropSizing, size_drop
+    from ductcalc.answers.size.sizing import Sizing, size
     from ductcalc.errors import (
         DuctcalcError,
         InputError,
@@ -67,31 +87,48 @@ if TYPE_CHECKING:
         Problem,
     )
     from ductcalc.shop import Shop
-    from ductcalc.tables import read_shop, shop_from_rows, write_starter
+    from ductcalc.shop.change import Change, changed
+    from ductcalc.tables import read_prices, read_shop, read_stock, shop_from_rows, write_starter
+    from ductcalc.tables.what_if import read_changes
 
 __all__ = [
     "Ask",
     "Card",
     "CaseAnswer",
+    "Change",
     "Check",
+    "Comparison",
+    "DropSizing",
     "DuctcalcError",
     "Gates",
+    "Improve",
     "InputError",
     "Losses",
     "NoAnswerError",
     "NoOperatingPointError",
     "NotConvergedError",
+    "Parts",
     "Place",
     "Problem",
     "Shop",
+    "Sizing",
     "__version__",
     "card",
+    "changed",
     "check",
+    "compare",
     "gates",
+    "improve",
     "losses",
+    "parts",
     "quantity",
+    "read_changes",
+    "read_prices",
     "read_shop",
+    "read_stock",
     "shop_from_rows",
+    "size",
+    "size_drop",
     "write_starter",
 ]
 

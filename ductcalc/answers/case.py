@@ -92,7 +92,10 @@ class WantedAnswer:
 
 @dataclass(frozen=True)
 class CollectorAnswer:
-    """The collector's point: flow, suction at the duct's end (positive), blower pressure on its basis, parts."""
+    """The collector's point: flow, suction at the duct's end (positive), blower pressure on its basis, parts.
+
+    power_w: the blower's power there by its own points, None when they do not tell it.
+    """
 
     name: str
     flow_m3_s: float
@@ -103,6 +106,7 @@ class CollectorAnswer:
     cyclone_pa: float | None
     filter_pa: float | None
     left_of_curve: bool
+    power_w: float | None = None
 
 
 @dataclass(frozen=True)

@@ -135,6 +135,7 @@ def _collector(reading: _Reading, column: int, filter_state: FilterState) -> Col
         cyclone_pa=_part_pressure(collector, collector.cyclone, flow),
         filter_pa=_part_pressure(collector, collector.filter_at(filter_state), flow),
         left_of_curve=flow < supply.first_flow_m3_s * (1.0 - ROUNDING),
+        power_w=collector.power_w(flow),
     )
 
 

@@ -36,7 +36,7 @@ class Check:
     worst, farthest, greediest: least margin, longest way, most air wanted. subject: the machine and case that
     assumptions and other methods are shown for. by_curve: air of the subject on each advertised curve.
     chips: the subject at a planer's full cut, when it is such a machine. room, metal: where the air goes,
-    machines marked as throwing metal. unused: things written, not used yet.
+    machines marked as throwing metal. unused: things written, not used yet. changes: what was changed, in words.
     """
 
     shop: str
@@ -59,6 +59,7 @@ class Check:
     metal: tuple[str, ...]
     remarks: tuple[str, ...]
     unused: tuple[str, ...]
+    changes: tuple[str, ...] = ()
 
     @property
     def loaded(self) -> tuple[CaseAnswer, ...]:
@@ -123,6 +124,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         metal=tuple(m.name for m in shop.settings.machines if m.metal),
         remarks=(*shop.remarks, *collector.remarks, *_remarks(model)),
         unused=_unused(shop),
+        changes=shop.changes,
     )
 
 
@@ -169,5 +171,5 @@ def _remarks(model: Model) -> tuple[str, ...]:
 
 def _unused(shop: Shop) -> tuple[str, ...]:
     """Return what is written and read but does not yet change any figure or remark."""
-    powered = any(point.power_w is not None for collector in shop.collectors for point in collector.blower)
-    return ("the blower's power",) if powered else ()
+    lone = any(sum(p.power_w is not None for p in collector.blower) == 1 for collector in shop.collectors)
+    return ("the blower's power, which takes two points or more",) if lone else ()

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import pandas
 
     from ductcalc.answers.check import Check
+    from ductcalc.answers.compare import Comparison, MachineLine, PointLine
     from ductcalc.answers.gates.gates import Gates
     from ductcalc.answers.losses import Losses
 
@@ -117,6 +118,46 @@ def gates_frame(gates: Gates) -> pandas.DataFrame:
         "forbidden": table.forbidden,
     }
     return pandas.DataFrame(columns)
+
+
+def compare_frame(comparison: Comparison, table: str = "machines") -> pandas.DataFrame:
+    """Return one of the tables `machines` and `points` of a comparison, a row for each variant.
+
+    Raises ValueError for another name.
+    """
+    labels = {variant.letter: variant.label for variant in comparison.variants}
+    if table == "machines":
+        rows = [{**_compared_machine(line), "label": labels[line.variant]} for line in comparison.machines]
+    elif table == "points":
+        rows = [{**_compared_point(line), "label": labels[line.variant]} for line in comparison.points]
+    else:
+        raise ValueError(f"{table!r} is not one of machines, points")
+    import pandas
+
+    return pandas.DataFrame(rows)
+
+
+def _compared_machine(line: MachineLine) -> Row:
+    answer, slow = line.answer, line.slowest
+    return {
+        **{name: getattr(line, name) for name in ("case", "filter", "machine", "variant", "status")},
+        **{name: getattr(answer, name, None) for name in ("wanted_m3_s", "flow_m3_s", "served", "word")},
+        "flow_difference_m3_s": line.flow_difference_m3_s,
+        "section": getattr(slow, "section", None),
+        **{name: getattr(slow, name, None) for name in ("velocity_m_s", "needed_velocity_m_s")},
+        "velocity_difference_m_s": line.velocity_difference_m_s,
+        "section_word": getattr(slow, "word", None),
+    }
+
+
+def _compared_point(line: PointLine) -> Row:
+    names = ("flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "power_w")
+    differences = ("flow_difference_m3_s", "inlet_static_difference_pa", "blower_difference_pa", "power_difference_w")
+    return {
+        **{name: getattr(line, name) for name in ("case", "filter", "variant", "status")},
+        **{name: getattr(line.collector, name, None) for name in names},
+        **{name: getattr(line, name) for name in differences},
+    }
 
 
 def _machines(case: CaseAnswer) -> Iterator[Row]:

@@ -69,6 +69,7 @@ class Losses:
     case: CaseAnswer
     rows: tuple[LossRow, ...]
     junction: Junction
+    changes: tuple[str, ...] = ()
 
     @property
     def total_pa(self) -> float:
@@ -126,9 +127,10 @@ def losses(
     number = next(n for n, c in enumerate(cases) if c.name == worst.case) if ask is None else 0
     case = cases[number]
     if not case.solved:
-        return Losses(shop.name, name, "", case, (), model.junction)
+        return Losses(shop.name, name, "", case, (), model.junction, shop.changes)
     port = _poorest_port(model, case, name)
-    return Losses(shop.name, name, model.ports[port].run, case, _rows(batch, number, port), model.junction)
+    rows = _rows(batch, number, port)
+    return Losses(shop.name, name, model.ports[port].run, case, rows, model.junction, shop.changes)
 
 
 def _poorest_port(model: Model, case: CaseAnswer, machine: str) -> int:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import Choice, ports_named
-from ductcalc.answers.solving import collector_of, port_flows
+from ductcalc.answers.choices import Choice
+from ductcalc.answers.solving import collector_of, named_and_running, port_flows
 from ductcalc.audit import PieceTable, audit
 from ductcalc.catalog import fact
 from ductcalc.model.assumption import Assumption
@@ -110,7 +110,7 @@ def _flows(choice: Choice, variants: Sequence[_Variant]) -> list[float | None]:
 
 def _one_method(choice: Choice, variants: Sequence[_Variant]) -> list[float | None]:
     model = variants[0].model
-    state = model.opening.state(ports_named(model, [choice]))
+    state = model.opening.state(*named_and_running(model, [choice]))
     numbers = side_by_side([numbers_of(v.model, state, v.pick) for v in variants], [1] * len(variants))
     supplies, index = _supplies(variants)
     solved = operating_point(model.tree, numbers, model.junction, supplies, index)

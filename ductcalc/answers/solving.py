@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.choices import Choice, ports_named
+from ductcalc.answers.judging import ports_running
 from ductcalc.audit import Audit, PieceTable, audit
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
@@ -58,7 +59,7 @@ def collector_of(model: Model) -> ModelCollector:
             [
                 Problem(
                     f'shop "{model.shop.name}" has no collector',
-                    "write collector.csv beside the duct table, or name the file with --collector",
+                    "give the shop's folder with collector.csv in it, or name that file with --collector",
                 )
             ]
         )
@@ -73,8 +74,7 @@ def solve_choices(
 ) -> Batch:
     """Solve every choice with every filter state in one call and audit each answer."""
     collector = collector_of(model)
-    named = np.repeat(ports_named(model, choices), len(filters), axis=1)
-    state = model.opening.state(named)
+    state = model.opening.state(*(np.repeat(part, len(filters), axis=1) for part in named_and_running(model, choices)))
     numbers = numbers_of(model, state)
     supplies = tuple(collector.supply(f, end=end) for f in filters)
     index = np.tile(np.arange(len(filters)), len(choices))
@@ -104,6 +104,12 @@ def wanted_flows(model: Model, choice: Choice) -> Floats:
 def wanted_of(model: Model, wanted_m3_s: Floats, machine: str) -> float:
     """Return what a machine wants at its usable ports together [m3/s], from what each port wants (ports,)."""
     return float(sum(wanted_m3_s[p] for p in model.ports_of[key_of(machine)] if not model.ports[p].off))
+
+
+def named_and_running(model: Model, choices: Sequence[Choice]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return which ports are asked for, and which of these are of machines that run; (ports, choices) each."""
+    named = ports_named(model, choices)
+    return named, ports_running(model, choices, named)
 
 
 @dataclass(frozen=True)
@@ -145,6 +151,7 @@ __all__ = [
     "Batch",
     "WantedBatch",
     "collector_of",
+    "named_and_running",
     "port_flows",
     "solve_choices",
     "solve_wanted",

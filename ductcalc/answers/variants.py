@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import Choice, ports_named
+from ductcalc.answers.choices import Choice
 from ductcalc.answers.judging import Judge, ports_running
-from ductcalc.answers.solving import collector_of, port_flows, wanted_flows
+from ductcalc.answers.solving import collector_of, named_and_running, port_flows, wanted_flows
 from ductcalc.answers.words import ROUNDING
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
@@ -103,7 +103,7 @@ def _blocks(numbers: Sequence[int], size_of_one: int) -> Iterator[Sequence[int]]
 
 def _solved(models: Sequence[Model], choices: Sequence[Choice], filter_state: FilterState) -> Iterator[Outcome]:
     first, count = models[0], len(choices)
-    state = first.opening.state(ports_named(first, choices))
+    state = first.opening.state(*named_and_running(first, choices))
     parts = [numbers_of(model, state) for model in models]
     joined = side_by_side(parts, [count] * len(models), [model.tree.geometry for model in models])
     supplies, which = _supplies(models, filter_state)

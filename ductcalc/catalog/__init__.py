@@ -7,7 +7,7 @@ from ductcalc.catalog.elbow import elbow
 from ductcalc.catalog.entry import branch_entry, hood_entry, ninety_degree_factor
 from ductcalc.catalog.fact import Fact, fact
 from ductcalc.catalog.gate import gate_part_open
-from ductcalc.catalog.pipe import joint_leakage, roughness, sizes_sold, transport_speed
+from ductcalc.catalog.pipe import joint_leakage, lengths_sold, pipe_weight, roughness, sizes_sold, transport_speed
 from ductcalc.catalog.read import Source, Table, cite, sources, table, table_names
 from ductcalc.catalog.words import default_style, material_key, materials, style_key, styles
 
@@ -23,9 +23,11 @@ __all__ = [
     "gate_part_open",
     "hood_entry",
     "joint_leakage",
+    "lengths_sold",
     "material_key",
     "materials",
     "ninety_degree_factor",
+    "pipe_weight",
     "roughness",
     "sizes_sold",
     "sources",

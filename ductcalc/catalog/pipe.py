@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import cache
 
 from ductcalc.catalog.fact import Fact, fact, fact_rows
+from ductcalc.catalog.si import to_si
 from ductcalc.catalog.words import known_style, style_key
 
 
@@ -49,6 +50,31 @@ def sizes_sold(make: str, unit: str | None = None) -> tuple[float, ...]:
     item = style_key("pipe", make) or make
     rows = fact_rows("sizes", item)
     return tuple(sorted({fact.value for row, fact in rows if row["kind"] == "size" and unit in (None, row["unit"])}))
+
+
+@cache
+def lengths_sold(make: str, unit: str | None = None) -> tuple[float, ...]:
+    """Return the lengths [m] in which a make (a style of pipe, or `hose`) is sold, rising; empty when none is known.
+
+    unit: `ft` or `m` for lengths of that system only.
+    """
+    rows = fact_rows("sizes", style_key("pipe", make) or make)
+    return tuple(sorted({fact.value for row, fact in rows if row["kind"] == "length" and unit in (None, row["unit"])}))
+
+
+SHEET = "26 gauge"
+
+
+@cache
+def pipe_weight(bore_m: float) -> float:
+    """Return what spiral pipe of the usual sheet weighs [kg/m] at an inside diameter [m].
+
+    Straight lines between the rows, carried on beyond the first and the last one. Source: table `sheet`.
+    """
+    rows = sorted((to_si(float(row["bore_in"]), "in"), fact.value) for row, fact in fact_rows("sheet", SHEET))
+    after = min(max(sum(bore < bore_m for bore, _ in rows), 1), len(rows) - 1)
+    (low, light), (high, heavy) = rows[after - 1], rows[after]
+    return light + (heavy - light) * (bore_m - low) / (high - low)
 
 
 def _class_number(text: str | None) -> float | None:

@@ -32,6 +32,7 @@ CONVERSIONS = {
     "inwg": Conversion("Pa", 249.0889),
     "Pa s": Conversion("Pa s", 1.0),
     "kg/m3": Conversion("kg/m3", 1.0),
+    "lb/ft": Conversion("kg/m", 0.45359237 / 0.3048),
     "deg": Conversion("deg", 1.0),
     "degF": Conversion("K", 5.0 / 9.0, 459.67),
 }

@@ -14,7 +14,7 @@ import click
 from ductcalc import __version__
 from ductcalc.errors import DuctcalcError, InputError
 
-COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "tables")
+COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables")
 WRONG, NO_ANSWER, INTERRUPTED = 2, 3, 130
 OBJECTS_BEFORE_CLEANING = 50_000
 EPILOG = """\

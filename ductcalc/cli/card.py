@@ -8,22 +8,28 @@ from typing import Any
 import click
 
 from ductcalc.cli.gates import EXIT_CODES
-from ductcalc.cli.options import Wishes, epilog, report_options, shop_options
+from ductcalc.cli.options import NARROWEST, Wishes, epilog, report_options, shop_options
 
 
 @click.command(
     "card",
     short_help="The wall card: what may be open, when to clean the filter.",
-    epilog=epilog("ductcalc card my-shop --output card.txt", EXIT_CODES),
+    epilog=epilog("ductcalc card my-shop --width 60 --output card.txt", EXIT_CODES),
 )
 @shop_options
+@click.option(
+    "--width",
+    type=click.IntRange(min=NARROWEST),
+    metavar="N",
+    help="Characters in a line; else the terminal's, and 80 in a file or pipe.",
+)
 @report_options
-def card_command(shop: Path, collector: Path | None, **options: Any) -> int:
+def card_command(shop: Path, collector: Path | None, width: int | None, **options: Any) -> int:
     """Write the card that hangs by the machines.
 
     Allowed alone, together and with a helper's gate, not allowed and why, the filter's reading at which to clean it.
     """
-    from ductcalc.cli.deliver import Reports, deliver, read
+    from ductcalc.cli.deliver import Reports, deliver, paper_width, read
 
     wishes = Wishes.of(options)
     found = read(shop, collector, wishes)
@@ -50,5 +56,5 @@ def card_command(shop: Path, collector: Path | None, **options: Any) -> int:
 
         return card_csv(answer)
 
-    deliver(wishes, Reports(text, document, lines))
+    deliver(wishes, Reports(text, document, lines), width or paper_width())
     return answer.exit_code

@@ -8,7 +8,15 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, asks_of, choosing_options, epilog, report_options, shop_options
+from ductcalc.cli.options import (
+    Wishes,
+    asks_of,
+    changing_option,
+    choosing_options,
+    epilog,
+    report_options,
+    shop_options,
+)
 
 
 @click.command(
@@ -18,6 +26,7 @@ from ductcalc.cli.options import Wishes, asks_of, choosing_options, epilog, repo
 )
 @shop_options
 @choosing_options
+@changing_option
 @report_options
 def check_command(
     shop: Path,
@@ -26,6 +35,7 @@ def check_command(
     all_open: bool,
     all_but: str | None,
     sets: Sequence[str],
+    changes: Sequence[str],
     **options: Any,
 ) -> int:
     """Say whether the collector serves the machines.
@@ -37,7 +47,7 @@ def check_command(
     from ductcalc.cli.deliver import Reports, deliver, read
 
     wishes = Wishes.of(options)
-    found = read(shop, collector, wishes)
+    found = read(shop, collector, wishes, changes)
     from ductcalc.answers.check import check
     from ductcalc.answers.verdict import exit_code
     from ductcalc.report.display import Display

@@ -5,20 +5,21 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from ductcalc.cli.options import Wishes
+from ductcalc.cli.options import NARROWEST, Wishes
 
 if TYPE_CHECKING:
     from ductcalc.report.blocks import Block
     from ductcalc.report.render import Page
     from ductcalc.shop import Shop
 
-NARROWEST = 20
+PAPER = 80
+"""Characters in a line of what is hung on a wall, where no terminal says otherwise."""
 
 
 class Refused(click.ClickException):
@@ -43,9 +44,23 @@ class Reports(NamedTuple):
     csv: Callable[[], str]
 
 
-def read(shop: Path, collector: Path | None, wishes: Wishes) -> Shop:
-    """Read the shop, tell the reader's remarks on standard error, and see that the output file may be written."""
+def read(shop: Path, collector: Path | None, wishes: Wishes, changes: Sequence[str] = ()) -> Shop:
+    """Read the shop, tell the reader's remarks on standard error, and see that the output file may be written.
+
+    changes: what-ifs as typed, after which the shop is returned.
+    """
     refuse_output(wishes, shop, collector)
+    found = read_and_remark(shop, collector)
+    if not changes:
+        return found
+    from ductcalc.shop.change import changed
+    from ductcalc.tables.what_if import read_changes
+
+    return changed(found, read_changes(found, changes))
+
+
+def read_and_remark(shop: Path, collector: Path | None) -> Shop:
+    """Read a shop and tell the reader's remarks on standard error."""
     from ductcalc.tables import read_shop
 
     found = read_shop(shop, collector)
@@ -75,9 +90,9 @@ def refuse_output(wishes: Wishes, *inputs: Path | None) -> None:
 _TABLES = ("duct.csv", "collector.csv", "shop.toml")
 
 
-def deliver(wishes: Wishes, reports: Reports) -> None:
-    """Make the answer in the form wished for and put it where it is wanted."""
-    page = _page(wishes) if wishes.format == "text" else None
+def deliver(wishes: Wishes, reports: Reports, width: int | None = None) -> None:
+    """Make the answer in the form wished for and put it where it is wanted; width: of its text, wherever it goes."""
+    page = _page(wishes, width) if wishes.format == "text" else None
     text = _made(wishes, reports, page)
     if wishes.output is None:
         _print(text)
@@ -97,15 +112,21 @@ def _made(wishes: Wishes, reports: Reports, page: Page | None) -> str:
     return rendered(reports.text(), page)
 
 
-def _page(wishes: Wishes) -> Page:
-    """Return the page: as wide as a terminal, or as wide as it likes in a pipe or file."""
+def paper_width() -> int:
+    """Return how wide a text is that will be hung on a wall: as the terminal, or as COLUMNS says, else 80."""
+    return max(shutil.get_terminal_size((PAPER, 24)).columns, NARROWEST)
+
+
+def _page(wishes: Wishes, width: int | None) -> Page:
+    """Return the page: as wide as was wished for, else as a terminal, or as wide as it likes in a pipe or file."""
     from ductcalc.report.carry import encoding_or_ascii
     from ductcalc.report.render import Page
 
     if wishes.output is not None:
-        return Page(None, "utf-8", wishes.colour == "always")
+        return Page(width, "utf-8", wishes.colour == "always")
     terminal = sys.stdout.isatty()
-    width = max(shutil.get_terminal_size((80, 24)).columns, NARROWEST) if terminal else None
+    if width is None:
+        width = max(shutil.get_terminal_size((80, 24)).columns, NARROWEST) if terminal else None
     return Page(width, encoding_or_ascii(sys.stdout.encoding), _coloured(wishes.colour, terminal))
 
 

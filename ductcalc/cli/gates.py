@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, epilog, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options
 
 EXIT_CODES = """\
 \b
@@ -29,19 +30,20 @@ no answer.
     default=2,
     show_default=True,
     metavar="N",
-    help="Show sets of up to so many machines.",
+    help="Tell of sets of up to N machines; up to 16 machines every set is solved anyway.",
 )
+@changing_option
 @report_options
-def gates_command(shop: Path, collector: Path | None, together: int, **options: Any) -> int:
+def gates_command(shop: Path, collector: Path | None, together: int, changes: Sequence[str], **options: Any) -> int:
     """Say which machines may run alone, which together, and which gate helps.
 
     Up to 16 machines every possible set is solved; with more, all sets of up to --together machines. Served means
-    with the loaded filter. --format csv lists every solved set.
+    with the loaded filter. --format csv is a line for each solved set.
     """
     from ductcalc.cli.deliver import Reports, deliver, read
 
     wishes = Wishes.of(options)
-    found = read(shop, collector, wishes)
+    found = read(shop, collector, wishes, changes)
     from ductcalc.answers.gates.gates import gates
     from ductcalc.answers.gates.sorting import exit_code
     from ductcalc.cli.progress import Bar

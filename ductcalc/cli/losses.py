@@ -8,7 +8,15 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, asks_of, choosing_options, epilog, report_options, shop_options
+from ductcalc.cli.options import (
+    Wishes,
+    asks_of,
+    changing_option,
+    choosing_options,
+    epilog,
+    report_options,
+    shop_options,
+)
 
 
 @click.command(
@@ -20,6 +28,7 @@ from ductcalc.cli.options import Wishes, asks_of, choosing_options, epilog, repo
 @click.option("--machine", metavar="NAME", help="Whose way to the collector; else the worst one's.")
 @choosing_options
 @click.option("--largest-first", is_flag=True, help="Sort the pieces by their loss.")
+@changing_option
 @report_options
 def losses_command(
     shop: Path,
@@ -30,6 +39,7 @@ def losses_command(
     all_but: str | None,
     sets: Sequence[str],
     largest_first: bool,
+    changes: Sequence[str],
     **options: Any,
 ) -> int:
     """Show the loss of every piece from a machine's port to the collector.
@@ -43,7 +53,7 @@ def losses_command(
     from ductcalc.cli.deliver import Reports, deliver, read
 
     wishes = Wishes.of(options)
-    found = read(shop, collector, wishes)
+    found = read(shop, collector, wishes, changes)
     from ductcalc.answers.losses import losses
     from ductcalc.report.display import Display
 

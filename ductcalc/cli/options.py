@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from ductcalc.units.closed_list import System
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+NARROWEST = 20
+"""Fewest characters in a line that a page is laid out for."""
+
 JUNCTIONS = ("momentum", "handbook", "factored")
 EXIT_CODES = """\
 \b
@@ -65,6 +68,17 @@ def shop_options(command: Command) -> Command:
         "--collector", type=click.Path(path_type=Path), help="A collector table, when SHOP is a duct table alone."
     )(command)
     return click.argument("shop", type=click.Path(path_type=Path))(command)
+
+
+def changing_option(command: Command) -> Command:
+    """Add the what-if."""
+    return click.option(
+        "--with",
+        "changes",
+        multiple=True,
+        metavar='"RUN: PIECE N COLUMN = VALUE"',
+        help="What if this cell of the duct table were another? N counts the run's pieces of that kind.",
+    )(command)
 
 
 def choosing_options(command: Command) -> Command:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 import time
 from types import TracebackType
 
 PATIENCE_S = 1.0
 CELLS = 30
+EDGES = 4
+"""Brackets, the blank behind them, and the last column, which many terminals wrap."""
+
 
 
 class Bar:
@@ -21,8 +25,10 @@ class Bar:
     def __call__(self, done: int, total: int) -> None:
         """Draw how far it has come."""
         if self.wanted and time.monotonic() - self.begun > PATIENCE_S:
-            full = CELLS * done // max(total, 1)
-            self._draw(f"[{'#' * full}{' ' * (CELLS - full)}] {done} of {total} {self.what}")
+            said = f"{done} of {total} {self.what}"
+            cells = min(CELLS, shutil.get_terminal_size((80, 24)).columns - len(said) - EDGES)
+            full = max(cells, 0) * done // max(total, 1)
+            self._draw(f"[{'#' * full}{' ' * (cells - full)}] {said}" if cells > 0 else "")
 
     def _draw(self, line: str) -> None:
         sys.stderr.write("\r" + line.ljust(self.drawn))

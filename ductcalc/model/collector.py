@@ -17,6 +17,7 @@ from ductcalc.model.loss import Loss
 from ductcalc.model.pieces import TAPER_ANGLE_DEG, piece_loss, reducer_loss
 from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
+from ductcalc.physics.fan import scaled_power
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
 from ductcalc.shop.hanging import HungPiece
@@ -133,6 +134,18 @@ class ModelCollector:
                 taken, back = inside.term(self.rated, self.rated), inside.term(self.air, self.rated)
                 pressure += scale * taken.at(flow_m3_s) - back.at(flow_m3_s)
         return pressure
+
+    def power_w(self, flow_m3_s: float) -> float | None:
+        """Return the blower's power [W] at a flow, between its points that state one, in the shop's air.
+
+        None with fewer than two such points, and outside of them.
+        """
+        stated = [(p.flow_m3_s, p.power_w) for p in self.collector.blower if p.power_w is not None]
+        if len(stated) < 2 or not stated[0][0] <= flow_m3_s <= stated[-1][0]:
+            return None
+        flows, powers = zip(*stated, strict=True)
+        rated = float(evaluate(monotone_cubic(flows, powers), flow_m3_s)[0])
+        return float(scaled_power(rated, self.air.density_kg_m3 / self.rated.density_kg_m3))
 
     def outlet_pressure(self, flow_m3_s: float) -> float:
         """Return what the outlet duct takes [Pa]: its losses, and VP where the air leaves less VP at the blower."""

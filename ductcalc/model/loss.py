@@ -19,6 +19,7 @@ class Loss:
     k: sum of its coefficients, None when it has none. shut_k: coefficient while shut (gates only).
     length_m, roughness_m, factor: straight length, absolute roughness, multiple of a pipe's friction.
     widest_m: the largest bore [m] in it, where the air is slowest.
+    ends_m: bores [m] at the two ends of a reducer, upstream first.
     assumed: True for a piece that nobody wrote (a reducer between unlike neighbours).
     """
 
@@ -35,6 +36,7 @@ class Loss:
     place: Place | None = None
     note: str | None = None
     assumed: bool = False
+    ends_m: tuple[float, float] | None = None
 
     @property
     def area_m2(self) -> float:

@@ -17,7 +17,7 @@ from ductcalc.model.collector import ModelCollector, model_collector
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.machine import wanted_flow
 from ductcalc.model.opening import Opening
-from ductcalc.model.sections import ModelSection, model_section
+from ductcalc.model.sections import MadeSections, ModelSection, model_section
 from ductcalc.model.told import assumptions_of
 from ductcalc.physics.conveying import thin_air_speed_factor
 from ductcalc.physics.velocity import bore_area
@@ -132,10 +132,12 @@ def build_model(
     collector: str | None = None,
     loading: float | None = None,
     hanging: Hanging | None = None,
+    made: MadeSections | None = None,
 ) -> Model:
     """Decide every number of a shop. Options left None follow the shop's settings, then the documented defaults.
 
-    hanging: how the shop hangs together, when that is known already.
+    hanging: how the shop hangs together, when that is known already. made: sections of other variants of this shop,
+    added to here.
 
     Raises InputError for runs that do not hang together and for a collector that lacks what its basis needs.
     """
@@ -148,8 +150,9 @@ def build_model(
     feeding: dict[int, list[Port]] = {}
     for port in hanging.ports:
         feeding.setdefault(port.section, []).append(port)
+    decide = model_section if made is None else made.section
     sections = tuple(
-        model_section(section, tuple(feeding.get(number, ())), settings, junction)
+        decide(section, tuple(feeding.get(number, ())), settings, junction)
         for number, section in enumerate(hanging.sections)
     )
     chosen = _collector(shop, hanging, collector)

@@ -47,13 +47,13 @@ def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
 
 
 def own_blowers(model: Model, state: OpenState) -> Floats | None:
-    """Return what machines' own blowers push [Pa] at the start of their sections while open (sections, cases)."""
+    """Return what running machines' own blowers push [Pa] at the start of their sections (sections, cases)."""
     pushing = {key_of(m.name): m.own_blower_pa for m in model.shop.settings.machines if m.own_blower_pa is not None}
     if not pushing:
         return None
     found = np.zeros_like(state.live, dtype=np.float64)
     for number, port in enumerate(model.ports):
-        found[port.section] += np.where(state.chosen[number], pushing.get(key_of(port.machine), 0.0), 0.0)
+        found[port.section] += np.where(state.running[number], pushing.get(key_of(port.machine), 0.0), 0.0)
     return found
 
 

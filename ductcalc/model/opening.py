@@ -20,17 +20,20 @@ Flags = NDArray[np.bool_]
 class OpenState:
     """What is open, (rows, cases): ports that take air, gates that are shut (by section), sections with open ports.
 
-    chosen: ports that were named, or that nothing can shut. taking: ports through whose open gates air enters.
+    chosen: ports that were named, or that nothing can shut. running: named ones whose machine runs and does not only
+    help with air. taking: ports through whose open gates air enters.
     """
 
     chosen: Flags
+    running: Flags
     taking: Flags
     shut: Flags
     live: Flags
 
     def columns(self, columns: NDArray[np.intp]) -> OpenState:
         """Return some cases, in any order, also several times."""
-        return OpenState(self.chosen[:, columns], self.taking[:, columns], self.shut[:, columns], self.live[:, columns])
+        parts = (self.chosen, self.running, self.taking, self.shut, self.live)
+        return OpenState(*(part[:, columns] for part in parts))
 
 
 @dataclass(frozen=True)
@@ -81,8 +84,11 @@ class Opening:
         """Ports (ports,) with no gate on their way: always open (the first of a shared hose)."""
         return ~self.gate_below[self.port_section] & self.first_of_section
 
-    def state(self, named: Flags) -> OpenState:
-        """Return what is open when the ports `named` (ports, cases) are; a shared hose is on one of them."""
+    def state(self, named: Flags, running: Flags | None = None) -> OpenState:
+        """Return what is open when the ports `named` (ports, cases) are; a shared hose is on one of them.
+
+        running: those of them whose machines run, all when left out.
+        """
         chosen = named | (self.always_open[:, None] & ~self._shared_with_named(named))
         live = np.zeros((self.tree.size, named.shape[1]), dtype=bool)
         np.logical_or.at(live, self.port_section, chosen)
@@ -96,7 +102,7 @@ class Opening:
                 blocked[stream] |= blocked[outlet]
         idle = self.first_of_section[:, None] & ~self._shared_with_named(chosen) & ~self._off_without_gate
         taking = chosen | (idle & ~blocked[self.port_section])
-        return OpenState(chosen, taking, shut, live)
+        return OpenState(chosen, named if running is None else running, taking, shut, live)
 
     @cached_property
     def _off_without_gate(self) -> Flags:

@@ -64,6 +64,7 @@ def _own_k(hung: HungPiece, bore_before_m: float, settings: Settings) -> Loss:
         rise_m=piece.rise_m or 0.0,
         place=piece.place,
         note=piece.note,
+        ends_m=(bore_before_m, hung.bore_m) if piece.kind == "reducer" else None,
     )
 
 
@@ -175,6 +176,7 @@ def reducer_loss(before_m: float, hung: HungPiece, angle_deg: float, junction: J
         place=hung.piece.place,
         note=None if assumed else hung.piece.note,
         assumed=assumed,
+        ends_m=(before_m, after_m),
     )
 
 

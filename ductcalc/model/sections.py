@@ -80,6 +80,32 @@ def model_section(section: Section, ports: tuple[Port, ...], settings: Settings,
     return ModelSection(section.name, section.run, heads, body, section.bore_m, section.end_bore_m)
 
 
+class MadeSections:
+    """Sections that were decided before: of many variants of one shop, most are the same in all of them."""
+
+    def __init__(self) -> None:
+        """Start with none."""
+        self._made: dict[tuple[object, ...], ModelSection] = {}
+        self._settings: list[Settings] = []
+
+    def section(
+        self, section: Section, ports: tuple[Port, ...], settings: Settings, junction: Junction
+    ) -> ModelSection:
+        """Return what `model_section` decides."""
+        key = (section, ports, self._number(settings), junction)
+        if key not in self._made:
+            self._made[key] = model_section(section, ports, settings, junction)
+        return self._made[key]
+
+    def _number(self, settings: Settings) -> int:
+        """Return the number of these settings among those met; they cannot be hashed, and are few."""
+        for number, known in enumerate(self._settings):
+            if known is settings or known == settings:
+                return number
+        self._settings.append(settings)
+        return len(self._settings) - 1
+
+
 def _head(port: Port, rest: tuple[HungPiece, ...], settings: Settings, junction: Junction) -> Iterator[Loss]:
     yield port_loss(port, settings.method)
     if rest and rest[0].piece.kind != "reducer" and port.hung.bore_m != rest[0].bore_m:
@@ -101,6 +127,8 @@ def _body(
                 taper = reducer_loss(bore_m, hung, TAPER_ANGLE_DEG, junction, assumed=True)
                 # the collector's own inlet is no place for chips to settle
                 yield replace(taper, widest_m=bore_m) if hung.piece.kind == "collector" else taper
-            if hung.piece.kind != "collector" or hung.piece.k is not None:
+            if hung.piece.kind != "collector":
                 yield piece_loss(hung, bore_m, settings, junction)
+            elif hung.piece.k is not None:
+                yield replace(piece_loss(hung, bore_m, settings, junction), widest_m=bore_m)
         bore_m = hung.bore_m

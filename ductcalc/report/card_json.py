@@ -23,12 +23,17 @@ def card_document(card: Card) -> dict[str, Any]:
         "together": [list(pair) for pair in card.together],
         "named": [fields_of(one, "name", "running", "helping", "word", "more_helpers") for one in card.named],
         "not_allowed": [{"machine": machine, "word": word} for machine, word in card.not_allowed],
+        "never_allowed": list(card.never_allowed),
+        "three_or_more": None
+        if card.three_or_more is None
+        else [{"open": list(names), "all_parts": parts} for names, parts in card.three_or_more],
+        "own_blowers": list(card.own_blowers),
         "one_hose": [list(pair) for pair in card.one_hose],
         "always_open": list(card.always_open),
         "provisional": card.provisional,
         "filter": None
         if card.filter is None
-        else fields_of(card.filter, "machine", "clean_pa", "loaded_pa", "assumed"),
+        else fields_of(card.filter, "machine", "machine_off", "gated", "clean_pa", "loaded_pa", "assumed"),
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.gates.card import Card, FilterReading, NamedOnCard
+from ductcalc.answers.gates.together import any_two_of
 from ductcalc.answers.gates.verdicts import SetWord
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, glued
 from ductcalc.report.closing import program_line
@@ -12,6 +13,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.sentences import listed, several, the
 
 LONG_NAME = 24
+MOST_SETS = 8
 WHY: dict[SetWord, str] = {
     "fine": "",
     "settles": "chips settle in the pipe",
@@ -20,7 +22,6 @@ WHY: dict[SetWord, str] = {
     "no answer": "not known: the collector's figures end too early",
 }
 SAFETY = (
-    "Shut every other gate. Open the gate before you start the machine.",
     "Fine wood dust burns and can explode: no sparks, no metal, no smoking; keep the duct's ground wires on.",
     "Empty the bin and clean the filter with the power off, and wear a mask for it.",
     "Stop and look when the suction drops: a gate left open, a full bin, a blocked pipe.",
@@ -32,21 +33,49 @@ def card_blocks(card: Card, display: Display) -> Iterator[Block]:
     """Yield the card."""
     yield Paragraph((Span(f"DUST GATES: {card.shop}", "strong"),))
     if card.provisional:
-        yield Paragraph((Span("PROVISIONAL: the blower is known from its box only.", "warn"),))
+        said = "PROVISIONAL: these rest on the two numbers on the collector's box. Measure before you trust them."
+        yield Paragraph((Span(said, "warn"),))
     if card.always_open:
         yield Paragraph(f"Always open, no gate: {listed(card.always_open)}.")
     yield from _part("MAY RUN ALONE, only its own gate open", _names(card.alone))
-    yield from _part("MAY RUN WHEN A SECOND GATE IS OPEN TOO (that machine stays off)", _helped(card))
+    yield from _part("MAY RUN ONLY WITH ANOTHER GATE OPEN TOO (the machine at that gate stays off)", _helped(card))
     yield from _part("MAY RUN TOGETHER, two at a time", _together(card.any_two_of))
     yield from _rest(card)
+    yield from _part("THREE OR MORE AT ONCE", _three_or_more(card))
     yield from _part("NAMED SETS", _sets(card.named))
-    yield from _part("MUST NOT RUN ALONE", [f"{name}: {WHY[word]}" for name, word in card.not_allowed])
+    never = set(card.never_allowed)
+    refused = {name: f"{name}: {WHY[word]}" for name, word in card.not_allowed}
+    yield from _part("MUST NOT RUN until duct or collector is changed", [refused[name] for name in card.never_allowed])
+    yield from _part("MUST NOT RUN ALONE", [said for name, said in refused.items() if name not in never])
     yield from _part("ONE HOSE, one at a time", [listed(pair) for pair in card.one_hose])
+    yield from _part("OWN BLOWER", [_blower(machine) for machine in card.own_blowers])
     if card.filter is not None:
         yield from _part("CLEAN THE FILTER", [_filter(card.filter, display)])
-    yield from _part("SAFETY", SAFETY)
+    yield from _part("SAFETY", [*_shut(card), *SAFETY])
     yield Paragraph("")
     yield program_line(card.shop)
+
+
+def _blower(machine: str) -> str:
+    return f"{machine}: never run it with its gate shut; its blower pushes chips out at other machines."
+
+
+def _shut(card: Card) -> Iterator[str]:
+    """Yield how to use gates, in a shop that has some to use."""
+    if set(card.order) - set(card.always_open):
+        shut = "Shut every other gate. " if len(card.order) > 1 else ""
+        yield f"{shut}Open the gate before you start the machine."
+
+
+def _three_or_more(card: Card) -> list[str]:
+    """Return the sets of three machines and more that may run, or that none may."""
+    if card.three_or_more is None:
+        return ["Not looked at in so large a shop."]
+    sets = card.three_or_more
+    lines = [f"{_joined(names)}{', or any of them' if parts else ''}" for names, parts in sets[:MOST_SETS]]
+    if len(sets) > MOST_SETS:
+        lines.append(f"and {several(len(sets) - MOST_SETS, 'more set')}: see the whole report of gate sets.")
+    return lines or (["Never."] if card.pairs > 2 else [])
 
 
 def _part(title: str, lines: Sequence[str]) -> Iterator[Block]:
@@ -61,13 +90,19 @@ def _names(names: Sequence[str]) -> list[str]:
 
 
 def _helped(card: Card) -> list[str]:
-    """Return machines alone first, then pairs gathered by their helper."""
-    lines = [f"{machines[0]}: open {_gates(helpers)}" for machines, helpers in card.with_helper if len(machines) == 1]
-    pairs: dict[tuple[str, ...], list[str]] = {}
+    """Return machines and then pairs, gathered by the gates that help them."""
+    alone: dict[tuple[str, ...], list[str]] = {}
+    pairs: dict[tuple[str, ...], list[tuple[str, ...]]] = {}
     for machines, helpers in card.with_helper:
-        if len(machines) > 1:
-            pairs.setdefault(helpers, []).append(" + ".join(map(whole, machines)))
-    return [*lines, *(f"with {_gates(helpers)} open: {', '.join(some)}" for helpers, some in pairs.items())]
+        if len(machines) == 1:
+            alone.setdefault(helpers, []).append(machines[0])
+        else:
+            pairs.setdefault(helpers, []).append(machines)
+    lines = [f"{_joined(some)}: open {_gates(helpers)}" for helpers, some in alone.items()]
+    for helpers, some in pairs.items():
+        groups = any_two_of([(one, other) for one, other in some], card.order)
+        lines += [f"with {_gates(helpers)} open: {said}" for said in _together(groups)]
+    return lines
 
 
 def _together(groups: Sequence[Sequence[str]]) -> list[str]:
@@ -96,7 +131,8 @@ def _rest(card: Card) -> Iterator[Block]:
         yield Paragraph("")
         which = "No two machines" if rest == card.pairs else "No other two"
         said = "may run together" + ("" if card.pairs == 1 else f" ({several(rest, 'pair')})")
-        yield Paragraph((Span(f"{which} {said}: too little air, or chips settle in the pipe.", "bad"),))
+        why = "too little air, or chips settle in the pipe" + (", or not known" if card.unknown_pairs else "")
+        yield Paragraph((Span(f"{which} {said}: {why}.", "bad"),))
 
 
 def _sets(named: Sequence[NamedOnCard]) -> list[str]:
@@ -120,9 +156,11 @@ def _gates(names: Sequence[str]) -> str:
 
 
 def _filter(reading: FilterReading, display: Display) -> str:
+    open_ = f"with only {the(reading.machine)}'s gate open" if reading.gated else "with every gate shut"
+    off = " and the machine off" if reading.machine_off and reading.gated else ""
     said = (
-        f"When the gauge across the filter reads {_gauge(reading.loaded_pa, display)} with only"
-        f" {the(reading.machine)}'s gate open. Just cleaned it reads {_gauge(reading.clean_pa, display)}."
+        f"When the gauge across the filter reads {_gauge(reading.loaded_pa, display)} {open_}{off}."
+        f" Just cleaned it reads {_gauge(reading.clean_pa, display)}."
     )
     if reading.assumed:
         said += " ASSUMED: not stated for this filter; go by what its maker says."
@@ -131,4 +169,4 @@ def _filter(reading: FilterReading, display: Display) -> str:
 
 def _gauge(pressure_pa: float, display: Display) -> str:
     unit = "in of water" if display.system == "inch" else "Pa"
-    return glued(f"{display.pressure_number(pressure_pa)} {unit}")
+    return glued(f"{display.pressure_number(pressure_pa, fine=True)} {unit}")

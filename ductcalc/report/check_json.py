@@ -69,6 +69,7 @@ def check_document(check: Check, display: Display) -> dict[str, Any]:
         "suction_all_shut_pa": check.shut_off_pa,
         "remarks": list(check.remarks),
         "not_used_yet": list(check.unused),
+        "changes": list(check.changes),
     }
 
 
@@ -91,6 +92,7 @@ def _case(case: CaseAnswer) -> dict[str, Any]:
             "cyclone_pa",
             "filter_pa",
             "left_of_curve",
+            "power_w",
         ),
         "machines": [_machine(machine) for machine in case.machines],
         "sections": [fields_of(section, *SECTION_FIELDS) for section in case.sections],

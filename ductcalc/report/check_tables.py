@@ -141,7 +141,13 @@ def collector_grid(cases: Sequence[CaseAnswer], display: Display) -> Grid:
         Column(("cyclone", pressure), right=True, drop=0),
         Column(("filter", pressure), right=True, drop=1),
     )
-    return Grid(columns, tuple(_collector_row(case, display) for case in cases if case.collector))
+    rows = [_collector_row(case, display) for case in cases if case.collector]
+    powers = [case.collector.power_w for case in cases if case.collector]
+    if all(power is None for power in powers):
+        return Grid(columns, tuple(rows))
+    shown = ["" if power is None else display.power_number(power) for power in powers]
+    power_column = Column(("power", display.unit("power")), right=True, drop=4)
+    return Grid((*columns, power_column), tuple((*row, power) for row, power in zip(rows, shown, strict=True)))
 
 
 def _collector_row(case: CaseAnswer, display: Display) -> Row:

@@ -17,6 +17,7 @@ from ductcalc.answers.verdict import (
     settling_places,
 )
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
+from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_notes import foot_blocks, limit_blocks
 from ductcalc.report.check_sentences import case_title, verdict, why_no_answer
 from ductcalc.report.check_tables import (
@@ -38,6 +39,7 @@ TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 def check_blocks(check: Check, display: Display) -> Iterator[Block]:
     """Yield the whole report of a verdict."""
     yield Paragraph((Span(verdict(check, display), TONES[exit_code(check)]),))
+    yield from changed_blocks(check.changes)
     yield from _provisional(check, display)
     yield from _always_open(check)
     asked = any(case.asked for case in check.loaded)

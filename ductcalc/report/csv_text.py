@@ -12,6 +12,7 @@ from ductcalc.units.display import Shown, to_display
 
 UNIT_ENDINGS = {"m3/h": "m3_h", "m/s": "m_s"}
 DIGITS = ".6g"
+FORMULA_SIGNS = frozenset("=+-@\t\r\n")
 
 
 def csv_text(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
@@ -31,7 +32,12 @@ def _cell(value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return format(value + 0.0, DIGITS)
-    return str(value)
+    return _plain_text(value) if isinstance(value, str) else str(value)
+
+
+def _plain_text(text: str) -> str:
+    """Return text that no spreadsheet takes for a formula: a leading apostrophe before = + - @ and the like."""
+    return f"'{text}" if text[:1] in FORMULA_SIGNS else text
 
 
 def ending(dimension: Shown, display: Display) -> str:

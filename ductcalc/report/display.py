@@ -12,6 +12,7 @@ INCHES_A_FOOT = 12.0
 SPEED_DIGITS: dict[System, int] = {"inch": -1, "metric": 1}
 PRESSURE_DIGITS: dict[System, int] = {"inch": 1, "metric": -1}
 FINE_PRESSURE_DIGITS: dict[System, int] = {"inch": 2, "metric": 0}
+POWER_DIGITS: dict[System, int] = {"inch": 1, "metric": 2}
 DENSITY_DIGITS: dict[System, int] = {"inch": 4, "metric": 3}
 
 
@@ -31,6 +32,10 @@ class Display(NamedTuple):
     def flow(self, flow_m3_s: float) -> str:
         """Show an air flow with its unit."""
         return glued(f"{self.flow_number(flow_m3_s)} {self.unit('flow')}")
+
+    def fine_flow_number(self, flow_m3_s: float) -> str:
+        """Show a small air flow to two digits, as one for each unit of money."""
+        return f"{to_display(flow_m3_s, 'flow', self.system)[0]:.2g}"
 
     def got_number(self, flow_m3_s: float, wanted_m3_s: float, enough: bool) -> str:
         """Show air that a port gets; where rounding would hide that it falls short, it says `<`."""
@@ -53,6 +58,14 @@ class Display(NamedTuple):
     def pressure(self, pressure_pa: float, fine: bool = False) -> str:
         """Show a pressure with its unit."""
         return glued(f"{self.pressure_number(pressure_pa, fine)} {self.unit('pressure')}")
+
+    def power_number(self, power_w: float) -> str:
+        """Show a power to 0.1 hp or 0.01 kW."""
+        return _fixed(to_display(power_w, "power", self.system)[0], POWER_DIGITS[self.system])
+
+    def power(self, power_w: float) -> str:
+        """Show a power with its unit."""
+        return glued(f"{self.power_number(power_w)} {self.unit('power')}")
 
     def size_number(self, bore_m: float) -> str:
         """Show an inside diameter as it is written."""

@@ -11,8 +11,8 @@ Line = tuple[Span, ...]
 Word = list[Span]
 
 
-def flowed(words: Words, width: int | None, encoding: str) -> list[Line]:
-    """Return words as lines of at most `width` cells; as one line when width is None."""
+def flowed(words: Words, width: int | None, encoding: str, hang: int = 0) -> list[Line]:
+    """Return words as lines of at most `width` cells, all but the first set in by `hang`; one line if width is None."""
     spans = [Span(carried(span.text, encoding), span.style) for span in spans_of(words)]
     if width is None or sum(width_of(span.text) for span in spans) <= width:
         return [tuple(spans)]
@@ -21,9 +21,9 @@ def flowed(words: Words, width: int | None, encoding: str) -> list[Line]:
     for word in _broken(_words(spans), max(width, 1)):
         size = _size(word)
         if used and used + 1 + size > width:
-            lines.append([])
-            used = 0
-        if used:
+            lines.append([Span(" " * hang)] if hang else [])
+            used = hang
+        if used > (hang if len(lines) > 1 else 0):
             lines[-1].append(Span(" "))
             used += 1
         lines[-1].extend(word)

@@ -27,6 +27,7 @@ def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
         "shop": gates.shop,
         "verdict": verdict(gates, display).replace("\u00a0", " "),
         "exit_code": exit_code(gates),
+        "changes": list(gates.changes),
         "machines": list(gates.machines),
         "exact": gates.exact,
         "solved_sets": gates.solved_sets,
@@ -36,12 +37,15 @@ def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
         + [_set(answer, named=True) for answer in gates.named],
         "one_hose": [list(pair) for pair in gates.sharing],
         "largest": [list(answer.open) for answer in gates.largest],
+        "largest_fine": [list(answer.open) for answer in gates.largest_fine],
         "forbidden": [list(machines) for machines in gates.forbidden],
         "exceptions": gates.exceptions,
+        "no_answer": gates.no_answer,
         "never_served": list(gates.never_served),
         "needs_company": [{"machine": name, "helpers": list(helpers)} for name, helpers in gates.needs_company],
         "helpers": [_helped(helped) for helped in gates.helped],
         "cures": [_cure(cure) for cure in gates.uncured],
+        "not_looked_into": gates.not_looked_into,
         "left_open": [_left_open(gates, number) for number in range(len(gates.left_open))],
         "leaks": [
             {
@@ -101,10 +105,15 @@ def _cure(cure: CureAnswer) -> dict[str, Any]:
         else {
             "sections": [{"section": name, "size_m": now, "then_m": then} for name, now, then in smaller.sections],
             "after": _set(smaller.after, named=False),
+            "spoils": list(smaller.spoils),
         },
         "air_bleed": None
         if bleed is None
-        else {**fields_of(bleed, "section", "area_m2"), "after": _set(bleed.after, named=False)},
+        else {
+            **fields_of(bleed, "section", "bore_m", "area_m2"),
+            "after": _set(bleed.after, named=False),
+            "spoils": list(bleed.spoils),
+        },
     }
 
 

@@ -20,7 +20,7 @@ MOST_NAMES = 4
 def verdict(gates: Gates, display: Display) -> str:
     """Return the first line of the report."""
     found = sorted_singles(gates)
-    parts = [_alone(gates, found, display), *_not_alone(gates, found, display), *_named(gates)]
+    parts = [_alone(gates, found, display), *_not_alone(gates, found, display), *_pairs(gates), *_named(gates)]
     return capitalised("; ".join(part for part in parts if part)) + "."
 
 
@@ -30,12 +30,14 @@ def _alone(gates: Gates, found: Sorted, display: Display) -> str:
         return "" if count == 1 else "no machine may run alone with only its own gate open"
     least = poorest_fine(found.fine)
     assert least is not None
-    spare = f" (least to spare: {the(least.name)} gets {_got(least.machines[0], display)})"
     if fine < count:
         return f"{fine} of {count} machines may run alone with only their own gate open"
     if count == 1:
-        return f"{the(least.name)} may run with its gate open{spare}"
-    return f"all {count} machines may run alone with only their own gate open{spare}"
+        gate = "" if gates.told.always_open else " may run with its gate open: it"
+        return f"{the(least.name)}{gate} gets {_got(least.machines[0], display)}"
+    who = "both machines" if count == 2 else f"all {count} machines"
+    spare = f" (least to spare: {the(least.name)} gets {_got(least.machines[0], display)})"
+    return f"{who} may run alone with only their own gate open{spare}"
 
 
 def _not_alone(gates: Gates, found: Sorted, display: Display) -> Iterator[str]:
@@ -48,8 +50,8 @@ def _not_alone(gates: Gates, found: Sorted, display: Display) -> Iterator[str]:
         many = len(names) > 1
         where = f"{the(names[0])}: " if many else ""
         yield (
-            f"{few(names)} {'let' if many else 'lets'} chips settle past the help of any gate"
-            f" ({where}{slow_words(slow, display)})"
+            f"{few(names)} {'let' if many else 'lets'} chips settle, and no gate"
+            f" {'is known to help' if gates.no_answer else 'helps'} ({where}{slow_words(slow, display)})"
         )
     if found.short:
         yield _short(gates, found.short, display)
@@ -81,17 +83,31 @@ def _short(gates: Gates, short: Sequence[SetAnswer], display: Display) -> str:
     return f"{few(names)} {said} ({figures})"
 
 
+def _pairs(gates: Gates) -> Iterator[str]:
+    pairs = [number for number in gates.shown if gates.judged.open[number].bit_count() == 2]
+    fine = [number for number in pairs if gates.judged.word(number) == "fine"]
+    if not pairs:
+        return
+    if len(fine) == len(pairs):
+        yield "the two may run together" if len(gates.machines) == 2 else "any two may run together"
+    elif not fine:
+        yield "the two may not run together" if len(gates.machines) == 2 else "no two may run together"
+    elif len(fine) == 1:
+        one, other = gates.judged.answer(fine[0]).open
+        yield f"of {len(pairs)} pairs only {the(one)} and {the(other)} may run together"
+    else:
+        yield f"{len(fine)} of {len(pairs)} pairs may run together"
+
+
 def _named(gates: Gates) -> Iterator[str]:
-    bad = [answer for answer in gates.named if answer.word != "fine"]
-    if not gates.named:
-        return
-    if not bad:
-        yield "the named set is fine" if len(gates.named) == 1 else f"all {len(gates.named)} named sets are fine"
-        return
-    quoted = [f'"{answer.name}"' for answer in bad]
-    yield f"{len(bad)} of {several(len(gates.named), 'named set')} {'is' if len(bad) == 1 else 'are'} not fine: " + few(
-        quoted
-    )
+    bad = [f'"{answer.name}"' for answer in gates.named if answer.word != "fine"]
+    count = len(gates.named)
+    if count == 1:
+        yield f"the named set {bad[0]} is not fine" if bad else "the named set is fine"
+    elif count and not bad:
+        yield f"all {count} named sets are fine"
+    elif count:
+        yield f"{len(bad)} of {count} named sets {'is' if len(bad) == 1 else 'are'} not fine: {few(bad)}"
 
 
 def few(names: Sequence[str]) -> str:
@@ -104,10 +120,13 @@ def few(names: Sequence[str]) -> str:
 
 def exactness(gates: Gates) -> str:
     """Say what was solved and what therefore is exact."""
+    if gates.exact and gates.solved_sets == 1:
+        return "Exact: the one possible gate set was solved, with the loaded filter."
     if gates.exact:
-        one = gates.solved_sets == 1
-        sets = "the one possible gate set was" if one else f"all {gates.solved_sets:,} possible sets were"
-        return f"Exact: {sets} solved, with the loaded filter."
+        return (
+            f"Exact: all {gates.solved_sets:,} possible sets were solved one by one, with the loaded filter; none is"
+            " guessed from pairs. The air itself is an estimate: check lists what is assumed."
+        )
     return (
         f"Exact for every set of up to {several(gates.most_together, 'machine')}: {gates.solved_sets:,} of"
         f" {gates.possible_sets:,} possible sets were solved, with the loaded filter. Larger ones are not judged (every"
@@ -117,9 +136,10 @@ def exactness(gates: Gates) -> str:
 
 def slow_words(slow: SlowestSection, display: Display) -> str:
     """Return a slow section with its speed and what its chips need."""
-    how, need = "rises" if slow.rises else "moves", "need" if slow.material.endswith("s") else "needs"
+    where = f"in {slow.section}, which rises, air" if slow.rises else slow.section
+    need = "need" if slow.material.endswith("s") else "needs"
     return (
-        f"{slow.section} {how} at {display.speed(slow.velocity_m_s)} where {slow.material} {need}"
+        f"{where} moves at {display.speed(slow.velocity_m_s)} where {slow.material} {need}"
         f" {display.speed(slow.needed_velocity_m_s)}"
     )
 
@@ -149,10 +169,10 @@ def pair_helper_words(helped: HelperAnswer, display: Display) -> str:
     assert helped.after is not None
     now = {m.machine: m for m in helped.after.machines}
     air = [
-        f"{display.flow_number(now[m.machine].flow_m3_s)} in place of {display.flow(m.flow_m3_s)}"
+        f"{the(m.machine)} {display.flow(now[m.machine].flow_m3_s)} ({display.flow_number(m.flow_m3_s)} without)"
         for m in helped.before.machines
     ]
-    return f"open {_gates_of(helped.helpers)} too; they then get {listed(air)}."
+    return f"open {_gates_of(helped.helpers)} too; they then get: {listed(air)}."
 
 
 def _air_change(before: SetAnswer, after: SetAnswer, display: Display) -> str:
@@ -174,24 +194,53 @@ def cure_words(cure: CureAnswer, display: Display) -> str:
     slow = cure.before.slowest
     assert slow is not None
     said = f"{slow_words(slow, display)}, and no other gate cures it."
+    if cure.helped is not None and cure.helped.after is not None:
+        change = _air_change(cure.before, cure.helped.after, display)
+        said = f"{slow_words(slow, display)}. With {_gates_of(cure.helped.helpers)} open chips move, but: {change}"
     ways = [*_smaller(cure, cure.smaller, display), *_bleed(cure, cure.bleed, display)]
-    if not ways:
-        return said + " Neither a smaller pipe nor a steady opening for air that was tried cures it either."
-    return " ".join([said, *ways])
+    return " ".join([said, *(ways or [_nothing_else(cure)])])
+
+
+def _nothing_else(cure: CureAnswer) -> str:
+    running = sum(not machine.helper for machine in cure.before.machines)
+    if "short" in cure.before.word and running > 1 and cure.alone_fine:
+        return "There is not enough air for all of them: run them one after the other."
+    if "short" in cure.before.word:
+        return "It is short of air as well, which comes first: no smaller pipe or steady opening cures it."
+    return "Neither a smaller pipe nor a steady opening for air that was tried cures it either."
 
 
 def _smaller(cure: CureAnswer, smaller: SmallerPipe | None, display: Display) -> Iterator[str]:
     if smaller is not None:
-        parts = [f"{name} from {display.size(now)} to {display.size(then)}" for name, now, then in smaller.sections]
-        yield f"A smaller pipe would: {'; '.join(parts)}. {_air_change(cure.before, smaller.after, display)}"
+        yield (
+            f"A smaller pipe would: {'; '.join(_stretches(smaller, display))}."
+            f" {_air_change(cure.before, smaller.after, display)}{_spoils(smaller.spoils)}"
+        )
+
+
+def _stretches(smaller: SmallerPipe, display: Display) -> Iterator[str]:
+    """Yield what becomes smaller, neighbours of one run that change alike together."""
+    alike: dict[tuple[str, float, float], list[int]] = {}
+    for name, now, then in smaller.sections:
+        run, number = name.rsplit(" ", 1)
+        alike.setdefault((run, now, then), []).append(int(number))
+    for (run, now, then), numbers in alike.items():
+        whole = len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1
+        which = f"{numbers[0]} to {numbers[-1]}" if whole else listed([str(number) for number in numbers])
+        yield f"{run} {which} from {display.size(now)} to {display.size(then)}"
 
 
 def _bleed(cure: CureAnswer, bleed: AirBleed | None, display: Display) -> Iterator[str]:
     if bleed is not None:
         yield (
-            f"An opening that always lets air in where {bleed.section} begins would: {area(bleed.area_m2, display)}"
-            f" free. {_air_change(cure.before, bleed.after, display)}"
+            f"A round hole of {display.size(bleed.bore_m)} that always lets air in where {bleed.section} begins would"
+            f" ({area(bleed.area_m2, display)} free). {_air_change(cure.before, bleed.after, display)}"
+            f"{_spoils(bleed.spoils)}"
         )
+
+
+def _spoils(machines: Sequence[str]) -> str:
+    return "" if not machines else f" But then {few(machines)} would no longer run well alone."
 
 
 def area(area_m2: float, display: Display) -> str:
@@ -201,8 +250,17 @@ def area(area_m2: float, display: Display) -> str:
 
 
 def _got(machine: MachineInSet, display: Display) -> str:
-    got = display.got_number(machine.flow_m3_s, machine.wanted_m3_s, machine.served)
-    return f"{got} of {display.flow(machine.wanted_m3_s)} wanted"
+    """Return air and wanted air; of a machine with several ports that is short, those of the poorest port."""
+    if not machine.served and len(machine.ports) > 1:
+        port = machine.poorest
+        return f"{got_of(port.flow_m3_s, port.wanted_m3_s, port.enough, display)} at its port {port.run}"
+    return got_of(machine.flow_m3_s, machine.wanted_m3_s, machine.served, display)
+
+
+def got_of(flow_m3_s: float, wanted_m3_s: float, enough: bool, display: Display) -> str:
+    """Return air with its unit, and what is wanted."""
+    got = glued(f"{display.got_number(flow_m3_s, wanted_m3_s, enough)} {display.unit('flow')}")
+    return f"{got}, {glued(display.flow_number(wanted_m3_s) + ' wanted')}"
 
 
 def _gates_of(helpers: Sequence[str]) -> str:

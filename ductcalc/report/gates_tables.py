@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ductcalc.answers.gates.forgotten import LEAKS
+from ductcalc.answers.gates.forgotten import LEAKS, LeakAnswer
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sorting import SizeCount
 from ductcalc.answers.gates.verdicts import MachineInSet, PortInSet, SetAnswer, SetWord
@@ -26,6 +26,10 @@ LETTERS: dict[SetWord, Span] = {
     "no answer": Span("?", "bad"),
 }
 ONE_HOSE = Span("x", "dim")
+AT_A_PORT = Span("SHORT AT A PORT", "bad")
+LEAST_SHOWN = 1e-3
+"""Least share of a machine's air that what gates leak must change, for a table of it to say something."""
+
 Row = tuple[Words, ...]
 
 
@@ -57,9 +61,17 @@ def singles_grid(gates: Gates, display: Display) -> Grid:
     for number, answer in enumerate(gates.singles, start=1):
         machine = answer.machines[0] if answer.machines else None
         title = glued(f"{number:>{width}} ") + answer.name
-        rows.append((title, *_air(machine, display), *_slowest(answer, display), set_words(answer)))
+        rows.append((title, *_air(machine, display), *_slowest(answer, display), _single_words(answer)))
         rows += _ports(answer, machine, display)
     return Grid(_columns("machine", display), tuple(rows))
+
+
+def _single_words(answer: SetAnswer) -> tuple[Span, ...]:
+    """Return the word of a machine alone; one whose air would do, were it shared out as wanted, says so."""
+    words = set_words(answer)
+    if answer.machines and answer.machines[0].short_at_a_port:
+        return (AT_A_PORT, *words[1:])
+    return words
 
 
 def named_grid(answers: Sequence[SetAnswer], display: Display) -> Grid:
@@ -68,12 +80,16 @@ def named_grid(answers: Sequence[SetAnswer], display: Display) -> Grid:
     for answer in answers:
         rows.append((answer.name, "", "", *_slowest(answer, display), set_words(answer)))
         for machine in answer.machines:
-            word: tuple[Span, ...] = (Span("OK", "good"),) if machine.served else (Span("SHORT", "bad"),)
+            word: tuple[Span, ...] = (Span("OK", "good"),) if machine.served else (_short(machine.short_at_a_port),)
             word = (Span("HELPS"),) if machine.helper else word
             rows.append((f"- {machine.machine}", *_air(machine, display), "", "", "", word))
             rows += _own_ports(machine, display)
-        rows += [_port(port, f"- {port.machine}", "OPEN", display) for port in answer.also_open]
+        rows += [_port(port, f"- also open: {port.machine}", "OPEN", display) for port in answer.also_open]
     return Grid(_columns("set", display), tuple(rows))
+
+
+def _short(at_a_port: bool) -> Span:
+    return AT_A_PORT if at_a_port else Span("SHORT", "bad")
 
 
 def _air(machine: MachineInSet | None, display: Display) -> tuple[Words, Words]:
@@ -98,7 +114,7 @@ def _ports(answer: SetAnswer, machine: MachineInSet | None, display: Display) ->
     if machine is not None:
         yield from _own_ports(machine, display)
     for port in answer.also_open:
-        yield _port(port, f"- {port.machine}", "OPEN", display)
+        yield _port(port, f"- also open: {port.machine}", "OPEN", display)
 
 
 def _own_ports(machine: MachineInSet, display: Display) -> Iterator[Row]:
@@ -130,7 +146,7 @@ def pair_matrix(gates: Gates) -> Matrix:
 
 
 def left_open_grid(gates: Gates, display: Display) -> Grid:
-    """Return for each machine alone the forgotten gate that costs it most."""
+    """Return for each machine alone the forgotten gate that costs it most air; chips are not judged here."""
     flow = display.unit("flow")
     columns = (
         Column(("machine", ""), wrap=True),
@@ -138,7 +154,7 @@ def left_open_grid(gates: Gates, display: Display) -> Grid:
         Column(("alone", flow), right=True),
         Column(("worst forgotten", "gate"), wrap=True),
         Column(("then gets", flow), right=True),
-        Column(("", "verdict"), wrap=True),
+        Column(("air", "enough?"), wrap=True),
     )
     return Grid(
         columns,
@@ -149,7 +165,7 @@ def left_open_grid(gates: Gates, display: Display) -> Grid:
                 display.flow_number(left.alone_m3_s),
                 left.worst_gate,
                 display.got_number(left.worst_m3_s, left.wanted_m3_s, left.enough),
-                (Span("OK", "good"),) if left.enough else (Span("SHORT", "bad"),),
+                (Span("yes", "good"),) if left.enough else (_short(left.worst_m3_s >= left.wanted_m3_s),),
             )
             for left in gates.left_open
             if left.worst_gate is not None and left.worst_m3_s is not None
@@ -157,20 +173,38 @@ def left_open_grid(gates: Gates, display: Display) -> Grid:
     )
 
 
+def leaks_matter(gates: Gates) -> bool:
+    """Whether what shut gates leak changes any machine's air by more than the last digit shown."""
+    return any(_spread(leak) > LEAST_SHOWN for leak in gates.leaks)
+
+
+def _spread(leak: LeakAnswer) -> float:
+    flows = [flow for _, flow in leak.by_share if flow is not None]
+    return 0.0 if len(flows) < 2 else 1.0 - min(flows) / max(flows)
+
+
 def leak_grid(gates: Gates, display: Display) -> Grid:
-    """Return each machine alone with gates that leak as written and 0, 1 and 3 % of their bore."""
+    """Return each machine alone with gates that leak 0, 1 and 3 % of their bore, and as written where that differs."""
     flow = display.unit("flow")
-    written = "as written" if gates.told.leak_written else "as assumed"
-    columns = (
-        Column(("machine", ""), wrap=True),
-        Column((written, flow), right=True),
-        *(Column((f"{display.share_number(share)} %", flow), right=True) for share in LEAKS),
-    )
-    rows = tuple(
-        (leak.machine, *(_flow(air, display) for air in (leak.stated_m3_s, *(air for _, air in leak.by_share))))
-        for leak in gates.leaks
-    )
-    return Grid(columns, rows)
+    written = "as written" if gates.told.leak_written else "assumed"
+    same = [place for place in range(len(LEAKS)) if all(_alike(leak, place) for leak in gates.leaks)]
+    titles = [f"{display.share_number(share)} %" for share in LEAKS]
+    titles = [f"{title} ({written})" if place in same else title for place, title in enumerate(titles)]
+    own = () if same else (Column((written, flow), right=True),)
+    columns = (Column(("machine", ""), wrap=True), *own, *(Column((title, flow), right=True) for title in titles))
+    rows = []
+    for leak in gates.leaks:
+        airs = [*(() if same else (leak.stated_m3_s,)), *(air for _, air in leak.by_share)]
+        rows.append((leak.machine, *(_flow(air, display) for air in airs)))
+    return Grid(columns, tuple(rows))
+
+
+def _alike(leak: LeakAnswer, place: int) -> bool:
+    """Whether gates that leak one of the shares give a machine the same air as those that leak as written."""
+    flow, stated = leak.by_share[place][1], leak.stated_m3_s
+    if flow is None or stated is None:
+        return flow is stated
+    return abs(flow - stated) <= 1e-9 * stated
 
 
 def _flow(flow_m3_s: float | None, display: Display) -> str:

@@ -7,12 +7,15 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sorting import counts_by_size, exit_code, fine_groups, worth_telling
 from ductcalc.answers.gates.verdicts import SetAnswer
+from ductcalc.answers.words import settling_speed
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
+from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.gates_sentences import cure_words, exactness, helper_words, pair_helper_words, set_title, verdict
 from ductcalc.report.gates_tables import (
     leak_grid,
+    leaks_matter,
     left_open_grid,
     named_grid,
     pair_matrix,
@@ -24,13 +27,17 @@ from ductcalc.report.gates_warnings import warning_blocks
 from ductcalc.report.sentences import capitalised, listed, several, the
 
 MOST_LINES = 12
+FEW = 4
+"""Most pairs that are named once more beside the table of pairs."""
+
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
-PAIR_WORDS = "ok: both served, chips move. S: somebody short. c: chips settle. Sc: both. x: one hose, one at a time."
+PAIR_WORDS = "ok = both get their air and chips move, S = too little air, c = chips settle, Sc = both"
 
 
 def gates_blocks(gates: Gates, display: Display) -> Iterator[Block]:
     """Yield the whole report of a shop's gate sets."""
     yield Paragraph((Span(verdict(gates, display), TONES[exit_code(gates)]),))
+    yield from changed_blocks(gates.changes)
     yield Paragraph(exactness(gates))
     yield from _said_first(gates)
     yield Heading("Each machine alone, loaded filter")
@@ -43,7 +50,7 @@ def gates_blocks(gates: Gates, display: Display) -> Iterator[Block]:
     yield from _costs(gates, display)
     yield from _learned(gates)
     yield from warning_blocks(gates, display)
-    yield from _foot(gates)
+    yield from _foot(gates, display)
 
 
 def _said_first(gates: Gates) -> Iterator[Block]:
@@ -61,7 +68,8 @@ def _pairs(gates: Gates) -> Iterator[Block]:
         yield Heading("Two machines running together, loaded filter")
         yield pair_matrix(gates)
         unanswered = any(gates.judged.word(number) == "no answer" for number in gates.shown)
-        yield Paragraph(PAIR_WORDS + (" ?: no answer." if unanswered else ""))
+        hose = ", x = one hose, one at a time" if gates.sharing else ""
+        yield Paragraph(PAIR_WORDS + hose + (", ? = no answer" if unanswered else "") + ".")
 
 
 def _named(gates: Gates, display: Display) -> Iterator[Block]:
@@ -85,18 +93,47 @@ def _larger(gates: Gates) -> Iterator[Block]:
 def _extremes(gates: Gates) -> Iterator[Block]:
     if not gates.exact or len(gates.machines) == 1:
         return
-    if gates.largest:
-        yield Heading(f"Largest sets in which every machine gets its air: {len(gates.largest)} in all")
-        yield from _sets(gates.largest[:MOST_LINES], len(gates.largest))
+    if gates.largest_fine:
+        yield Heading(f"Largest sets that may run, air enough and chips moving: {len(gates.largest_fine)} in all")
+        yield from _sets(gates.largest_fine, len(gates.largest_fine))
+    if not gates.largest:
+        yield Heading("Largest sets")
+        yield noted(
+            "In no set of any size does every machine get its air: less wanted air, wider pipe or a stronger collector"
+            " is needed."
+        )
+        return
+    other = [answer for answer in gates.largest if answer.word != "fine"]
+    if other:
+        yield Heading(f"Larger sets with air enough, but chips settle: {len(other)} in all")
+        yield from _sets(other, len(other))
     if gates.forbidden:
         yield Heading(f"Smallest sets in which a machine goes short: {len(gates.forbidden)} in all")
         yield Paragraph(_rest(gates))
-        for machines in gates.forbidden[:MOST_LINES]:
-            yield noted(listed(machines))
-        yield from _more(len(gates.forbidden))
+        yield from _forbidden(gates)
+
+
+def _forbidden(gates: Gates) -> Iterator[Block]:
+    """Yield machines alone and sets of three and more; pairs stand in the grid of pairs."""
+    alone = [machines[0] for machines in gates.forbidden if len(machines) == 1]
+    pairs = [machines for machines in gates.forbidden if len(machines) == 2]
+    more = [machines for machines in gates.forbidden if len(machines) > 2]
+    if alone:
+        yield noted(f"alone: {', '.join(alone)}")
+    if pairs and gates.most_together > 1:
+        grid = "see S and Sc in the table of pairs" if len(pairs) > FEW else "; ".join(map(listed, pairs))
+        yield noted(f"pairs: {grid}")
+    for machines in sorted(more, key=len)[:MOST_LINES]:
+        yield noted(listed(machines))
+    yield from _more(len(more))
 
 
 def _rest(gates: Gates) -> str:
+    if gates.no_answer:
+        return (
+            f"{several(gates.no_answer, 'set')} {'has' if gates.no_answer == 1 else 'have'} no answer, past the end of"
+            " the blower's points, and may be short as well; every other set that holds none of these gets its air."
+        )
     if not gates.exceptions:
         return "Every set that holds one of these is short as well; every other set gets its air."
     return (
@@ -106,7 +143,7 @@ def _rest(gates: Gates) -> str:
 
 
 def _sets(answers: Sequence[SetAnswer], count: int) -> Iterator[Block]:
-    for answer in answers:
+    for answer in answers[:MOST_LINES]:
         yield Paragraph((Span(set_title(answer) + ": "), *set_words(answer)), "- ", "  ")
     yield from _more(count)
 
@@ -131,6 +168,8 @@ def _help(gates: Gates, display: Display) -> Iterator[Block]:
         for cure in gates.uncured:
             words = cure_words(cure, display)
             yield Paragraph((Span(f"{set_title(cure.before)}: ", "strong"), Span(words)), "- ", "  ")
+        if gates.not_looked_into:
+            yield Paragraph(f"... and {several(gates.not_looked_into, 'more machine')}, not looked into.")
 
 
 def _costs(gates: Gates, display: Display) -> Iterator[Block]:
@@ -138,15 +177,14 @@ def _costs(gates: Gates, display: Display) -> Iterator[Block]:
     if grid.rows:
         yield Heading("One gate forgotten open: what it costs the machine in use")
         yield grid
-    if any(section.gates for section in gates.judged.sets.model.sections):
+    if leaks_matter(gates):
         yield Heading("Shut gates that leak: air of each machine alone, by the leak in % of a gate's bore")
         yield leak_grid(gates, display)
     tight = gates.tightest
-    if tight is not None:
+    if tight is not None and leaks_matter(gates):
         yield Paragraph(
-            f"Tightness matters most at {_gate(tight.gate)} ({tight.section}): tight, it would give the machines"
-            f" {display.flow(tight.gain_m3_s)} more, each alone and added up; {the(tight.most_gained)} gains most,"
-            f" {display.flow(tight.most_gain_m3_s)}."
+            f"Tightness matters most at {_gate(tight.gate)} ({tight.section}): its leak costs each machine alone up to"
+            f" {display.flow(tight.most_gain_m3_s)}, {the(tight.most_gained)} most."
         )
 
 
@@ -159,8 +197,12 @@ def _learned(gates: Gates) -> Iterator[Block]:
     if gates.never_served:
         sets = "any set" if gates.exact else f"any set of up to {several(gates.most_together, 'machine')}"
         said.append(f"never served in {sets}: {listed(gates.never_served)}")
+    by_helper: dict[tuple[str, ...], list[str]] = {}
     for machine, helpers in gates.needs_company:
-        said.append(f"needs company to keep chips moving: {machine}, with {listed(helpers)}")
+        by_helper.setdefault(helpers, []).append(machine)
+    for helpers, machines in by_helper.items():
+        need = "needs" if len(machines) == 1 else "need"
+        said.append(f"{need} company to keep chips moving: {listed(machines)}, with {listed(helpers)}")
     said += [f"one hose, one at a time: {listed(pair)}" for pair in gates.sharing]
     if said:
         yield Heading("What was learned")
@@ -168,13 +210,29 @@ def _learned(gates: Gates) -> Iterator[Block]:
             yield noted(capitalised(line) + ".")
 
 
-def _foot(gates: Gates) -> Iterator[Block]:
+def _example(gates: Gates) -> str:
+    """Return what the name of a section means, by one that starts at a wye."""
+    model = gates.judged.sets.model
+    section = model.sections[int(model.tree.outlet_section[-1])]
+    return f"{section.name} is number {section.name.rsplit(' ', 1)[1]} of {section.run}"
+
+
+def _foot(gates: Gates, display: Display) -> Iterator[Block]:
     yield Heading("Notes")
     yield noted(
         "Served means: every port of the machine gets the air it wants with the loaded filter. An open gate is not a"
         " running machine: a helper makes no chips, and settling is judged only where running machines' chips go."
-        " SLOW: chips move, with little in hand; SETTLES: too slow to carry them."
     )
+    share = display.share(settling_speed(1.0))
+    yield noted(
+        f"Needs is the full speed of what is carried. Level pipe down to {share} of it still moves chips (SLOW, little"
+        " in hand); below that, and in rising pipe below the full speed, they settle (SETTLES)."
+    )
+    if gates.judged.sets.model.tree.wyes:
+        yield noted(
+            "A section is a stretch of a run from wye to wye, counted from the machine:"
+            f" {_example(gates)}."
+        )
     yield from caution_lines()
     yield Paragraph("")
     yield program_line(gates.shop)

@@ -9,15 +9,19 @@ from ductcalc.answers.gates.told import BlowerAnswer, InletAnswer, SplitAnswer
 from ductcalc.report.blocks import Block, Heading
 from ductcalc.report.closing import noted
 from ductcalc.report.display import Display
-from ductcalc.report.gates_sentences import area
+from ductcalc.report.gates_sentences import area, got_of
 from ductcalc.report.sentences import capitalised, listed, the
+
+MOST_OF_THE_LOSS = 0.5
+"""Share of a port's loss from which on a cabinet's opening is named as the first thing to mend."""
 
 
 def warning_blocks(gates: Gates, display: Display) -> Iterator[Block]:
     """Yield the warnings of a shop, none when there is nothing to warn of."""
     told = gates.told
+    throttled = {inlet.machine for inlet in told.inlets if (inlet.share or 0.0) >= MOST_OF_THE_LOSS}
     said = [
-        *(_split(split, display) for split in told.splits if split.starved is not None),
+        *(_split(split, split.machine in throttled, display) for split in told.splits if split.starved is not None),
         *(_inlet(inlet, display) for inlet in told.inlets),
         *(_blower(blower, display) for blower in told.blowers),
     ]
@@ -27,17 +31,19 @@ def warning_blocks(gates: Gates, display: Display) -> Iterator[Block]:
             yield noted(words)
 
 
-def _split(split: SplitAnswer, display: Display) -> str:
+def _split(split: SplitAnswer, throttled: bool, display: Display) -> str:
     assert split.starved is not None
-    shares = listed(
-        [
-            f"{display.got_number(p.flow_m3_s, p.wanted_m3_s, p.enough)} of {display.flow(p.wanted_m3_s)} at {p.run}"
-            for p in split.ports
-        ]
-    )
+    shares = listed([f"{p.run} {got_of(p.flow_m3_s, p.wanted_m3_s, p.enough, display)}" for p in split.ports])
     easy = [port.run for port in split.ports if port.enough]
-    cure = f"throttle {listed(easy)} or enlarge {split.starved.run}" if easy else f"enlarge {split.starved.run}"
-    return capitalised(f"{the(split.machine)} alone starves its port {split.starved.run}: {shares}; {cure}.")
+    if easy:
+        where = f"short at its port {split.starved.run}"
+        cure = f"shut {listed(easy)} a little, or hang a wider hose at {split.starved.run}"
+    else:
+        where = "short at every port" if len(split.ports) > 2 else "short at both ports"
+        cure = "the way from there to the collector is too narrow for both"
+    if throttled:
+        cure = "give its cabinet a larger opening first"
+    return capitalised(f"{the(split.machine)} alone is {where} ({shares}): {cure}.")
 
 
 def _inlet(inlet: InletAnswer, display: Display) -> str:
@@ -47,14 +53,14 @@ def _inlet(inlet: InletAnswer, display: Display) -> str:
     )
     if inlet.share is None:
         return capitalised(f"{said}; its loss was stated outright, so the opening is not reckoned on its own.")
-    return capitalised(f"{said}: that opening makes {display.share(inlet.share)} of what its port loses.")
+    return capitalised(f"{said}: {display.share(inlet.share)} of what the port loses arises there.")
 
 
 def _blower(blower: BlowerAnswer, display: Display) -> str:
     said = f"{the(blower.machine)} has a blower of its own, {display.pressure(blower.own_pa)}"
     if blower.flow_m3_s is not None and blower.without_m3_s is not None:
         said += (
-            f": alone it moves {display.flow_number(blower.flow_m3_s)}, and"
-            f" {display.flow(blower.without_m3_s)} with its blower still"
+            f": alone it moves {display.flow(blower.flow_m3_s)}, {display.flow_number(blower.without_m3_s)} with its"
+            " blower still"
         )
     return capitalised(f"{said}. Never run it with its gate shut: its chips would come out of the next open gate.")

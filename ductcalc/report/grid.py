@@ -9,6 +9,7 @@ from ductcalc.report.carry import carried, width_of
 from ductcalc.report.flow import Line, flowed, line_width, longest_word
 
 GAP = 2
+HANG = 2
 LEAST_TEXT = 14
 
 
@@ -74,7 +75,14 @@ def _title_lines(columns: Sequence[Column], widths: Sequence[int], encoding: str
 
 
 def _row_lines(cells: Sequence[Words], columns: Sequence[Column], widths: Sequence[int], encoding: str) -> list[Line]:
-    return _beside([flowed(cell, size, encoding) for cell, size in zip(cells, widths, strict=True)], columns, widths)
+    name, *others = zip(cells, widths, strict=True)
+    flows = [_hanging(*name, encoding), *(flowed(cell, size, encoding) for cell, size in others)]
+    return _beside(flows, columns, widths)
+
+
+def _hanging(cell: Words, size: int, encoding: str) -> list[Line]:
+    """Flow a row's name; further lines are set in, so that they do not read as rows of their own."""
+    return flowed(cell, size, encoding, HANG if longest_word(cell, encoding) <= size - HANG else 0)
 
 
 def _beside(cells: Sequence[Sequence[Line]], columns: Sequence[Column], widths: Sequence[int]) -> list[Line]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.losses import Losses, LossGroup, LossRow
 from ductcalc.answers.verdict import heaviest_groups, joint_leak_on_way
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
+from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
@@ -37,6 +38,7 @@ def losses_blocks(losses: Losses, display: Display, largest_first: bool = False)
     sources = Numbered()
     rows = losses.largest_first() if largest_first else losses.rows
     yield Paragraph((Span(_headline(losses, display), "strong"),))
+    yield from changed_blocks(losses.changes)
     yield Paragraph(_place(losses, display))
     yield Heading("Largest first" if largest_first else "From the port to the collector")
     yield _grid(rows, sources, display, running=not largest_first)

@@ -26,6 +26,7 @@ def losses_document(losses: Losses, largest_first: bool = False) -> dict[str, An
         "wanted_m3_s": losses.case.machine(losses.machine).wanted_m3_s,
         "total_pa": losses.total_pa,
         "rows": [fields_of(row, *names) for row in rows],
+        "changes": list(losses.changes),
         "by_kind": [{"kind": group, "loss_pa": loss, "share": share} for group, loss, share in losses.by_group()],
     }
 

@@ -18,8 +18,8 @@ def several(count: int, noun: str, plural: str | None = None) -> str:
 
 
 def the(name: str) -> str:
-    """Put `the` before a name that starts with a small letter, as a common noun does."""
-    return f"the {name}" if name[:1].islower() else name
+    """Put `the` before a name that starts with a small letter, as a common noun does, and ends in no number."""
+    return f"the {name}" if name[:1].islower() and not name[-1:].isdigit() else name
 
 
 def capitalised(sentence: str) -> str:

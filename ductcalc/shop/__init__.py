@@ -7,13 +7,14 @@ from ductcalc.shop.settings import (
     AirSettings,
     GateSet,
     GateSettings,
+    ImproveSettings,
     MachineSettings,
     MaterialSettings,
     MethodSettings,
     RoomSettings,
     Settings,
 )
-from ductcalc.shop.shop import Shop
+from ductcalc.shop.shop import Shop, WrittenColumn, WrittenTable
 
 __all__ = [
     "AirSettings",
@@ -23,6 +24,7 @@ __all__ = [
     "FlowPressure",
     "GateSet",
     "GateSettings",
+    "ImproveSettings",
     "MachineSettings",
     "MaterialSettings",
     "MethodSettings",
@@ -33,5 +35,7 @@ __all__ = [
     "Settings",
     "Shop",
     "Wanted",
+    "WrittenColumn",
+    "WrittenTable",
     "key_of",
 ]

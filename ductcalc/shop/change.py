@@ -1,12 +1,14 @@
-"""What-if: a shop with one thing changed, as a new shop; the one way to say it."""
+"""What-if: a `Change` makes a new shop of a shop; the one way to say it."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
 
-from ductcalc.shop.piece import Piece, Run, Wanted
+from ductcalc.shop.names import key_of
+from ductcalc.shop.piece import Piece, PieceKind, Run, Wanted
 from ductcalc.shop.shop import Shop
 
 BLEED = "air bleed"
@@ -15,30 +17,100 @@ ORIFICE_K = 1.0 / 0.61**2 - 1.0
 TINY_FLOW_M3_S = 1e-9
 
 
-def with_gate_leak(shop: Shop, share: float) -> Shop:
-    """Return the shop with every gate leaking this share of its bore when shut."""
-    settings = replace(shop.settings, gates=replace(shop.settings.gates, leak=share))
-    changed = _each_piece(shop, lambda piece: replace(piece, leak=None) if piece.kind == "gate" else piece)
-    return replace(changed, settings=settings)
+@dataclass(frozen=True)
+class Change:
+    """One thing changed: `label` says it in plain words to the reader, `apply` gives the changed shop."""
+
+    label: str
+    apply: Callable[[Shop], Shop]
 
 
-def with_section_size(shop: Shop, run: str, number: int, size_m: float) -> Shop:
-    """Return the shop with a section of a run (counted from 1) in another bore [m], its wye's outlet included.
+def changed(shop: Shop, changes: Iterable[Change]) -> Shop:
+    """Return the shop with changes applied in order; it keeps their labels, so that a report can say them."""
+    for change in changes:
+        shop = replace(change.apply(shop), changes=(*shop.changes, change.label))
+    return shop
+
+
+def gate_leak(share: float) -> Change:
+    """Let every gate leak this share of its bore when shut."""
+
+    def apply(shop: Shop) -> Shop:
+        settings = replace(shop.settings, gates=replace(shop.settings.gates, leak=share))
+        leaking = _each_piece(shop, lambda piece: replace(piece, leak=None) if piece.kind == "gate" else piece)
+        return replace(leaking, settings=settings)
+
+    return Change(f"every shut gate leaks {100.0 * share:g} % of its bore", apply)
+
+
+def section_size(run: str, number: int, size_m: float) -> Change:
+    """Give a section of a run (counted from 1) another bore [m], its wye's outlet included.
 
     Ports, reducers and the collector keep the size that was written for them.
     """
-    return replace(shop, runs=tuple(_resized(r, number, size_m) if r.name == run else r for r in shop.runs))
+    return _in_run(f"{run} {number}: bore {1000.0 * size_m:.5g} mm", run, lambda found: _resized(found, number, size_m))
 
 
-def with_air_bleed(shop: Shop, run: str, number: int, area_m2: float) -> Shop:
-    """Return the shop with an opening of this free area [m2] that lets air in where a section of a run begins.
+def section_at_most(run: str, number: int, size_m: float) -> Change:
+    """Give every piece of a section of a run (counted from 1) that is wider than a bore [m] that bore.
+
+    Its wye's outlet and its reducers are included; ports and the collector keep their size. For a shop that is spelled
+    out (`spelled_out`): where sizes are blank or a run says `like`, other pieces would follow.
+    """
+    label = f"{run} {number}: bore {1000.0 * size_m:.5g} mm at most"
+    return _in_run(label, run, lambda found: _resized(found, number, size_m, narrower=True))
+
+
+def air_bleed(run: str, number: int, area_m2: float) -> Change:
+    """Let air in through an opening of this free area [m2] where a section of a run begins.
 
     It is a port without a machine's name but `BLEED`, always open, with a sharp-edged orifice's loss.
     """
     bore = 2.0 * math.sqrt(area_m2 / math.pi)
     opening = Piece("port", machine=BLEED, size_m=bore, k=ORIFICE_K, wanted=Wanted(flow_m3_s=TINY_FLOW_M3_S))
-    runs = [_with_bleed(r, number) if r.name == run else r for r in shop.runs]
-    return replace(shop, runs=(*runs, Run(BLEED, (opening,))))
+
+    def apply(shop: Shop) -> Shop:
+        runs = [_with_bleed(r, number) if r.name == run else r for r in shop.runs]
+        return replace(shop, runs=(*runs, Run(BLEED, (opening,))))
+
+    return Change(f"{run} {number}: {10_000.0 * area_m2:.3g} cm2 open to the room where it begins", apply)
+
+
+def cell_value(
+    run: str, kind: PieceKind, number: int, field: str, value: Any, label: str, cells: Mapping[str, str] | None = None
+) -> Change:
+    """Replace one field of a piece: the `number`th (from 1) of its kind in a run. A value is in SI, None is blank.
+
+    cells: the row as it would then be written, when it is known.
+    Raises ValueError on `apply` when the shop has no such piece.
+    """
+    named = {field: value} | ({} if cells is None else {"cells": cells})
+    return _in_run(label, run, lambda found: _with_fields(found, kind, number, named))
+
+
+def place_of(run: Run, kind: PieceKind, number: int) -> int | None:
+    """Return where the `number`th piece (from 1) of a kind stands in its run, from 0; None when there is none."""
+    places = [place for place, piece in enumerate(run.pieces) if piece.kind == kind]
+    return places[number - 1] if 1 <= number <= len(places) else None
+
+
+def _in_run(label: str, name: str, change: Callable[[Run], Run]) -> Change:
+    """Return a change of one run, found by its name."""
+
+    def apply(shop: Shop) -> Shop:
+        same = key_of(name)
+        return replace(shop, runs=tuple(change(run) if key_of(run.name) == same else run for run in shop.runs))
+
+    return Change(label, apply)
+
+
+def _with_fields(run: Run, kind: PieceKind, number: int, named: Mapping[str, Any]) -> Run:
+    place = place_of(run, kind, number)
+    if place is None:
+        raise ValueError(f"run {run.name!r} has no {kind} {number}")
+    pieces = list(run.pieces)
+    pieces[place] = replace(pieces[place], **named)
+    return replace(run, pieces=tuple(pieces))
 
 
 def _with_bleed(run: Run, number: int) -> Run:
@@ -62,11 +134,13 @@ def _each_piece(shop: Shop, change: Callable[[Piece], Piece]) -> Shop:
     return replace(shop, runs=runs)
 
 
-def _resized(run: Run, number: int, size_m: float) -> Run:
+def _resized(run: Run, number: int, size_m: float, narrower: bool = False) -> Run:
+    """Return a run with a section in another bore; `narrower`: only what is wider, reducers too."""
     pieces, section = [], 0 if run.pieces[0].kind == "wye" else 1
     for piece in run.pieces:
         if piece.kind == "wye":
             section += 1
-        fixed = piece.kind in ("port", "reducer", "collector", "cap", "like")
-        pieces.append(replace(piece, size_m=size_m) if section == number and not fixed else piece)
+        fixed = piece.kind in ("port", "collector", "cap", "like") or (piece.kind == "reducer" and not narrower)
+        fits = narrower and piece.size_m is not None and piece.size_m <= size_m
+        pieces.append(replace(piece, size_m=size_m) if section == number and not fixed and not fits else piece)
     return replace(run, pieces=tuple(pieces))

@@ -137,6 +137,22 @@ def _copied(run: Run, shop: Shop) -> Run:
     return Run(run.name, tuple(_own(piece, head, run.name) for piece in source.pieces), run.place)
 
 
+def spelled_out(shop: Shop) -> Shop:
+    """Return the same shop with every `like` run as pieces of its own and every size written; a what-if of one piece
+    then moves no other.
+
+    The shop must hang together.
+    """
+    return replace(shop, runs=tuple(_sized(_copied(run, shop)) for run in shop.runs))
+
+
+def _sized(run: Run) -> Run:
+    bores = settled_bores(run.pieces)
+    if all(piece.size_m == bore for piece, bore in zip(run.pieces, bores, strict=True)):
+        return run
+    return replace(run, pieces=tuple(replace(p, size_m=bore) for p, bore in zip(run.pieces, bores, strict=True)))
+
+
 def _own(piece: Piece, head: Piece, run_name: str) -> Piece:
     if piece.kind == "gate":
         return replace(piece, machine=None, place=head.place)

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Literal
 
 from ductcalc.errors import Place
 
 PieceKind = Literal["port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "cap", "other", "collector", "like"]
+
+
+def _no_cells() -> Mapping[str, str]:
+    return MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -41,6 +47,7 @@ class Piece:
     joins: runs that come in at a wye (`cap` is closed for now), or the run that `like` copies.
     opening: share of a gate's travel; leak: leak area as a share of a shut gate's bore.
     radius: bend radius over diameter. factor: loss of hose over pipe. rise_m: how much of the length goes up.
+    cells: the row's texts as written, by column; two pieces are equal whatever their texts.
     """
 
     kind: PieceKind
@@ -64,6 +71,7 @@ class Piece:
     rise_m: float | None = None
     note: str | None = None
     place: Place | None = None
+    cells: Mapping[str, str] = field(default_factory=_no_cells, compare=False, repr=False)
 
 
 @dataclass(frozen=True)

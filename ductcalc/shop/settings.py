@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
+from ductcalc.shop.parts import PartsSettings
+
 Junction = Literal["momentum", "handbook", "factored"]
 Friction = Literal["colebrook", "handbook"]
 UnitSystem = Literal["inch", "metric"]
@@ -85,6 +87,20 @@ class RoomSettings:
 
 
 @dataclass(frozen=True)
+class SizeSettings:
+    """Inside diameters [m] that may be bought, rising; empty means the sizes that are commonly sold."""
+
+    sizes_m: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class ImproveSettings:
+    """What holds for changes that are tried: least_hose_m [m] is the shortest hose that a machine can do with."""
+
+    least_hose_m: float | None = None
+
+
+@dataclass(frozen=True)
 class Settings:
     """All of shop.toml."""
 
@@ -94,4 +110,7 @@ class Settings:
     material: MaterialSettings = MaterialSettings()
     room: RoomSettings = RoomSettings()
     method: MethodSettings = MethodSettings()
+    parts: PartsSettings = field(default_factory=PartsSettings)
+    improve: ImproveSettings = ImproveSettings()
+    size: SizeSettings = SizeSettings()
     units: UnitSystem | None = None

@@ -2,11 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TYPE_CHECKING, NamedTuple
 
 from ductcalc.shop.collector import Collector
 from ductcalc.shop.piece import Run
 from ductcalc.shop.settings import Settings, UnitSystem
+
+if TYPE_CHECKING:
+    from ductcalc.units.closed_list import Unit
+
+
+class WrittenColumn(NamedTuple):
+    """A column of the duct table: its letter in the spreadsheet and the unit in its header, None without."""
+
+    letter: str | None
+    unit: Unit | None
+
+
+def _no_columns() -> Mapping[str, WrittenColumn]:
+    return MappingProxyType({})
+
+
+@dataclass(frozen=True)
+class WrittenTable:
+    """How the duct table was written, so that one more cell can be read the same way.
+
+    decimal_commas: a point may part thousands.
+    """
+
+    columns: Mapping[str, WrittenColumn] = field(default_factory=_no_columns)
+    decimal_commas: bool = False
 
 
 @dataclass(frozen=True)
@@ -15,6 +43,7 @@ class Shop:
 
     first_units: the unit system of the first size cell, in which answers are shown unless told otherwise.
     remarks: what the reader had to decide about the files themselves (encoding, separator), for the report.
+    changes: what was changed of it as a what-if, in words. table: how its duct table was written.
     """
 
     name: str
@@ -23,3 +52,5 @@ class Shop:
     settings: Settings = field(default_factory=Settings)
     first_units: UnitSystem = "inch"
     remarks: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
+    table: WrittenTable = field(default_factory=WrittenTable, compare=False, repr=False)

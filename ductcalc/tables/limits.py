@@ -38,6 +38,7 @@ OWN_BLOWER_PA = (0.0, 10_000.0)
 HOSE_BEND_K = (0.0, 20.0)
 MACHINE_K = (0.0, 1000.0)
 JOINT_LEAKAGE_CLASS = (0.0, 500.0)
+LEAST_HOSE_M = (0.0, 30.0)
 
 
 def bore(reading: Reading, text: str) -> float:

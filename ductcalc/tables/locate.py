@@ -67,15 +67,18 @@ def _if_there(path: Path) -> Path | None:
 
 
 def _other_tables(folder: Path) -> str:
-    """Say which tables are there instead."""
+    """Say which shops or tables are there instead."""
     try:
+        shops = sorted(entry.parent.name for entry in folder.glob(f"*/{DUCT}"))
         others = sorted(
             entry.name
             for entry in folder.iterdir()
             if entry.suffix.casefold() in (".csv", ".txt", ".xlsx", ".ods")
         )
     except OSError:
-        others = []
+        shops, others = [], []
+    if shops and not others:
+        return f"name one of the shops in it: {', '.join(str(folder / name) for name in shops[:5])}"
     if not others:
         return _START
     return f"name the duct table {DUCT}; the folder holds {', '.join(others[:5])}"

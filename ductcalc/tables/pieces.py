@@ -81,9 +81,14 @@ def read_piece(sheet: Sheet, row: Row, kind: PieceKind, notebook: Notebook) -> P
             if column not in sheet.columns:
                 sheet.told.add(column)
             notebook.note(sheet.place(row.number, column), message, hint)
-    piece = Piece(kind=kind, place=sheet.place(row.number), **values)
+    piece = Piece(kind=kind, place=sheet.place(row.number), cells=row.cells, **values)
     _check_together(sheet, row, piece, notebook)
     return piece
+
+
+def field_of(column: str) -> str:
+    """Return the field of a Piece that a column of the duct table gives."""
+    return _READERS[column][0]
 
 
 def _misplaced(sheet: Sheet, row: Row, column: str, kind: PieceKind, notebook: Notebook) -> None:

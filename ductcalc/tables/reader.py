@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from ductcalc.errors import InputError, Place, Problem
-from ductcalc.shop import Collector, Settings, Shop, key_of
+from ductcalc.shop import Collector, Settings, Shop, WrittenColumn, WrittenTable, key_of
 from ductcalc.shop.hanging_checks import problems_of
 from ductcalc.tables.collector_build import build_collectors
 from ductcalc.tables.collectors import read_collectors
@@ -134,7 +134,16 @@ def _shop(parts: _Parts, ducts: Ducts, collectors: tuple[Collector, ...], settin
         remarks += sheet.remarks if sheet else ()
     if not collectors and "collector" in parts.settings:
         remarks.append(f"{parts.files[2]} speaks of a collector, but there is no collector table")
-    return Shop(parts.name, ducts.runs, collectors, settings, ducts.first_units, tuple(remarks))
+    table = _written(parts.duct)
+    return Shop(parts.name, ducts.runs, collectors, settings, ducts.first_units, tuple(remarks), table=table)
+
+
+def _written(sheet: Sheet | None) -> WrittenTable:
+    """Return how a duct table was written."""
+    if sheet is None:
+        return WrittenTable()
+    columns = {name: WrittenColumn(column.letter, column.unit) for name, column in sheet.columns.items()}
+    return WrittenTable(columns, sheet.decimal_commas)
 
 
 def _hanging_problems(shop: Shop, sheet: Sheet | None, notebook: Notebook) -> list[Problem]:

@@ -12,6 +12,7 @@ from ductcalc import catalog
 from ductcalc.errors import Place
 from ductcalc.shop import (
     AirSettings,
+    ImproveSettings,
     MaterialSettings,
     MethodSettings,
     RoomSettings,
@@ -23,6 +24,8 @@ from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.section import Section
 from ductcalc.tables.settings_collector import CollectorSettings, read_collector_settings
 from ductcalc.tables.settings_gates import MachineNames, read_gates, read_machines
+from ductcalc.tables.settings_parts import read_parts
+from ductcalc.tables.settings_size import read_sizes
 from ductcalc.tables.words import guess
 from ductcalc.units import UnreadableError, parse_number, quoted
 
@@ -64,6 +67,9 @@ def read_settings(
         material=_material(_section(top, "material")),
         room=_room(_section(top, "room")),
         method=_method(_section(top, "method")),
+        parts=read_parts(_taken(top, "parts"), Place(file), notebook),
+        improve=_improve(_section(top, "improve")),
+        size=read_sizes(_section(top, "size")),
         units=_units(_section(top, "report")),
     )
     top.finish()
@@ -104,6 +110,12 @@ def _material(section: Section) -> MaterialSettings:
 def _room(section: Section) -> RoomSettings:
     exhaust: Any = section.word("exhaust", ("indoors", "outdoors"))
     settings = RoomSettings(exhaust=exhaust, heater=section.flag("heater"))
+    section.finish()
+    return settings
+
+
+def _improve(section: Section) -> ImproveSettings:
+    settings = ImproveSettings(least_hose_m=section.quantity("least hose", "length", limits.LEAST_HOSE_M, '"3 ft"'))
     section.finish()
     return settings
 

@@ -165,12 +165,12 @@ def test_an_ordinary_wye_is_not_remarked() -> None:
 
 
 def test_what_is_written_and_not_used_yet_is_said() -> None:
-    ends = ((0, 9), (900, 2))
-    points = [{"item": "blower", "flow": f"{q} cfm", "pressure": f"{p} inwg", "power": "1 hp"} for q, p in ends]
+    points = [{"item": "blower", "flow": f"{q} cfm", "pressure": f"{p} inwg"} for q, p in ((0, 9), (900, 2))]
+    points[0]["power"] = "1 hp"
     powered = ductcalc.shop_from_rows(
         duct=[{"run": "t", "piece": "port", "machine": "a", "size": "4 in"}, {"piece": "collector"}], collector=points
     )
-    assert ductcalc.check(powered).unused == ("the blower's power",)
+    assert ductcalc.check(powered).unused == ("the blower's power, which takes two points or more",)
     assert ductcalc.check(two_machines()).unused == ()
 
 

@@ -49,12 +49,19 @@ class TestNamedSets:
         assert (after.word, greedy.word) == ("fine", "short")
         assert greedy.machines[0].wanted_m3_s == pytest.approx(460 * CFM)
 
-    def test_what_helps_nobody_is_not_told_of_pairs_but_of_named_sets(self) -> None:
-        told = {h.before.name for h in worth_telling(named(greedy=FLOWING))}
-        assert {"greedy", "a, c"} <= told
+    def test_a_gate_that_leaves_somebody_short_is_no_help_but_stands_beside_the_other_cures(self) -> None:
+        found = named(greedy=FLOWING)
+        told = {h.before.name for h in worth_telling(found)}
+        assert "a, c" in told and "greedy" not in told
+        cure = next(c for c in found.uncured if c.before.name == "greedy")
+        assert cure.helped is not None and cure.helped.helpers == ("b",)
+        assert cure.helped.after is not None and cure.helped.after.word == "short"
+
+    def test_company_is_only_what_cures(self) -> None:
         starving = gates(row_of_machines(ABC, gates={"sets": {"greedy": FLOWING}}), junction="handbook")
-        short = {h.before.name for h in starving.helped if h.after and h.after.word == "short"}
-        assert not (short & {h.before.name for h in worth_telling(starving)}) - {"greedy"}
+        cured = {h.before.name for h in starving.helped if h.after and h.after.word == "fine"}
+        assert {name for name, _ in starving.needs_company} <= cured
+        assert {h.before.name for h in worth_telling(starving)} == cured
 
 
 class TestExitCode:

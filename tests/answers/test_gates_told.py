@@ -9,8 +9,10 @@ import pytest
 import ductcalc
 from ductcalc.answers.gates.gates import gates
 from ductcalc.answers.gates.told import InletAnswer
+from ductcalc.catalog import sizes_sold
 from ductcalc.shop import Shop
-from ductcalc.shop.change import with_air_bleed, with_section_size
+from ductcalc.shop.change import air_bleed, changed, section_at_most
+from ductcalc.shop.hanging import spelled_out
 from tests.scenes import Row, elbow, end, gate, hose, pipe, port, run, shop, wye
 
 FOUR_INCH_M2 = math.pi / 4.0 * 0.1016**2
@@ -107,11 +109,11 @@ class TestCures:
         made = shop(*lonely())
         cure = next(c for c in gates(made).uncured if c.before.name == "bench")
         assert cure.smaller is not None
-        changed = made
+        changes = []
         for name, _, then in cure.smaller.sections:
             run_name, number = name.rsplit(" ", 1)
-            changed = with_section_size(changed, run_name, int(number), then)
-        case = ductcalc.check(changed, [ductcalc.Ask.machines("bench")]).loaded[0]
+            changes.append(section_at_most(run_name, int(number), then))
+        case = ductcalc.check(changed(spelled_out(made), changes), [ductcalc.Ask.machines("bench")]).loaded[0]
         assert not case.settling
         assert cure.smaller.after.machines[0].flow_m3_s == pytest.approx(case.machine("bench").flow_m3_s, rel=1e-9)
 
@@ -122,8 +124,9 @@ class TestCures:
         run_name, number = cure.bleed.section.rsplit(" ", 1)
 
         def settling(area_m2: float) -> bool:
-            changed = with_air_bleed(made, run_name, int(number), area_m2)
-            return bool(ductcalc.check(changed, [ductcalc.Ask.machines("bench")]).loaded[0].settling)
+            bled = changed(made, [air_bleed(run_name, int(number), area_m2)])
+            return bool(ductcalc.check(bled, [ductcalc.Ask.machines("bench")]).loaded[0].settling)
 
         assert not settling(cure.bleed.area_m2)
-        assert settling(cure.bleed.area_m2 * 0.95)
+        smaller = [bore for bore in sizes_sold("air hole", "in") if bore < cure.bleed.bore_m]
+        assert smaller and all(settling(math.pi / 4.0 * bore**2) for bore in smaller)

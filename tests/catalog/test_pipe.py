@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
-from ductcalc.catalog import joint_leakage, roughness, sizes_sold, transport_speed
+from ductcalc.catalog import joint_leakage, pipe_weight, roughness, sizes_sold, transport_speed
 from ductcalc.errors import InputError
 
 
@@ -53,3 +55,15 @@ def test_sizes_sold_rise_and_are_in_metres():
     assert list(spiral) == sorted(set(spiral))
     assert any(abs(size - 0.1524) < 1e-9 for size in spiral) and 0.15 in spiral
     assert sizes_sold("cardboard") == ()
+
+
+def test_pipe_weighs_what_its_table_says_and_a_straight_line_between_and_beyond():
+    pound_a_foot = 0.45359237 / 0.3048
+    weights = [pipe_weight(inches * 0.0254) / pound_a_foot for inches in (3, 4, 5, 6, 8, 12)]
+    assert weights == pytest.approx([0.85, 1.1, 1.35, 1.6, 2.1, 3.1])
+
+
+def test_pipe_is_heavier_than_its_plain_sheet_by_the_lock_seam():
+    for inches in (4, 6, 8):
+        plain = math.pi * inches * 0.0254 * 0.00055 * 7850.0
+        assert 1.1 < pipe_weight(inches * 0.0254) / plain < 1.2

@@ -16,7 +16,7 @@ TAIL = ("value", "low", "high", "unit", "source", "table", "confidence", "note")
 FORBIDDEN = ("http", "www", "as reproduced", "web page", ".com", ".org", "vietnamese")
 EXPECTED = {
     "air", "branch_entry", "chips", "collector", "elbow", "gate", "hood_entry", "hose", "joint_leakage",
-    "machine", "machine_airflow", "roughness", "sizes", "transition", "transport",
+    "machine", "machine_airflow", "parts", "roughness", "sheet", "sizes", "transition", "transport",
 }  # fmt: skip
 
 EVERY_ROW = [
@@ -74,7 +74,7 @@ def test_confidence_and_source_agree(row):
 @pytest.mark.parametrize("name", sorted(EXPECTED))
 def test_no_two_rows_have_the_same_keys(name):
     keys = table(name).columns[: -len(TAIL)]
-    sizes = ("value",) if name == "sizes" else ()
+    sizes = ("value", "unit") if name == "sizes" else ()
     seen = [tuple(row[key] for key in (*keys, *sizes)) for row in table(name).rows]
     assert len(seen) == len(set(seen))
 

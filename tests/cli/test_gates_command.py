@@ -110,7 +110,7 @@ def test_card_in_its_other_forms(run: Run, folder: Path) -> None:
     document = json.loads(run("card", folder, "--format", "json").stdout)
     rows = list(csv.DictReader(io.StringIO(run("card", folder, "--format", "csv").stdout)))
     assert document["alone"] == ["saw", "sander"] == [r["machines"] for r in rows if r["kind"] == "alone"]
-    assert set(document["filter"]) == {"machine", "clean_pa", "loaded_pa", "assumed"}
+    assert set(document["filter"]) == {"machine", "machine_off", "gated", "clean_pa", "loaded_pa", "assumed"}
 
 
 @pytest.mark.parametrize("command", ["gates", "card"])

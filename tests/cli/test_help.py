@@ -14,7 +14,7 @@ from ductcalc.cli.app import ductcalc
 from ductcalc.cli.app import run as run_here
 from tests.cli.conftest import ROOT, Run
 
-COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "tables")
+COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables")
 
 
 def _help(*arguments: str) -> str:
@@ -53,9 +53,15 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
     assert _loaded(arguments).isdisjoint({"numpy", "pandas", "pint", "rich"})
 
 
-@pytest.mark.parametrize("command", ["tree", "check", "losses", "gates", "card"])
+@pytest.mark.parametrize("command", ["tree", "check", "losses", "gates", "card", "improve", "size", "parts"])
 def test_text_loads_neither_pandas_nor_pint(command: str, shop: Path) -> None:
     loaded = _loaded([command, str(shop)])
+    assert "numpy" in loaded
+    assert loaded.isdisjoint({"pandas", "pint"})
+
+
+def test_a_comparison_loads_neither_pandas_nor_pint(shop: Path) -> None:
+    loaded = _loaded(["compare", str(shop), "--with", "main: pipe 2 size = 4 in"])
     assert "numpy" in loaded
     assert loaded.isdisjoint({"pandas", "pint"})
 

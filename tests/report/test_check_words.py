@@ -57,7 +57,7 @@ def test_one_machine_served() -> None:
 def test_one_machine_short_says_by_how_much() -> None:
     shop = _shop(flow="1200 cfm")
     got = check(shop).cases[0].machines[0].flow_m3_s / (0.3048**3 / 60.0)
-    assert f"alone, the tool 1 gets {got:.0f} of 1200 cfm wanted" in _first(shop)
+    assert f"alone, tool 1 gets {got:.0f} of 1200 cfm wanted" in _first(shop)
 
 
 def test_served_while_chips_settle_is_said_in_one_line() -> None:
@@ -74,7 +74,7 @@ def test_forty_machines_have_a_line_each() -> None:
 def test_case_beyond_the_curve_comes_first_and_shows_no_flow() -> None:
     shop = _shop(curve=SHORT_CURVE)
     said = _first(shop)
-    assert said.startswith("No answer for this case: the tool 1 alone: the blower's points end at 200 cfm")
+    assert said.startswith("No answer for this case: tool 1 alone: the blower's points end at 200 cfm")
     assert "NO ANSWER" in _whole(shop)
 
 
@@ -123,3 +123,12 @@ def test_what_the_answer_rests_on_is_told(word: str) -> None:
 @pytest.mark.parametrize("word", ["fuel-burning", "can explode", "licensed", "lungs", "not an assessment of safety"])
 def test_cautions_stand_at_the_foot(word: str) -> None:
     assert word in _whole(_shop())
+
+
+@pytest.mark.parametrize(("power", "shown"), [("0.5 hp", True), (None, False)])
+def test_power_stands_in_the_collector_s_table_when_its_points_state_it(power: str | None, shown: bool) -> None:
+    rows = [{"run": "a", "piece": "port", "machine": "lathe", "size": "4 in", "k": "1"}, {"piece": "collector"}]
+    points = [{"item": "blower", "flow": flow, "pressure": pressure, "power": power} for flow, pressure in STRONG]
+    made = shop_from_rows(rows, [*points, *NONE])
+    text = rendered(check_blocks(check(made), Display("inch")), Page())
+    assert ("power" in text.partition("The collector at work\n")[2].splitlines()[0]) == shown

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ductcalc.answers.case_reading import read_cases
@@ -10,9 +10,9 @@ from ductcalc.answers.choices import Ask, choice_of
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.solved import Progress
-from ductcalc.answers.gates.sorting import cured, exit_code, sorted_singles
+from ductcalc.answers.gates.sorting import exit_code, sorted_singles
 from ductcalc.answers.gates.together import any_two_of
-from ductcalc.answers.gates.verdicts import SetWord
+from ductcalc.answers.gates.verdicts import SetAnswer, SetWord
 from ductcalc.answers.solving import solve_choices
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
@@ -20,9 +20,14 @@ from ductcalc.shop.shop import Shop
 
 @dataclass(frozen=True, slots=True)
 class FilterReading:
-    """Pressure across the filter [Pa] with this machine's gate alone open: just cleaned, and when to clean again."""
+    """Pressure across the filter [Pa] with this machine's gate alone open: just cleaned, and when to clean again.
+
+    machine_off: no machine may run alone, so that it is read with this one still. gated: whether a gate shuts it.
+    """
 
     machine: str
+    machine_off: bool
+    gated: bool
     clean_pa: float
     loaded_pa: float
     assumed: bool
@@ -43,21 +48,29 @@ class NamedOnCard:
 class Card:
     """What hangs on the wall.
 
-    alone: machines. with_helper: machine or pair, and the helper gates that make it fine. together: pairs;
-    any_two_of: the same told in groups of which any two may run, and the pairs that are left.
-    not_allowed: machines that may not run alone, helped or not, and why. one_hose: pairs that share one.
-    pairs: how many pairs there are. exit_code: as of the gate sets.
+    order: all machines as in the table. alone: machines. with_helper: machine or pair, and the helper gates that make
+    it fine. together: pairs; any_two_of: the same told in groups of which any two may run, and the pairs that are left.
+    not_allowed: machines that may not run alone, helped or not, and why. never_allowed: those of them that may run in
+    no set at all, as far as every set was solved. three_or_more: maximal sets of three machines and more in which
+    everything is fine, and whether that holds of all their parts too; None when not every set was solved.
+    one_hose: pairs that share one. own_blowers: machines that have one. pairs: how many pairs there are; unknown_pairs:
+    of how many nothing is known. exit_code: as of the gate sets.
     """
 
     shop: str
+    order: tuple[str, ...]
     alone: tuple[str, ...]
     with_helper: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
     together: tuple[tuple[str, str], ...]
     any_two_of: tuple[tuple[str, ...], ...]
     named: tuple[NamedOnCard, ...]
     not_allowed: tuple[tuple[str, SetWord], ...]
+    never_allowed: tuple[str, ...]
+    three_or_more: tuple[tuple[tuple[str, ...], bool], ...] | None
     one_hose: tuple[tuple[str, str], ...]
+    own_blowers: tuple[str, ...]
     pairs: int
+    unknown_pairs: int
     always_open: tuple[str, ...]
     provisional: bool
     filter: FilterReading | None
@@ -70,26 +83,59 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
     found = sorted_singles(learned)
     together = tuple((a.open[0], a.open[1]) for a in learned.together if a.word == "fine")
     fine = {answer.name for answer in (*found.fine, *(helped.before for helped in found.company))}
+    refused = tuple((a.name, a.word) for a in learned.singles if a.name not in fine)
     return Card(
-        learned.shop,
-        tuple(a.name for a in found.fine),
-        tuple(_with_helper(learned)),
-        together,
-        any_two_of(together, learned.machines),
-        tuple(_named(learned)),
-        tuple((a.name, a.word) for a in learned.singles if a.name not in fine),
-        learned.sharing,
-        len(learned.together),
-        learned.told.always_open,
-        learned.told.provisional,
-        _filter_reading(learned),
-        exit_code(learned),
+        shop=learned.shop,
+        order=learned.machines,
+        alone=tuple(a.name for a in found.fine),
+        with_helper=tuple(_with_helper(learned)),
+        together=together,
+        any_two_of=any_two_of(together, learned.machines),
+        named=tuple(_named(learned)),
+        not_allowed=refused,
+        never_allowed=tuple(name for name, _ in refused if name in _never(learned)),
+        three_or_more=_three_or_more(learned),
+        one_hose=learned.sharing,
+        own_blowers=tuple(blower.machine for blower in learned.told.blowers),
+        pairs=len(learned.together),
+        unknown_pairs=sum(answer.word == "no answer" for answer in learned.together),
+        always_open=learned.told.always_open,
+        provisional=learned.told.provisional,
+        filter=_filter_reading(learned, found.fine),
+        exit_code=exit_code(learned),
     )
+
+
+def _never(learned: Gates) -> set[str]:
+    """Return the machines that run well in no set, helped or not; none where not every set was solved."""
+    if not learned.exact:
+        return set()
+    some = {name for answer in (*learned.largest_fine, *learned.named) if answer.word == "fine" for name in answer.open}
+    some |= {m.machine for helped in learned.helped if helped.cured for m in helped.before.machines if not m.helper}
+    return set(learned.machines) - some
+
+
+def _three_or_more(learned: Gates) -> tuple[tuple[tuple[str, ...], bool], ...] | None:
+    if not learned.exact:
+        return None
+    judged = learned.judged
+    fine = {mask for mask, good in zip(judged.open, judged.fine.tolist(), strict=True) if good}
+    places = {machine: place for place, machine in enumerate(learned.machines)}
+    sets = (answer.open for answer in learned.largest_fine if len(answer.open) > 2)
+    return tuple((names, _all_parts([places[name] for name in names], fine)) for names in sets)
+
+
+def _all_parts(places: Sequence[int], fine: set[int]) -> bool:
+    """Whether everything is fine in every set of some of these machines."""
+    masks = [0]
+    for place in places:
+        masks += [mask | 1 << place for mask in masks]
+    return all(mask in fine for mask in masks[1:])
 
 
 def _with_helper(learned: Gates) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
     for helped in learned.helped:
-        if cured(helped) and not _is_named(learned, helped):
+        if helped.cured and not _is_named(learned, helped):
             yield helped.before.open, helped.helpers
 
 
@@ -98,7 +144,7 @@ def _is_named(learned: Gates, helped: HelperAnswer) -> bool:
 
 
 def _named(learned: Gates) -> Iterator[NamedOnCard]:
-    more = {h.before.name: h.helpers for h in learned.helped if cured(h) and _is_named(learned, h)}
+    more = {h.before.name: h.helpers for h in learned.helped if h.cured and _is_named(learned, h)}
     judged = learned.named_judged
     for number, answer in enumerate(learned.named):
         assert judged is not None
@@ -108,19 +154,21 @@ def _named(learned: Gates) -> Iterator[NamedOnCard]:
         yield NamedOnCard(answer.name, runs, helps, answer.word, more.get(answer.name, ()))
 
 
-def _filter_reading(learned: Gates) -> FilterReading | None:
-    """Read the filter at the machine alone that draws most air: its pressure tells most there."""
-    best = max((m for a in learned.singles for m in a.machines), key=lambda machine: machine.flow_m3_s, default=None)
+def _filter_reading(learned: Gates, fine: Sequence[SetAnswer]) -> FilterReading | None:
+    """Read the filter at the machine that draws most air of those that may run alone: its pressure tells most there."""
+    some = [m for a in fine or learned.singles for m in a.machines]
+    best = max(some, key=lambda machine: machine.flow_m3_s, default=None)
     model = learned.judged.sets.model
     if best is None or model.collector is None or model.collector.filter_loaded is None:
         return None
     loaded, clean = read_cases(solve_choices(model, [choice_of(model, Ask.machines(best.machine))]))
     if loaded.collector is None or clean.collector is None or loaded.collector.filter_pa is None:
         return None
-    part = model.collector.filter_loaded
     return FilterReading(
-        best.machine,
-        clean.collector.filter_pa or 0.0,
-        loaded.collector.filter_pa,
-        part.pressure_pa.assumed is not None,
+        machine=best.machine,
+        machine_off=not fine,
+        gated=best.machine not in learned.told.always_open,
+        clean_pa=clean.collector.filter_pa or 0.0,
+        loaded_pa=loaded.collector.filter_pa,
+        assumed=model.collector.filter_loaded.pressure_pa.assumed is not None,
     )

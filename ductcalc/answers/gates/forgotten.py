@@ -14,7 +14,7 @@ from ductcalc.answers.words import ROUNDING
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState
-from ductcalc.shop.change import with_gate_leak
+from ductcalc.shop.change import changed, gate_leak
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import operating_point
 
@@ -66,14 +66,14 @@ def left_open(sets: SolvedSets, clash: Sequence[tuple[int, int]]) -> tuple[LeftO
     count, apart, shutting = len(sets.machines), set(clash), _with_gates(sets)
     pairs = [(a, b) for a in range(count) for b in shutting if a != b and (min(a, b), max(a, b)) not in apart]
     sets.add([1 << place for place in range(count)])
-    sets.add([1 << a | 1 << b for a, b in pairs])
+    sets.add([sets.key(1 << a | 1 << b, 1 << a) for a, b in pairs])
     flow, solved = sets.flow_m3_s, sets.solved
     answers = []
     for place, machine in enumerate(sets.machines):
         row = sets.row[1 << place]
         if not solved[row]:
             continue
-        rows = {b: sets.row[1 << a | 1 << b] for a, b in pairs if a == place}
+        rows = {b: sets.row[sets.key(1 << a | 1 << b, 1 << a)] for a, b in pairs if a == place}
         others = tuple((sets.machines[b], float(flow[r, place])) for b, r in rows.items() if solved[r])
         worst: tuple[str, float] | tuple[None, None] = min(others, key=lambda pair: pair[1], default=(None, None))
         then = next((r for b, r in rows.items() if sets.machines[b] == worst[0]), row)
@@ -104,7 +104,7 @@ def leaks(sets: SolvedSets) -> tuple[LeakAnswer, ...]:
 
 
 def _leaking(model: Model, share: float) -> Model:
-    return build_model(with_gate_leak(model.shop, share), model.junction, loading=model.loading)
+    return build_model(changed(model.shop, [gate_leak(share)]), model.junction, loading=model.loading)
 
 
 def _alone(model: Model, sets: SolvedSets) -> list[float | None]:
@@ -133,8 +133,11 @@ def tightest(sets: SolvedSets) -> TightAnswer | None:
     flow = np.zeros((count, named.shape[1]))
     mine = np.flatnonzero(sets.usable)
     np.add.at(flow, sets.port_machine[mine], ports[mine])
-    alone = np.array([sets.flow_m3_s[sets.row[1 << place], place] for place in range(count)])
+    rows = [sets.row[1 << place] for place in range(count)]
+    alone = np.array([sets.flow_m3_s[row, place] for place, row in enumerate(rows)])
     gains = np.array([[flow[p, g * count + p] for p in range(count)] for g in range(len(gated))]) - alone
+    known = sets.solved[rows] & solved.converged.reshape(len(gated), count)
+    gains = np.where(known, gains, 0.0)
     best = int(gains.sum(axis=1).argmax())
     if gains[best].sum() <= 0.0:
         return None

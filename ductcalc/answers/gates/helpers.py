@@ -23,6 +23,11 @@ class HelperAnswer:
     helpers: tuple[str, ...]
     after: SetAnswer | None
 
+    @property
+    def cured(self) -> bool:
+        """Whether everybody is served and nothing settles with the helpers' gates open."""
+        return self.after is not None and self.after.word == "fine"
+
 
 @dataclass(frozen=True)
 class _Try:

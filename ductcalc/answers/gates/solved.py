@@ -43,7 +43,8 @@ class Block(NamedTuple):
 class SolvedSets:
     """Gate sets of one model, solved with the loaded filter when first asked for. Machines by place.
 
-    Rows of the arrays are sets in the order they were solved; `row` finds a pattern's row.
+    Rows of the arrays are sets in the order they were solved; `row` finds a key's row. A set's key is its pattern,
+    above it the pattern of those whose own blower stands still because they only help (`key`).
     flow_m3_s: (sets, machines). share: (sets, machines), air over wanted at the machine's poorest port.
     section_flow_m3_s: (sets, sections). port_flow_m3_s, taking: (sets, ports). solved: (sets,).
     """
@@ -64,9 +65,15 @@ class SolvedSets:
         usable = np.array([not port.off for port in self.model.ports], dtype=bool)
         self.usable = usable & (self.port_machine >= 0)
         self.wanted = np.array([[port.wanted_m3_s] for port in self.model.ports])
+        pushing = {key_of(m.name) for m in self.model.shop.settings.machines if m.own_blower_pa is not None}
+        self.own_blowers = sum(1 << place for machine, place in owner.items() if machine in pushing)
+
+    def key(self, opened: int, running: int) -> int:
+        """Return the key of a set in which some of the open machines only help; one with a blower then stands still."""
+        return opened | (opened & ~running & self.own_blowers) << len(self.machines)
 
     def add(self, masks: Sequence[int]) -> None:
-        """Solve the patterns that are not yet known."""
+        """Solve the sets, given by their keys, that are not yet known."""
         new = [mask for mask in dict.fromkeys(masks) if mask not in self.row]
         for first in range(0, len(new), SETS_AT_ONCE):
             block = new[first : first + SETS_AT_ONCE]
@@ -94,7 +101,9 @@ class SolvedSets:
 
     def _solve(self, masks: Sequence[int]) -> Block:
         model = self.model
-        state = model.opening.state(self.named_ports(masks))
+        still = [mask >> len(self.machines) for mask in masks]
+        running = self.named_ports([mask & ~s for mask, s in zip(masks, still, strict=True)])
+        state = model.opening.state(self.named_ports(masks), running)
         numbers = numbers_of(model, state)
         index = np.zeros(len(masks), dtype=np.intp)
         solved = operating_point(model.tree, numbers, model.junction, [self.supply], index)
@@ -145,8 +154,3 @@ class SolvedSets:
     def solved(self) -> Flags:
         """Sets (sets,) that have an audited answer on the curve."""
         return self._joined().solved
-
-    def open(self) -> Flags:
-        """Which machines each set opens (sets, machines)."""
-        masks = list(self.row)
-        return np.array([[mask >> place & 1 for place in range(len(self.machines))] for mask in masks], dtype=bool)

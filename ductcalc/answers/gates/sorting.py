@@ -37,7 +37,7 @@ def sorted_singles(gates: Gates) -> Sorted:
     """Sort the machines of a shop."""
     helped = helped_by_name(gates)
     settling = [a for a in gates.singles if a.word == "settles"]
-    company = [helped[a.name] for a in settling if a.name in helped and cured(helped[a.name])]
+    company = [helped[a.name] for a in settling if a.name in helped and helped[a.name].cured]
     saved = {answer.before.name for answer in company}
     return Sorted(
         tuple(a for a in gates.singles if a.word == "fine"),
@@ -54,17 +54,11 @@ def helped_by_name(gates: Gates) -> dict[str, HelperAnswer]:
     return {h.before.name: h for h in gates.helped if h.before.name in names and len(h.before.machines) == 1}
 
 
-def cured(answer: HelperAnswer) -> bool:
-    """Whether everybody is served and nothing settles with the helper's gate open."""
-    return answer.after is not None and answer.after.word == "fine"
-
-
 def worth_telling(gates: Gates) -> tuple[HelperAnswer, ...]:
-    """Return the helpers of machines alone and named sets, then those of pairs that leave nobody short."""
+    """Return the helpers that cure: of machines alone and named sets, then those of pairs."""
     pairs = {", ".join(h.before.open) for h in gates.helped if len(h.before.open) > 1}
-    plain = [h for h in gates.helped if h.before.name in pairs]
-    own = [h for h in gates.helped if h.before.name not in pairs]
-    return (*own, *(h for h in plain if cured(h)))
+    cured = [h for h in gates.helped if h.cured]
+    return (*(h for h in cured if h.before.name not in pairs), *(h for h in cured if h.before.name in pairs))
 
 
 def exit_code(gates: Gates) -> int:
@@ -95,4 +89,4 @@ def fine_groups(gates: Gates, most: int) -> tuple[int, tuple[SetAnswer, ...]]:
 def poorest_fine(answers: Sequence[SetAnswer]) -> SetAnswer | None:
     """Return the machine alone that has the least air to spare."""
     solved = [answer for answer in answers if answer.machines]
-    return min(solved, key=lambda a: a.machines[0].flow_m3_s / a.machines[0].wanted_m3_s, default=None)
+    return min(solved, key=lambda answer: answer.machines[0].poorest.share, default=None)

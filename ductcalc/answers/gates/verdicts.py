@@ -28,6 +28,11 @@ class PortInSet:
     wanted_m3_s: float
     enough: bool
 
+    @property
+    def share(self) -> float:
+        """Its air over what it wants."""
+        return self.flow_m3_s / self.wanted_m3_s
+
 
 @dataclass(frozen=True)
 class MachineInSet:
@@ -39,6 +44,16 @@ class MachineInSet:
     served: bool
     helper: bool
     ports: tuple[PortInSet, ...]
+
+    @property
+    def poorest(self) -> PortInSet:
+        """The port with the least air for what it wants."""
+        return min(self.ports, key=lambda port: port.share)
+
+    @property
+    def short_at_a_port(self) -> bool:
+        """Whether its air would do, were it shared out as wanted: a port takes what another one lacks."""
+        return not self.served and self.flow_m3_s >= self.wanted_m3_s * (1.0 - ROUNDING)
 
 
 @dataclass(frozen=True)
@@ -84,7 +99,7 @@ class Verdicts:
 
     share: (sets, machines), air over wanted at the poorest port. wanted_ratio: (sets, machines), wanted air over the
     table's. speed_share: slowest section's speed over the one below which chips settle. slowest: that section.
-    rank: the hardness of what it carries, as in `Judge`.
+    rank: the hardness of what it carries, as in `Judge`. rows: (sets,), where each stands in the solved arrays.
     """
 
     sets: SolvedSets
@@ -98,6 +113,7 @@ class Verdicts:
     slowest: NDArray[np.intp]
     rank: NDArray[np.intp]
     wanted_ratio: Floats
+    rows: NDArray[np.intp]
 
     @property
     def fine(self) -> Flags:
@@ -112,11 +128,6 @@ class Verdicts:
         if self.served[number]:
             return "settles" if settles else "fine"
         return "short and settles" if settles else "short"
-
-    @property
-    def rows(self) -> NDArray[np.intp]:
-        """Row of each set in the solved arrays (sets,)."""
-        return np.array([self.sets.row[mask] for mask in self.open], dtype=np.intp)
 
     def answer(self, number: int, name: str | None = None) -> SetAnswer:
         """Return one set as a person asks about it."""
@@ -136,7 +147,7 @@ class Verdicts:
         )
 
     def _machine(self, number: int, place: int) -> MachineInSet:
-        sets, row = self.sets, self.sets.row[self.open[number]]
+        sets, row = self.sets, self.rows[number]
         return MachineInSet(
             sets.machines[place],
             float(sets.flow_m3_s[row, place]),
@@ -148,7 +159,7 @@ class Verdicts:
 
     def _ports(self, number: int, which: Callable[[int], bool]) -> Iterator[PortInSet]:
         """Yield the open ports of some machines (by place, -1 for a machine that is switched off)."""
-        sets, row = self.sets, self.sets.row[self.open[number]]
+        sets, row = self.sets, self.rows[number]
         for port in np.flatnonzero(sets.taking[row]):
             machine, own = int(sets.port_machine[port]), sets.model.ports[port]
             if which(machine):
@@ -172,7 +183,7 @@ class Verdicts:
         Where no chips pass the needed speed is 0.
         """
         judge, section = self.sets.judge, self.slowest[numbers]
-        rows = np.array([self.sets.row[self.open[number]] for number in numbers], dtype=np.intp)
+        rows = self.rows[numbers]
         flow, needed = self.sets.section_flow_m3_s[rows, section], judge.needed_of_rank[self.rank[numbers]]
         slow, riser = flow / judge.slowest_area[section, 0], flow / judge.riser_area[section, 0]
         rising = riser < slow / settling_speed(1.0)
@@ -190,8 +201,9 @@ def verdicts(
     (by place) whose wanted air [m3/s] differs in it.
     """
     running = opened if running is None else running
-    sets.add(opened)
-    rows = np.array([sets.row[mask] for mask in opened], dtype=np.intp)
+    keys = opened if running is opened else [sets.key(mask, runs) for mask, runs in zip(opened, running, strict=True)]
+    sets.add(keys)
+    rows = np.array([sets.row[key] for key in keys], dtype=np.intp)
     judge = sets.judge
     runs = np.array([[mask >> place & 1 for place in range(len(sets.machines))] for mask in running], dtype=bool)
     share = sets.share[rows] / _wanted_ratio(sets, wanted, len(rows))
@@ -211,6 +223,7 @@ def verdicts(
         slowest,
         ranks[slowest, np.arange(len(rows))],
         _wanted_ratio(sets, wanted, len(rows)),
+        rows,
     )
 
 

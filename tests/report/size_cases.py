@@ -1,0 +1,45 @@
+"""The golden sizing reports, and how to write them anew.
+
+`python -m tests.report.size_cases` writes them; read every difference before keeping it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+
+from ductcalc.answers.size.drop import size_drop
+from ductcalc.answers.size.sizing import size
+from ductcalc.report.blocks import Block
+from ductcalc.report.display import Display
+from ductcalc.report.render import Page, rendered
+from ductcalc.report.size_text import drop_blocks, size_blocks
+from ductcalc.shop import Shop
+from ductcalc.tables import read_shop
+from tests.report.golden_cases import SHOPS, file_of
+
+WIDTHS: tuple[int | None, ...] = (60, 80)
+MAKERS: dict[str, Callable[[Shop, Display], Iterable[Block]]] = {
+    "size": lambda shop, display: size_blocks(size(shop), display),
+    "drop": lambda shop, display: drop_blocks(size_drop(shop, shop.runs[0].name), display),
+}
+NAMES = tuple((shop, command, width) for shop in ("cellar", "annex") for command in MAKERS for width in WIDTHS)
+
+
+def report(shop: str, command: str, width: int | None, encoding: str = "utf-8", colour: bool = False) -> str:
+    """Return a report as it is now, in the shop's own units."""
+    found = read_shop(SHOPS / shop)
+    return rendered(MAKERS[command](found, Display(found.first_units)), Page(width, encoding, colour))
+
+
+def written() -> Iterator[Path]:
+    """Write every golden report anew."""
+    for shop, command, width in NAMES:
+        path = file_of(shop, command, width)
+        path.write_text(report(shop, command, width), encoding="utf-8", newline="\n")
+        yield path
+
+
+if __name__ == "__main__":
+    for path in written():
+        print(path.name)

@@ -1,0 +1,162 @@
+"""Comparisons as text, JSON and CSV: the golden ones, and the same figures in all three."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from io import StringIO
+from itertools import pairwise
+
+import pytest
+
+from ductcalc.answers.check import check
+from ductcalc.answers.compare import compare
+from ductcalc.answers.gates.gates import gates
+from ductcalc.answers.losses import losses
+from ductcalc.report.carry import width_of
+from ductcalc.report.check_text import check_blocks
+from ductcalc.report.compare_json import compare_csv, compare_document
+from ductcalc.report.compare_sentences import verdict
+from ductcalc.report.compare_text import signed
+from ductcalc.report.display import Display
+from ductcalc.report.gates_text import gates_blocks
+from ductcalc.report.json_text import json_text
+from ductcalc.report.losses_text import losses_blocks
+from ductcalc.report.render import Page, rendered
+from ductcalc.shop import Shop
+from ductcalc.shop.change import changed
+from ductcalc.tables import read_shop
+from ductcalc.tables.what_if import read_changes
+from tests.report.compare_cases import NAMES, comparison, report
+from tests.report.golden_cases import SHOPS, file_of
+from tests.scenes import two_machines
+
+INCH = Display("inch")
+
+
+def what_if(found: Shop, *texts: str) -> Shop:
+    return changed(found, read_changes(found, texts))
+
+
+def first_line(one: Shop, *others: Shop) -> str:
+    return verdict(compare(one, others), INCH).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(("shop", "width"), NAMES)
+def test_report_is_the_golden_one(shop: str, width: int | None) -> None:
+    assert report(shop, width) == file_of(shop, "compare", width).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("shop", "width"), [name for name in NAMES if name[1]])
+def test_no_line_is_wider_than_the_page(shop: str, width: int) -> None:
+    assert max(map(width_of, report(shop, width).splitlines())) <= width
+
+
+def test_narrow_pages_list_every_figure_that_is_kept() -> None:
+    text = report("cellar", 40)
+    assert "gets cfm: " in text and max(map(width_of, text.splitlines())) <= 40
+
+
+def test_ascii_page_holds_ascii_alone_and_colour_adds_nothing() -> None:
+    assert report("annex", 80, "ascii").isascii()
+    coloured = report("annex", 80, colour=True)
+    assert "\x1b[" in coloured
+    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == report("annex", 80)
+
+
+def test_the_first_line_names_the_better_one_and_what_it_gains() -> None:
+    one = read_shop(SHOPS / "cellar")
+    line = first_line(one, what_if(one, "planer drop: port flow = 700 cfm"))
+    assert line.startswith("A (cellar) stays the better one: too little air in 2 of 5 cases, with B in 3")
+
+
+def test_the_first_line_says_that_two_are_alike() -> None:
+    one = two_machines()
+    line = first_line(one, what_if(one, "trunk: pipe 1 length = 20.1 ft"))
+    assert line.startswith("A (shop) and B (shop, changed) are alike: air and speeds differ by 0.1 % at most, less")
+
+
+def test_the_first_line_says_when_nothing_differs() -> None:
+    assert "are alike: air and speeds are the same; the worst off, the " in first_line(two_machines(), two_machines())
+
+
+def test_the_first_line_of_three_names_those_alike_with_the_first() -> None:
+    one = two_machines()
+    line = first_line(one, what_if(one, "trunk: pipe 1 length = 20.1 ft"), what_if(one, "trunk: pipe 1 size = 5 in"))
+    assert line.startswith("C (shop, changed) is the best: ") and line.endswith(" A and B are alike.")
+
+
+def test_a_comparison_without_common_names_says_so() -> None:
+    line = first_line(two_machines(), read_shop(SHOPS / "annex"))
+    assert line == "Nothing to compare: no machine or set of A (shop) bears the same name in all the others."
+
+
+def test_shown_differences_are_those_of_the_full_figures() -> None:
+    answer = comparison("cellar")
+    text = report("cellar", None)
+    for line in answer.machines:
+        if line.variant == "B" and line.filter == "loaded" and line.flow_difference_m3_s is not None:
+            exact = line.flow_difference_m3_s / (0.3048**3 / 60)
+            shown = signed(line.flow_difference_m3_s, INCH.flow_number)
+            assert abs(float(shown) - exact) <= 0.5
+            assert shown in text
+
+
+@pytest.mark.parametrize(("difference", "shown"), [(None, ""), (0.0, "0"), (1e-9, "0"), (-1e-9, "0"), (0.01, "+21")])
+def test_signs(difference: float | None, shown: str) -> None:
+    assert signed(difference, INCH.flow_number) == shown
+
+
+def test_provisional_shops_and_those_of_another_method_are_marked() -> None:
+    text = report("annex", None)
+    a, c = (next(line for line in text.splitlines() if line.startswith(f"{letter}: ")) for letter in "AC")
+    assert "PROVISIONAL" in a and "PROVISIONAL" not in c
+
+
+def test_unlike_wye_methods_are_told() -> None:
+    from ductcalc.report.compare_text import compare_blocks
+
+    other = two_machines(method={"junction": "handbook"})
+    text = rendered(compare_blocks(compare(two_machines(), [other]), INCH), Page())
+    assert "Wyes are reckoned unlike: A by momentum and B by handbook." in text
+
+
+def test_json_has_every_line_in_full_precision() -> None:
+    answer = comparison("annex")
+    document = json.loads(json_text(compare_document(answer, INCH)))
+    assert [variant["letter"] for variant in document["variants"]] == ["A", "B", "C"]
+    assert document["variants"][1]["changes"] == ["Rohr: pipe 2 size = 150 mm"]
+    by_line = [line.flow_difference_m3_s for line in answer.machines]
+    assert [line["flow_difference_m3_s"] for line in document["machines"]] == by_line
+    assert document["exit_code"] == answer.exit_code and document["best"] == answer.advice.best
+    assert json_text(compare_document(comparison("annex"), INCH)) == json_text(compare_document(answer, INCH))
+
+
+def test_json_difference_is_second_less_first() -> None:
+    document = compare_document(comparison("cellar"), INCH)
+    pairs = [(a, b) for a, b in pairwise(document["machines"]) if b["variant"] == "B"]
+    assert pairs
+    for first, second in pairs:
+        difference = second["answer"]["flow_m3_s"] - first["answer"]["flow_m3_s"]
+        assert second["flow_difference_m3_s"] == difference
+
+
+@pytest.mark.parametrize(("system", "column"), [("inch", "flow_difference_cfm"), ("metric", "flow_difference_m3_h")])
+def test_csv_has_a_line_for_each_case_filter_machine_and_variant(system: str, column: str) -> None:
+    answer = comparison("cellar")
+    rows = list(csv.DictReader(StringIO(compare_csv(answer, Display(system))), strict=True))  # type: ignore[arg-type]
+    assert len(rows) == len(answer.machines)
+    assert {row["variant"]: row[column] == "" for row in rows} == {"A": True, "B": False}
+
+
+@pytest.mark.parametrize("command", ["check", "losses", "gates"])
+def test_reports_of_a_changed_shop_say_so_behind_their_first_line(command: str) -> None:
+    found = what_if(read_shop(SHOPS / "cellar"), "main: pipe 2 size = 6 in", "planer drop: gate leak = 0")
+    blocks = {
+        "check": lambda: check_blocks(check(found), INCH),
+        "losses": lambda: losses_blocks(losses(found), INCH),
+        "gates": lambda: gates_blocks(gates(found), INCH),
+    }[command]()
+    lines = rendered(blocks, Page()).splitlines()
+    assert lines[1:3] == ["Changed: main: pipe 2 size = 6 in", "Changed: planer drop: gate leak = 0"]
