@@ -1,0 +1,81 @@
+"""Which parts are the same part: what lies around is taken one by one, prices are found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from ductcalc.shop.names import key_of
+from ductcalc.shop.parts import PartName, Price, StockPart
+
+PartKey = tuple[str, str, tuple[int, ...], tuple[float, ...], float | None]
+
+TENTHS_OF_A_MILLIMETRE = 10_000
+SAME_LENGTH_M = 0.0005
+
+
+def _tenths(length_m: float) -> int:
+    return round(length_m * TENTHS_OF_A_MILLIMETRE)
+
+
+def key_of_part(name: PartName) -> PartKey:
+    """Return the form in which parts are compared: sizes to a tenth of a millimetre."""
+    angles = tuple(round(angle, 3) for angle in name.angles_deg)
+    return name.kind, key_of(name.style or ""), tuple(map(_tenths, name.sizes_m)), angles, name.radius
+
+
+class Bag:
+    """What lies around, taken out part by part."""
+
+    def __init__(self, have: Iterable[StockPart]) -> None:
+        """Start with everything that lies around."""
+        self._parts = list(have)
+
+    @property
+    def left(self) -> tuple[StockPart, ...]:
+        """What is still there, in the order given; what was one line is one line."""
+        order = sorted(self._parts, key=lambda part: (part.place.row or 0) if part.place else 0)
+        return tuple(part for part in order if part.count)
+
+    def take(self, name: PartName, count: int) -> int:
+        """Take up to so many of a part; return how many there were."""
+        key, taken = key_of_part(name), 0
+        for number, part in enumerate(self._parts):
+            if key_of_part(part.name) == key:
+                here = min(part.count, count - taken)
+                self._parts[number] = replace(part, count=part.count - here)
+                taken += here
+        return taken
+
+    def take_all(self, name: PartName) -> list[StockPart]:
+        """Take everything of one make and size."""
+        key = key_of_part(name)
+        found = [part for part in self._parts if key_of_part(part.name) == key]
+        self._parts = [part for part in self._parts if key_of_part(part.name) != key]
+        return found
+
+    def give_back(self, parts: Iterable[StockPart]) -> None:
+        """Put back what was not used."""
+        self._parts += parts
+
+
+def price_of(name: PartName, length_m: float | None, prices: Sequence[Price]) -> float | None:
+    """Return the price of a part: the one that says most about it, of several the last; None when none fits."""
+    best, said = None, -1
+    for price in prices:
+        if _fits(price, name, length_m) and _says(price) >= said:
+            best, said = price.price, _says(price)
+    return best
+
+
+def _fits(price: Price, name: PartName, length_m: float | None) -> bool:
+    wanted, part = key_of_part(price.name), key_of_part(name)
+    open_ended = ("", (), None)
+    same = all(said in open_ended or said == is_ for said, is_ in zip(wanted, part, strict=True))
+    fits_length = price.length_m is None or (length_m is not None and abs(price.length_m - length_m) < SAME_LENGTH_M)
+    return same and fits_length
+
+
+def _says(price: Price) -> int:
+    name = price.name
+    return sum(map(bool, (name.style, name.sizes_m, name.angles_deg, name.radius, price.length_m)))

@@ -1,0 +1,229 @@
+"""What to buy for a shop's ducts and how to cut it, row by row of the duct table; what lies around is used up first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+from typing import TYPE_CHECKING, get_args
+
+from ductcalc.answers.parts.lengths import Lengths, lengths_of
+from ductcalc.answers.parts.matching import Bag, PartKey, key_of_part, price_of
+from ductcalc.answers.parts.rules import Rules, hoses_of, rules_of, sticks_of, system_of_shop
+from ductcalc.answers.parts.sundries import ROUNDING, clamps, hangers, seams
+from ductcalc.answers.parts.uses import HOSE, Source, Use, stretches, uses
+from ductcalc.model.model import Model, build_model
+from ductcalc.shop.parts import PartKind, PartName, Price, StockPart
+from ductcalc.shop.settings import UnitSystem
+from ductcalc.shop.shop import Shop
+
+if TYPE_CHECKING:
+    import pandas
+
+ORDER: tuple[PartKind, ...] = get_args(PartKind)
+
+
+@dataclass(frozen=True)
+class Lot:
+    """So many alike to buy; length_m [m] of each for pipe and hose; price of one and of all, None when not given."""
+
+    count: int
+    length_m: float | None = None
+    price: float | None = None
+    cost: float | None = None
+
+
+@dataclass(frozen=True)
+class Item:
+    """One kind of part. needed: pieces of it, or tubes of sealant; needed_m: their length [m] where length counts.
+
+    have: how many of them (of pipe and hose: how many lengths) come from what lies around. lots: what to buy.
+    sources: the rows it comes from; their counts, and where length counts their lengths, add up to what is needed.
+    assumed: a part or build that no row says. owned: part of a machine, nothing to buy.
+    """
+
+    name: PartName
+    needed: int
+    needed_m: float | None
+    have: int
+    lots: tuple[Lot, ...]
+    sources: tuple[Source, ...]
+    assumed: bool
+    owned: bool = False
+
+    @property
+    def buy(self) -> int:
+        """How many to buy."""
+        return sum(lot.count for lot in self.lots)
+
+    @property
+    def cost(self) -> float | None:
+        """What they cost, None when a price is not given."""
+        costs = [lot.cost for lot in self.lots]
+        return None if any(cost is None for cost in costs) else sum(cost for cost in costs if cost is not None)
+
+
+@dataclass(frozen=True)
+class Parts:
+    """The shopping and cutting list of a shop.
+
+    items: in the order pipe, hose, fittings, small parts, machines' own ports. plans: a cut plan for each make and size
+    of pipe and hose. unused: what lies around and stays there. not_bought: rows of the collector. priced: whether any
+    price was given. changes: what was changed of the shop as a what-if.
+    """
+
+    shop: str
+    units: UnitSystem
+    items: tuple[Item, ...]
+    plans: tuple[Lengths, ...]
+    unused: tuple[StockPart, ...]
+    not_bought: tuple[Source, ...]
+    rules: Rules
+    priced: bool
+    remarks: tuple[str, ...]
+    changes: tuple[str, ...] = ()
+
+    @property
+    def to_buy(self) -> tuple[Item, ...]:
+        """The items of which something is to be bought."""
+        return tuple(item for item in self.items if item.buy)
+
+    @property
+    def total(self) -> float:
+        """What everything that has a price costs."""
+        return sum(lot.cost for item in self.items for lot in item.lots if lot.cost is not None)
+
+    @property
+    def unpriced(self) -> tuple[Item, ...]:
+        """Items to buy without a price."""
+        return tuple(item for item in self.to_buy if item.cost is None)
+
+    def frame(self, table: str = "items") -> pandas.DataFrame:
+        """Return `items`, `rows` (a row per item and row of the duct table) or `cuts` as a pandas table, SI units."""
+        from ductcalc.answers.parts.frame import parts_frame
+
+        return parts_frame(self, table)
+
+
+def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = ()) -> Parts:
+    """Return what to buy and how to cut it. have: what lies around. prices: beside those of the settings.
+
+    Raises InputError when the runs do not hang together.
+    """
+    model = build_model(shop)
+    rules, bag = rules_of(shop), Bag(have)
+    used = list(uses(model))
+    plans = _plans(used, shop, rules, bag)
+    items = [_length_item(plan, used) for plan in plans]
+    items += _fitting_items([*used, *_coupled(plans), *hangers(used, rules), *clamps(plans)], bag)
+    items += _sealant([*seams(model.hanging.wyes, tuple(stretches(model)), used, plans)], rules, bag)
+    known = (*shop.settings.parts.prices, *prices)
+    return Parts(
+        shop=shop.name,
+        units=system_of_shop(shop),
+        items=tuple(_priced(item, known) for item in sorted(items, key=_order)),
+        plans=plans,
+        unused=bag.left,
+        not_bought=_collector_rows(model),
+        rules=rules,
+        priced=bool(known),
+        remarks=shop.remarks,
+        changes=shop.changes,
+    )
+
+
+def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag) -> tuple[Lengths, ...]:
+    grouped: dict[PartKey, list[Use]] = {}
+    for use in used:
+        if use.name.kind in ("pipe", "flex"):
+            grouped.setdefault(key_of_part(use.name), []).append(use)
+    plans = []
+    for of_one in grouped.values():
+        name = of_one[0].name
+        is_hose = name.kind == "flex"
+        sold = hoses_of(shop) if is_hose else sticks_of(name.style or "", shop)
+        plan = lengths_of(name, of_one, sold, 0.0 if is_hose else rules.kerf_m, bag.take_all(name))
+        bag.give_back(plan.around)
+        plans.append(plan)
+    return tuple(sorted(plans, key=lambda plan: _name_order(plan.name)))
+
+
+def _coupled(plans: Iterable[Lengths]) -> Iterable[Use]:
+    """Yield the couplings of straights that are longer than what is sold."""
+    for plan in plans:
+        make = HOSE if plan.name.kind == "flex" else plan.name.style
+        for source in plan.couplings:
+            yield Use(PartName("coupling", make, plan.name.sizes_m), source, True)
+
+
+def _length_item(plan: Lengths, used: Sequence[Use]) -> Item:
+    key = key_of_part(plan.name)
+    return Item(
+        name=plan.name,
+        needed=len(plan.sources),
+        needed_m=plan.needed_m,
+        have=len(plan.sticks) - len(plan.bought),
+        lots=tuple(Lot(count, length_m) for length_m, count in plan.lots),
+        sources=plan.sources,
+        assumed=any(use.assumed for use in used if key_of_part(use.name) == key),
+    )
+
+
+def _fitting_items(used: Iterable[Use], bag: Bag) -> list[Item]:
+    grouped: dict[PartKey, list[Use]] = {}
+    for use in used:
+        if use.name.kind not in ("pipe", "flex"):
+            grouped.setdefault(key_of_part(use.name), []).append(use)
+    return [_item(of_one, bag) for of_one in grouped.values()]
+
+
+def _item(used: Sequence[Use], bag: Bag) -> Item:
+    name = used[0].name
+    needed = sum(use.source.count for use in used)
+    owned = name.kind == "port"
+    have = 0 if owned else bag.take(name, needed)
+    lots = () if owned or needed == have else (Lot(needed - have),)
+    lengths = [use.source.length_m for use in used if use.source.length_m is not None]
+    return Item(
+        name=name,
+        needed=needed,
+        needed_m=sum(lengths) if lengths else None,
+        have=have,
+        lots=lots,
+        sources=tuple(use.source for use in used),
+        assumed=any(use.assumed for use in used),
+        owned=owned,
+    )
+
+
+def _sealant(joints: Sequence[Source], rules: Rules, bag: Bag) -> list[Item]:
+    """Return the tubes for all joints, which the rows share by length."""
+    length = sum(joint.length_m or 0.0 for joint in joints)
+    tubes = ceil(length / rules.sealant_yield_m - ROUNDING)
+    if tubes == 0:
+        return []
+    name = PartName("sealant")
+    have = bag.take(name, tubes)
+    lots = (Lot(tubes - have),) if tubes > have else ()
+    return [Item(name, tubes, length, have, lots, tuple(joints), True)]
+
+
+def _priced(item: Item, prices: Sequence[Price]) -> Item:
+    lots = []
+    for lot in item.lots:
+        price = price_of(item.name, lot.length_m, prices)
+        lots.append(lot if price is None else replace(lot, price=price, cost=price * lot.count))
+    return replace(item, lots=tuple(lots))
+
+
+def _order(item: Item) -> tuple[object, ...]:
+    return _name_order(item.name)
+
+
+def _name_order(name: PartName) -> tuple[object, ...]:
+    return (ORDER.index(name.kind), name.sizes_m, name.style or "", name.angles_deg, name.radius or 0.0)
+
+
+def _collector_rows(model: Model) -> tuple[Source, ...]:
+    rows = [Source(model.hanging.sections[model.hanging.root].run, model.hanging.collector.place)]
+    return (*rows, *(Source(hung.run, hung.piece.place) for hung in model.hanging.outlet[:1]))

@@ -1,0 +1,190 @@
+"""What every row of the duct table takes: fittings by build, size and angle; reducers as the model assumed them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ductcalc.catalog import default_style, fact
+from ductcalc.errors import Place
+from ductcalc.model.loss import Loss
+from ductcalc.model.model import Model
+from ductcalc.model.pieces import RIGHT_ANGLE_DEG, TAPER_ANGLE_DEG
+from ductcalc.model.sections import model_section
+from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG, HungPiece, Section, Wye
+from ductcalc.shop.names import key_of
+from ductcalc.shop.parts import PartName
+from ductcalc.shop.piece import Piece
+
+HOSE = "hose"
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a need comes from: run and row, so many pieces, and their length [m] where length counts."""
+
+    run: str
+    place: Place | None
+    count: int = 1
+    length_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Use:
+    """A part that a row takes. assumed: no row says it, or its build; a neighbour's row stands for it."""
+
+    name: PartName
+    source: Source
+    assumed: bool = False
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Pieces one behind the other without a wye between, and what the model made of them.
+
+    heads: losses from each port to the shared body. starts_at: the wye, cap or collector ahead, None for a machine's
+    port (which is among the losses). ends_at: the wye or collector behind, None for open air.
+    """
+
+    run: str
+    start_bore_m: float
+    pieces: tuple[HungPiece, ...]
+    heads: tuple[tuple[Loss, ...], ...]
+    body: tuple[Loss, ...]
+    starts_at: Piece | None
+    ends_at: Piece | None
+
+
+def stretches(model: Model) -> Iterator[Stretch]:
+    """Yield the sections between wyes and the outlet duct."""
+    hanging = model.hanging
+    below = hanging.wye_below()
+    above = {wye.outlet: wye.hung.piece for wye in hanging.wyes}
+    caps = {key_of(run.name): run.pieces[0] for run in model.shop.runs}
+    for number, section in enumerate(hanging.sections):
+        wye = below[number]
+        yield Stretch(
+            section.run,
+            section.bore_m,
+            section.pieces,
+            model.sections[number].heads,
+            model.sections[number].body,
+            caps[key_of(section.run)] if section.starts == "cap" else above.get(number),
+            hanging.collector if wye is None else hanging.wyes[wye].hung.piece,
+        )
+    if hanging.outlet:
+        head = hanging.outlet[0]
+        yield Stretch(head.run, head.bore_m, hanging.outlet, (), _outlet(model), head.piece, None)
+
+
+def _outlet(model: Model) -> tuple[Loss, ...]:
+    """Return the outlet's losses; without a collector table by the model's rule for any other section."""
+    if model.collector is not None:
+        return model.collector.outlet
+    head = model.hanging.outlet[0]
+    section = Section(head.run, head.run, "cap", model.hanging.outlet, head.bore_m)
+    return model_section(section, (), model.shop.settings, model.junction).body
+
+
+def uses(model: Model) -> Iterator[Use]:
+    """Yield every fitting, hose, pipe, port and cap of the table, and the reducers that the model put between."""
+    for wye in model.hanging.wyes:
+        yield from _wye(wye, model)
+    for port in model.hanging.ports:
+        piece = port.hung.piece
+        yield Use(PartName("port", piece.style, (port.hung.bore_m,)), Source(port.run, piece.place))
+    for stretch in stretches(model):
+        if stretch.starts_at is not None and stretch.starts_at.kind not in ("wye", "collector"):
+            yield Use(PartName("cap", None, (stretch.start_bore_m,)), Source(stretch.run, stretch.starts_at.place))
+        yield from _pieces(stretch)
+        yield from _assumed(stretch)
+
+
+def _pieces(stretch: Stretch) -> Iterator[Use]:
+    before = stretch.start_bore_m
+    for hung in stretch.pieces:
+        if hung.piece.kind not in ("port", "collector"):
+            yield _piece(hung, before)
+        before = hung.bore_m
+    for first, second in pairwise(stretch.pieces):
+        kind = second.piece.kind
+        if first.piece.kind == kind and kind in ("pipe", "flex") and first.bore_m == second.bore_m:
+            make = HOSE if kind == "flex" else pipe_make(second.piece)
+            yield Use(PartName("coupling", make, (second.bore_m,)), Source(second.run, second.piece.place), True)
+
+
+def _piece(hung: HungPiece, before_m: float) -> Use:
+    piece, bore = hung.piece, hung.bore_m
+    source = Source(hung.run, piece.place, piece.count or 1 if piece.kind in ("elbow", "other") else 1, piece.length_m)
+    if piece.kind == "pipe":
+        return Use(PartName("pipe", pipe_make(piece), (bore,)), source, piece.style is None)
+    if piece.kind == "elbow":
+        style = piece.style or (default_style("elbow") if piece.k is None else None)
+        name = PartName("elbow", style, (bore,), piece.angles_deg or (RIGHT_ANGLE_DEG,), piece.radius)
+        return Use(name, source, piece.style is None)
+    if piece.kind == "reducer":
+        return Use(_taper(before_m, bore, piece.angles_deg), source)
+    if piece.kind == "other":
+        return Use(PartName("other", piece.style or piece.note, (bore,)), source)
+    return Use(PartName("flex" if piece.kind == "flex" else "gate", None, (bore,)), source)
+
+
+def pipe_make(piece: Piece) -> str:
+    """Return a pipe's make; a blank stands for the default one."""
+    return piece.style or default_style("pipe") or ""
+
+
+def _taper(first_m: float, second_m: float, angles_deg: tuple[float, ...] = ()) -> PartName:
+    return PartName("reducer", None, tuple(sorted((first_m, second_m))), angles_deg or (TAPER_ANGLE_DEG,))
+
+
+def _between(first_m: float, second_m: float) -> PartName:
+    """Return what goes between unlike neighbours: a reducer, or an adapter where the nominal size is the same."""
+    if is_adapter(first_m, second_m):
+        return PartName("adapter", None, tuple(sorted((first_m, second_m))))
+    return _taper(first_m, second_m)
+
+
+def _assumed(stretch: Stretch) -> Iterator[Use]:
+    """Yield a reducer, or an adapter between ends of one nominal size, wherever the model assumed a taper."""
+    for loss in assumed_tapers(stretch):
+        assert loss.ends_m is not None
+        yield Use(_between(*loss.ends_m), Source(stretch.run, loss.place), True)
+
+
+def assumed_tapers(stretch: Stretch) -> Sequence[Loss]:
+    """Return the tapers that the model put between unlike neighbours."""
+    return [loss for part in (*stretch.heads, stretch.body) for loss in part if loss.assumed]
+
+
+def is_adapter(first_m: float, second_m: float) -> bool:
+    """Tell whether two unlike bores [m] are one nominal size in two systems or makes.
+
+    Source: table `parts`, adapter limit.
+    """
+    return abs(first_m - second_m) <= fact("parts", "adapter limit").value + 1e-9
+
+
+def _wye(wye: Wye, model: Model) -> Iterator[Use]:
+    """Yield a wye with the sizes of its outlet, its straight inlet and its branches, and a cap for each closed one."""
+    piece, sections = wye.hung.piece, model.hanging.sections
+    source = Source(wye.hung.run, piece.place)
+    straight = [sections[stream.section].end_bore_m for stream in wye.streams if stream.straight]
+    coming = iter([(sections[s.section].end_bore_m, s.angle_deg) for s in wye.streams if not s.straight])
+    branches = []
+    for number, joining in enumerate(piece.joins):
+        if key_of(joining) == "cap":
+            branches.append((wye.hung.bore_m, _angle(piece, number)))
+            yield Use(PartName("cap", None, (wye.hung.bore_m,)), source)
+        else:
+            branches.append(next(coming))
+    sizes = (wye.hung.bore_m, *straight, *(bore for bore, _ in branches))
+    name = PartName("wye", piece.style, sizes, tuple(angle for _, angle in branches))
+    yield Use(name, source, not piece.angles_deg)
+
+
+def _angle(piece: Piece, number: int) -> float:
+    """Return the angle [deg] written for one of the joining runs."""
+    angles = piece.angles_deg[-len(piece.joins) :]
+    return (angles[number] if len(angles) > 1 else angles[0]) if angles else DEFAULT_WYE_ANGLE_DEG

@@ -1,0 +1,88 @@
+"""The shopping and cutting list as a JSON document in SI units."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ductcalc.answers.parts.lengths import Lengths, Stick
+from ductcalc.answers.parts.parts import Item, Parts
+from ductcalc.answers.parts.uses import Source
+from ductcalc.errors import Place
+from ductcalc.report.json_text import fields_of
+from ductcalc.shop.parts import PartName, StockPart
+
+
+def parts_document(parts: Parts) -> dict[str, Any]:
+    """Return the list as nested plain values; counts and lengths of an item's rows add up to what it needs."""
+    from ductcalc import __version__
+
+    return {
+        "program": "ductcalc",
+        "version": __version__,
+        "shop": parts.shop,
+        "changes": list(parts.changes),
+        "total": parts.total if parts.priced else None,
+        "items_without_price": len(parts.unpriced) if parts.priced else None,
+        "items": [_item(item) for item in parts.items],
+        "cut_plans": [_plan(plan) for plan in parts.plans],
+        "unused": [_stock(part) for part in parts.unused],
+        "not_bought": [_source(source) for source in parts.not_bought],
+        "rules": {
+            **fields_of(parts.rules, "kerf_m", "hanger_spacing_m", "sealant_yield_m", "keep_m", "adapter_limit_m"),
+            "defaulted": sorted(parts.rules.defaulted),
+        },
+        "remarks": list(parts.remarks),
+    }
+
+
+def _name(name: PartName) -> dict[str, Any]:
+    return {
+        "part": name.kind,
+        "style": name.style,
+        "sizes_m": list(name.sizes_m),
+        "angles_deg": list(name.angles_deg),
+        "radius_over_diameter": name.radius,
+    }
+
+
+def _item(item: Item) -> dict[str, Any]:
+    return {
+        **_name(item.name),
+        **fields_of(item, "needed", "needed_m", "have", "buy", "cost", "assumed"),
+        "machine_owned": item.owned,
+        "lots": [fields_of(lot, "count", "length_m", "price", "cost") for lot in item.lots],
+        "rows": [_source(source) for source in item.sources],
+    }
+
+
+def _source(source: Source) -> dict[str, Any]:
+    return {"run": source.run, **_place(source.place), **fields_of(source, "count", "length_m")}
+
+
+def _place(place: Place | None) -> dict[str, Any]:
+    return {"file": place.file if place else None, "row": place.row if place else None}
+
+
+def _plan(plan: Lengths) -> dict[str, Any]:
+    return {
+        **_name(plan.name),
+        **fields_of(plan, "needed_m", "waste_m", "kerf_m", "proven"),
+        "bought_sticks": len(plan.bought),
+        "bought_m": sum(stick.length_m for stick in plan.bought),
+        "bought_sticks_at_least": plan.at_least,
+        "bought_at_least_m": plan.at_least_m,
+        "bought_sticks_without_kerf": plan.bought_without_kerf,
+        "sold_m": list(plan.sold.lengths_m),
+        "sold_as_written": plan.sold.written,
+        "sold_taken_from": plan.sold.taken_from,
+        "sticks": [_stick(stick) for stick in plan.sticks],
+    }
+
+
+def _stick(stick: Stick) -> dict[str, Any]:
+    cuts = [{"length_m": cut.length_m, "run": cut.run, **_place(cut.place)} for cut in stick.cuts]
+    return {**fields_of(stick, "length_m", "bought", "left_m"), "cuts": cuts}
+
+
+def _stock(part: StockPart) -> dict[str, Any]:
+    return {**_name(part.name), **fields_of(part, "count", "length_m"), **_place(part.place)}

@@ -1,0 +1,182 @@
+"""The shopping and cutting list as text: what to buy, from which rows, how to cut it, what is left."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from ductcalc.answers.parts.lengths import Lengths, Stick
+from ductcalc.answers.parts.parts import Item, Lot, Parts
+from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.closing import noted, program_line
+from ductcalc.report.display import Display
+from ductcalc.report.parts_notes import foot_blocks
+from ductcalc.report.parts_words import cut_length, mark, money, part_label, part_size, rows_words
+from ductcalc.report.sentences import capitalised, listed, several
+
+SMALL = ("clamp", "hanger", "sealant")
+
+
+def parts_blocks(parts: Parts, display: Display) -> Iterator[Block]:
+    """Yield the whole list."""
+    yield Paragraph((Span(verdict(parts), "strong"),))
+    yield Paragraph(_money_words(parts)) if parts.priced else Paragraph(_fewest(parts))
+    if parts.priced and parts.plans:
+        yield Paragraph(_fewest(parts))
+    yield from changed_blocks(parts.changes)
+    if parts.items:
+        yield Heading("To buy")
+        yield item_grid(parts, display)
+    if parts.plans:
+        yield Heading("Cut plan")
+        for plan in parts.plans:
+            yield from _plan(plan, display)
+    yield from _left_overs(parts, display)
+    yield from _unused(parts, display)
+    yield from foot_blocks(parts, display)
+    yield Paragraph("")
+    yield program_line(parts.shop)
+
+
+def verdict(parts: Parts) -> str:
+    """Say in one sentence what to buy."""
+    counts = _counts(parts)
+    said = [several(number, noun, plural) for noun, (number, plural) in counts.items() if number]
+    around = sum(item.have for item in parts.items)
+    used = f" {several(around, 'piece')} of what lies around {'is' if around == 1 else 'are'} used." if around else ""
+    if not said:
+        return f"Nothing to buy.{used}"
+    return f"Buy {listed(said)}.{used}"
+
+
+def _counts(parts: Parts) -> dict[str, tuple[int, str]]:
+    """Return how much is to be bought of each sort, with the plural of its noun."""
+    fittings = sum(i.buy for i in parts.items if i.name.kind not in ("pipe", "flex", *SMALL))
+    small = sum(item.buy for item in parts.items if item.name.kind in SMALL)
+    return {
+        "stick of pipe": (_bought(parts, "pipe"), "sticks of pipe"),
+        "length of hose": (_bought(parts, "flex"), "lengths of hose"),
+        "fitting": (fittings, "fittings"),
+        "clamp, hanger or tube of sealant": (small, "clamps, hangers and tubes of sealant"),
+    }
+
+
+def _bought(parts: Parts, kind: str) -> int:
+    return sum(item.buy for item in parts.items if item.name.kind == kind)
+
+
+def _fewest(parts: Parts) -> str:
+    """Say whether the plan is the best one, or how far from it it can be."""
+    pipes = [plan for plan in parts.plans if plan.name.kind == "pipe" and plan.sticks]
+    if not pipes:
+        return "No pipe is cut."
+    bought, least = sum(len(plan.bought) for plan in pipes), sum(plan.at_least for plan in pipes)
+    if all(plan.proven for plan in pipes):
+        said = "No other way of cutting the pipe buys less of it"
+    else:
+        said = f"At least {several(least, 'stick')} of pipe must be bought, this plan buys {bought}"
+    without = sum(min(plan.bought_without_kerf or 0, len(plan.bought)) for plan in pipes)
+    spared = bought - without if all(plan.bought_without_kerf is not None for plan in pipes) else 0
+    hint = f"; {several(spared, 'stick')} fewer if nothing is lost in the cut (see the notes)" if spared else ""
+    return f"{said}{hint}."
+
+
+def _money_words(parts: Parts) -> str:
+    lacking = len(parts.unpriced)
+    if not lacking:
+        return f"Together they cost {money(parts.total)}."
+    return f"What has a price costs {money(parts.total)}; {several(lacking, 'item')} below {_has(lacking)} none."
+
+
+def _has(count: int) -> str:
+    return "has" if count == 1 else "have"
+
+
+def item_grid(parts: Parts, display: Display) -> Grid:
+    """Return the items as a table; a column of what is there, and of prices, only when there are any."""
+    around = any(item.have for item in parts.items)
+    columns = [Column(("part",), wrap=True), Column(("size",)), Column(("buy",), right=True)]
+    columns += [Column(("have",), right=True)] if around else []
+    columns += [Column(("each",), right=True, drop=2), Column(("cost",), right=True)] if parts.priced else []
+    columns.append(Column(("rows",), wrap=True, drop=1))
+    rows = [
+        _item_row(item, lot, first, (around, parts.priced), display)
+        for item in parts.items
+        if not item.owned
+        for first, lot in _lots(item)
+    ]
+    return Grid(tuple(columns), tuple(rows))
+
+
+def _lots(item: Item) -> Iterator[tuple[bool, Lot | None]]:
+    yield True, item.lots[0] if item.lots else None
+    for lot in item.lots[1:]:
+        yield False, lot
+
+
+def _item_row(
+    item: Item, lot: Lot | None, first: bool, shown: tuple[bool, bool], display: Display
+) -> tuple[Words, ...]:
+    around, priced = shown
+    label = part_label(item.name) + mark(item)
+    if lot is not None and lot.length_m is not None:
+        label += f", {cut_length(lot.length_m, display)}"
+    cells: list[Words] = [label, part_size(item.name, display), str(lot.count if lot else 0)]
+    if around:
+        cells.append(str(item.have) if first and item.have else "")
+    if priced:
+        cells += ["" if lot is None or lot.price is None else money(lot.price)]
+        cells += ["" if lot is None or lot.cost is None else money(lot.cost)]
+    counted = item.needed_m is None
+    return (*cells, rows_words(item.sources, counted) if first else "")
+
+
+def _plan(plan: Lengths, display: Display) -> Iterator[Block]:
+    """Yield one make and size: what it needs and takes, then its sticks, equal ones together."""
+    size, noun = part_size(plan.name, display), "length" if plan.name.kind == "flex" else "stick"
+    count = several(len(plan.sticks), noun)
+    tail = "" if plan.proven else f", at least {plan.at_least} to buy"
+    waste = f"{cut_length(plan.waste_m, display)} left or cut away" if plan.waste_m > 1e-6 else "nothing left"
+    yield Paragraph(
+        (
+            Span(f"{capitalised(part_label(plan.name))} {size}", "strong"),
+            Span(f": {cut_length(plan.needed_m, display)} from {count}, {waste}{tail}"),
+        ),
+        rest="  ",
+    )
+    for said, number in Counter(_stick(stick, display) for stick in plan.sticks).items():
+        length, _, rest = said.partition("|")
+        yield noted(f"{number} x {length}: {rest}")
+
+
+def _stick(stick: Stick, display: Display) -> str:
+    pieces = Counter(cut_length(cut.length_m, display) for cut in stick.cuts)
+    cuts = " + ".join(piece if number == 1 else f"{number} x {piece}" for piece, number in pieces.items())
+    left = f", {cut_length(stick.left_m, display, down=True)} left" if stick.left_m > 1e-6 else ""
+    origin = "" if stick.bought else " (lying around)"
+    whole = " (whole)" if not left and len(stick.cuts) == 1 else ""
+    return f"{cut_length(stick.length_m, display)}{origin}|{cuts}{whole}{left}"
+
+
+def _left_overs(parts: Parts, display: Display) -> Iterator[Block]:
+    """Yield what is left and worth keeping, and how much is scrap."""
+    lines = []
+    for plan in parts.plans:
+        kept = sorted((s.left_m for s in plan.sticks if s.left_m >= parts.rules.keep_m), reverse=True)
+        counted = Counter(cut_length(length, display, down=True) for length in kept)
+        if counted:
+            pieces = ", ".join(length if number == 1 else f"{number} x {length}" for length, number in counted.items())
+            lines.append(f"{part_label(plan.name)} {part_size(plan.name, display)}: {pieces}")
+    if lines:
+        yield Heading(f"Left over, {cut_length(parts.rules.keep_m, display)} and longer")
+    for line in lines:
+        yield noted(line)
+
+
+def _unused(parts: Parts, display: Display) -> Iterator[Block]:
+    if parts.unused:
+        yield Heading("Lying around, not used")
+    for part in parts.unused:
+        length = f", {cut_length(part.length_m, display)}" if part.length_m else ""
+        yield noted(f"{part.count} x {part_label(part.name)} {part_size(part.name, display)}{length}")
