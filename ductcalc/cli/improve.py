@@ -1,0 +1,81 @@
+"""`ductcalc improve`: what to change first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options
+
+EXIT_CODES = """\
+\b
+Exit codes: 0 what was asked for is served and nothing settles in it as the
+shop stands, 1 it is short or settles, whatever can be gained, 2 input or
+command wrong, 3 it has no answer as the shop stands.
+"""
+
+
+@click.command(
+    "improve",
+    short_help="What to change first, and what it brings.",
+    epilog=epilog("ductcalc improve my-shop", EXIT_CODES),
+)
+@shop_options
+@click.option("--for", "machine", metavar="MACHINE", help="Improve this machine's air, it alone open.")
+@click.option("--set", "set_name", metavar="NAME", help="Improve what the poorest machine of this gate set gets.")
+@click.option(
+    "--prices",
+    type=click.Path(path_type=Path),
+    metavar="PRICES.csv",
+    help="What parts cost, as for parts; beside [parts.prices] in shop.toml.",
+)
+@changing_option
+@report_options
+def improve_command(
+    shop: Path,
+    collector: Path | None,
+    machine: str | None,
+    set_name: str | None,
+    prices: Path | None,
+    changes: Sequence[str],
+    **options: Any,
+) -> int:
+    """Try every single change, rank them by the air they bring, and find the best pair and the best three.
+
+    Without a choice it is for the machine that is shortest of air, else for the one with the least margin. What a
+    change makes worse elsewhere is marked. The least hose is set under [improve] in shop.toml.
+    """
+    if machine is not None and set_name is not None:
+        raise click.UsageError("choose with --for or with --set, not with both")
+    from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
+
+    wishes = Wishes.of(options)
+    refuse_output(wishes, prices)
+    found = read(shop, collector, wishes, changes)
+    from ductcalc.answers.improve.improve import improve
+    from ductcalc.report.display import Display
+    from ductcalc.tables import read_prices
+
+    answer = improve(found, machine, set_name, options["junction"], read_prices(prices) if prices else ())
+    display = Display(wishes.system(found))
+
+    def text() -> Any:
+        from ductcalc.report.improve_text import improve_blocks
+
+        return improve_blocks(answer, display)
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.improve_json import improve_document
+
+        return improve_document(answer, display)
+
+    def lines() -> str:
+        from ductcalc.report.improve_json import improve_csv
+
+        return improve_csv(answer, display)
+
+    deliver(wishes, Reports(text, document, lines))
+    return answer.exit_code

@@ -1,0 +1,202 @@
+"""What to change first, in plain words, and what has to be known to read the figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.answers.improve.candidate import Kind
+from ductcalc.answers.improve.collector import FASTER
+from ductcalc.answers.improve.fittings import longest_radius
+from ductcalc.answers.improve.gain import Gain
+from ductcalc.answers.improve.improve import Improve, Together
+from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
+from ductcalc.report.blocks import glued
+from ductcalc.report.check_sentences import case_title, settling_words, why_no_answer
+from ductcalc.report.display import Display
+from ductcalc.report.improve_words import changes_words, signed_share
+from ductcalc.report.sentences import capitalised, several, the
+
+NUMBERS = {2: "pair", 3: "three"}
+SAID: dict[Kind, str] = {
+    "bigger port": "A bigger port wants the same air and keeps its loss coefficient, now on the bigger bore; its hose"
+    " goes along, what follows gets a taper. If the machine itself resists behind its port, it gains less.",
+    "second port": "A second port is like the first, with half the air wanted at each: an own hose beside the first"
+    " one's, joined at a 45 degree wye right behind. If the machine itself resists, it gains less.",
+    "smoother hood": "A smoother hood is for bare ends of pipe; a taper is one of 30 degrees included.",
+    "pipe for hose": "Pipe in place of hose is as long as the hose, its bends become elbows of the default build; for"
+    " machines that stay where they are.",
+    "shorter hose": "A shorter hose keeps its bends: pulled straight it gains more.",
+    "clean filter": "A cleaned filter gains that until it is loaded again.",
+    "tighter gates": "Tighter gates leak what EN 1751 allows a class 3 damper, from memory for shop gates: none is sold"
+    " by that class.",
+    "no outlet duct": "Without its outlet duct the collector blows into the room behind the filter.",
+    "pipe size": "Another pipe size is that of the whole stretch, hose and gate with it; machine's port, written"
+    " reducers and the collector keep theirs, and tapers are assumed between.",
+}
+
+
+def verdict(answer: Improve, display: Display) -> str:
+    """Return the first line: what the subject gets, and what would help it most."""
+    if not answer.case.solved:
+        return capitalised(f"no answer for {case_title(answer.case)}: {why_no_answer(answer.case, display)}.")
+    now = capitalised(f"{who(answer)} gets {_of_wanted(answer, display)} (loaded filter)")
+    fine = _as_it_is(answer, display)
+    if not answer.gains:
+        return f"{now}{fine}; no single change brings {display.share(answer.band.share)} or more."
+    best, other = answer.gains[0], answer.unharming
+    would = _would(best, display)
+    said = f"{now}{fine}. {capitalised(would)}" if answer.case.settling else f"{now}{fine}; {would}"
+    if not best.harms:
+        return f"{said}."
+    said += f", but {_harm(best, display)}."
+    if other is None:
+        return f"{said} Every change that brings more than the band makes some case worse."
+    return f"{said} What brings most and makes no case worse: {_then(other, display)}."
+
+
+def _as_it_is(answer: Improve, display: Display) -> str:
+    """Say that the case is served, and where chips settle in it all the same."""
+    settling = answer.case.settling
+    slow = f"chips settle: {settling_words(settling[0], display)}" if settling else ""
+    if answer.case.short:
+        return f", and {slow}" if slow else ""
+    return ", and is served as it is" + (f", but {slow}" if slow else "")
+
+
+def who(answer: Improve) -> str:
+    """Return the subject: the machine alone, or in its set."""
+    machine = the(answer.subject.machine)
+    return f"{machine} alone" if answer.subject.alone else f"with {case_title(answer.case)}, {machine}"
+
+
+def _of_wanted(answer: Improve, display: Display) -> str:
+    enough = answer.share >= 1.0
+    got = display.got_number(answer.air_m3_s, answer.wanted_m3_s, enough)
+    at = f" at its port {answer.subject.run}" if answer.subject.several else ""
+    return f"{got} of {display.flow(answer.wanted_m3_s)} wanted{at}"
+
+
+def _would(found: Gain, display: Display) -> str:
+    return f"{changes_words(found.candidates, display)} would give it {_figures(found, display)}"
+
+
+def _then(found: Gain, display: Display) -> str:
+    return f"{changes_words(found.candidates, display)}, {_figures(found, display)}"
+
+
+def _figures(found: Gain, display: Display) -> str:
+    return glued(f"{display.flow_number(found.flow_m3_s)} ({signed_share(found.gain_share)} %)")
+
+
+def _harm(found: Gain, display: Display) -> str:
+    """Say the worst harm in words, and in how many more cases something gets worse."""
+    worst = next((e for e in found.harms if e.case.name == found.case.name), found.harms[0])
+    title = case_title(worst.case)
+    if worst.word == "settles":
+        said = f"chips would settle with {title}: {settling_words(worst.case.settling[0], display)}"
+    elif worst.word == "short":
+        said = f"{worst.case.short[0].machine} would fall short with {title}"
+    else:
+        said = f"{title} would have no answer"
+    cases = len({id(effect.case) for effect in found.harms}) - 1
+    return said + (f", and {several(cases, 'other case')} would be worse" if cases else "")
+
+
+def none_together(found: Together, answer: Improve, display: Display) -> str:
+    """Say why no pair or three is told."""
+    name = NUMBERS[found.size]
+    if not found.tried:
+        return f"No {name} of changes can be made."
+    return (
+        f"No {name} of the {several(found.tried, name)} tried brings more than the band of"
+        f" {display.share(answer.band.share)} beyond the best of its parts."
+    )
+
+
+def left_out(answer: Improve, display: Display) -> str:
+    """Say how many changes were tried and are not listed."""
+    few = answer.tried - len(answer.gains) - answer.lost - answer.unaudited
+    less = "brings less than the band and is" if few == 1 else "bring less than the band and are"
+    said = f"{several(answer.tried, 'change')} tried; {few} {less} not listed"
+    if answer.lost:
+        said += f"; {answer.lost} leave the case without an answer on the blower's points"
+    if answer.unaudited:
+        said += f"; {answer.unaudited} failed the second calculation and are not shown"
+    return f"{said}."
+
+
+def notes(answer: Improve, display: Display) -> Iterator[str]:
+    """Yield what has to be known to read the figures."""
+    yield _band(answer, display)
+    yield (
+        "More air: the difference of two full calculations, each audited, rounded once, so that it may be 1 apart from"
+        " that of the rounded figures. All is with the loaded filter, but for a cleaned one."
+    )
+    if answer.subject.several or not answer.subject.alone:
+        yield (
+            "Per cent are those by which the poorest running port of the case gets more of what it wants; the air is"
+            f" that of {the(answer.subject.machine)}{_at_port(answer)}."
+        )
+    yield (
+        "Marks tell which cases (every machine alone, every named set) are worse or better than now: SETTLES, SHORT or"
+        f" NO ANSWER there, but not as the shop stands. Cases solved for each change listed: {answer.cases}."
+    )
+    if answer.pool > 1:
+        yield (
+            "Together: every pair and every three that does not change one thing twice was solved, of the"
+            f" {answer.pool} changes that bring most alone; other changes were not tried together. One is told when it"
+            " brings more than the band beyond the best of its parts; without harm: beyond fewer changes without harm."
+        )
+    kinds = {kind for found in told(answer) for kind in found.kinds}
+    if "main size" in kinds:
+        kinds.add("pipe size")
+    yield from (words for kind, words in SAID.items() if kind in kinds)
+    if "shorter hose" in kinds:
+        yield (
+            f"The least length of a hose is taken as {display.written_length(answer.least_hose_m)}; write least_hose"
+            " under [improve] in shop.toml (default: common practice, no source)."
+        )
+    if "easier elbows" in kinds:
+        yield f"Easier elbows have a bend radius of {longest_radius():g} diameters, mitred ones the default build."
+    if "faster blower" in kinds:
+        yield _faster(answer, display)
+    if answer.priced:
+        yield (
+            "Money: parts that the changed shop takes beyond what hangs now, at the prices given, pipe re-used, work"
+            " not counted. + says that more is to be paid: a part without a price, or a machine's port or hood, a"
+            " motor, gates, a way outdoors; ? that nothing is known of the cost."
+        )
+
+
+def _at_port(answer: Improve) -> str:
+    return f" at its port {answer.subject.run}" if answer.subject.several else ""
+
+
+def _band(answer: Improve, display: Display) -> str:
+    band = display.share(answer.band.share)
+    if answer.band.method is None:
+        return f"The band is {band} of the air, the least that is told (judgement, no source)."
+    return (
+        f"The band is {band}: so far apart is the air of {the(answer.subject.machine)} when wyes are reckoned by"
+        f" {answer.band.method} instead of {answer.junction}. What brings less is not told."
+    )
+
+
+def _faster(answer: Improve, display: Display) -> str:
+    ratios = (scaled_flow(1.0, FASTER), scaled_pressure(1.0, 1.0, FASTER), scaled_power(1.0, 1.0, FASTER))
+    flow, pressure, power = (f"{float(ratio):.3g}" for ratio in ratios)
+    said = (
+        f"A faster blower: by the fan laws every point of its curve has {flow} times the flow, {pressure} times the"
+        f" pressure and {power} times the power"
+    )
+    found = next((one for one in answer.gains if one.kinds == ("faster blower",)), None)
+    before = answer.case.collector.power_w if answer.case.collector else None
+    after = found.case.collector.power_w if found is not None and found.case.collector else None
+    if before is not None and after is not None:
+        said += f"; here {display.power(after)} in place of {display.power(before)}"
+    return f"{said}. Whether motor and wheel stand that is for the maker to say."
+
+
+def told(answer: Improve) -> tuple[Gain, ...]:
+    """Return everything that is told."""
+    return (*answer.gains, *answer.pairs.told, *answer.threes.told)

@@ -1,0 +1,322 @@
+"""What each family of changes offers, and what its changes leave alone."""
+
+from __future__ import annotations
+
+import pytest
+
+import ductcalc
+from ductcalc.answers.improve.candidate import Candidate, in_order, with_all
+from ductcalc.answers.improve.candidates import candidates
+from ductcalc.answers.improve.improve import improve
+from ductcalc.catalog import elbow as elbow_fact
+from ductcalc.model.model import build_model
+from ductcalc.shop import Piece, Shop
+from ductcalc.shop.change import changed
+from ductcalc.shop.hanging import spelled_out
+from tests.scenes import (
+    BARE,
+    NO_PARTS,
+    STRONG,
+    elbow,
+    end,
+    gate,
+    hose,
+    pipe,
+    points,
+    port,
+    rated,
+    reducer,
+    run,
+    shop,
+    two_machines,
+    wye,
+)
+
+INCH = 0.0254
+
+
+def offered(found: Shop, *kinds: str) -> list[Candidate]:
+    return [one for one in candidates(build_model(spelled_out(found))) if not kinds or one.kind in kinds]
+
+
+def straight(*rows: dict[str, str], **settings: object) -> Shop:
+    return shop(run("hose", *rows, end()), **settings)
+
+
+def pieces(found: Shop, name: str = "hose") -> tuple[Piece, ...]:
+    return next(one for one in found.runs if one.name == name).pieces
+
+
+def after(found: Shop, one: Candidate, name: str = "hose") -> tuple[Piece, ...]:
+    return pieces(changed(found, [one.change]), name)
+
+
+def kinds(found: Shop) -> set[str]:
+    return {one.kind for one in offered(found)}
+
+
+def test_every_kind_is_offered_by_the_shipped_examples_or_here() -> None:
+    found = kinds(ductcalc.read_shop("examples/creamery"))
+    assert found == {
+        "pipe size", "main size", "shorter hose", "pipe for hose", "easier elbows", "slanted wye", "bigger port",
+        "second port", "smoother hood", "clean filter", "outdoors", "tighter gates", "faster blower",
+    }  # fmt: skip
+
+
+def test_sizes_are_the_next_ones_sold() -> None:
+    found = offered(straight(port("saw", "4 in"), gate(), pipe("9 ft", "5 in")), "pipe size")
+    sizes = {(round(float(one.before or 0) / INCH, 3), round(float(one.after or 0) / INCH, 3)) for one in found}
+    assert sizes == {(4.0, 5.0), (4.0, 3.0), (5.0, 6.0), (5.0, 4.0)}
+
+
+def test_sizes_in_millimetres_skip_what_is_the_same_size_in_inches() -> None:
+    found = offered(straight(port("saw", "150 mm"), pipe("3 m"), report={"units": "metric"}), "pipe size")
+    assert sorted(float(one.after or 0) for one in found) == [0.125, 0.16]
+
+
+def test_own_list_of_sizes_is_heeded() -> None:
+    found = offered(straight(port("saw", "4 in"), pipe("9 ft"), size={"sizes": ["4 in", "7 in"]}), "pipe size")
+    assert [float(one.after or 0) / INCH for one in found] == pytest.approx([7.0])
+
+
+def test_blank_sizes_behind_a_changed_stretch_stay_what_they_were() -> None:
+    found = shop(
+        run(
+            "main",
+            port("saw", "4 in"),
+            pipe("5 ft"),
+            wye("drop", "5 in"),
+            pipe("5 ft"),
+            wye("last"),
+            pipe("9 ft"),
+            end(),
+        ),
+        run("drop", port("a", "4 in"), pipe("4 ft")),
+        run("last", port("b", "4 in"), pipe("4 ft")),
+    )
+    one = next(c for c in offered(found, "pipe size") if c.section == "main 2" and float(c.after or 0) > 5.5 * INCH)
+    sizes = [round((piece.size_m or 0) / INCH, 3) for piece in after(found, one, "main")]
+    assert sizes == [4, 4, 6, 6, 5, 5, 5]
+
+
+def test_a_reducer_goes_along_with_the_part_of_a_section_that_it_leads_to() -> None:
+    found = straight(port("saw", "4 in"), hose("3 ft"), reducer("5 in"), pipe("9 ft"))
+    one = next(
+        c for c in offered(found, "pipe size") if float(c.before or 0) > 4.5 * INCH and float(c.after or 0) > 5.5 * INCH
+    )
+    assert [round((piece.size_m or 0) / INCH, 3) for piece in after(found, one)] == [4, 4, 6, 6, 5]
+
+
+def test_a_whole_main_is_offered_when_several_stretches_have_one_size() -> None:
+    found = offered(ductcalc.read_shop("examples/joinery-class"), "main size")
+    stretches = {one.sections for one in found if one.run == "Hauptrohr"}
+    assert stretches == {
+        ("Hauptrohr 1", "Hauptrohr 2", "Hauptrohr 3"),
+        ("Hauptrohr 4", "Hauptrohr 5", "Hauptrohr 6"),
+    }
+    assert not offered(two_machines(), "main size")
+
+
+def test_hose_is_shortened_to_the_least_length_with_its_rise() -> None:
+    found = straight(port("saw", "4 in"), hose("8 ft", 2, rise="4 ft"), pipe("5 ft"), improve={"least_hose": "2 ft"})
+    one = offered(found, "shorter hose")[0]
+    now = after(found, one)[1]
+    assert (now.length_m, now.rise_m, now.count) == (pytest.approx(0.6096), pytest.approx(0.3048), 2)
+
+
+def test_hose_at_the_least_length_or_with_its_own_k_is_left_alone() -> None:
+    assert not offered(straight(port("saw", "4 in"), hose("3 ft"), pipe("5 ft")), "shorter hose")
+    assert not offered(
+        straight(port("saw", "4 in"), hose("9 ft", k=1.0), pipe("5 ft")), "shorter hose", "pipe for hose"
+    )
+
+
+def test_default_least_hose_follows_the_units() -> None:
+    inch, metric = improve(two_machines()), improve(two_machines(report={"units": "metric"}))
+    assert (inch.least_hose_m, metric.least_hose_m) == (pytest.approx(0.9144), 1.0)
+
+
+@pytest.mark.parametrize(("count", "bends"), [(0, 0), (2, 2), (None, 1)])
+def test_pipe_for_hose_turns_bends_into_elbows(count: int | None, bends: int) -> None:
+    found = straight(port("saw", "4 in"), hose("8 ft", count), pipe("5 ft"))
+    now = after(found, offered(found, "pipe for hose")[0])
+    assert [piece.kind for piece in now] == ["port", "pipe", *(["elbow"] if bends else []), "pipe", "collector"]
+    assert (now[1].length_m, now[1].factor) == (pytest.approx(8 * 12 * INCH), None)
+    assert not bends or now[2].count == bends
+
+
+def test_elbows_are_offered_only_where_the_coefficient_falls() -> None:
+    rows = [port("saw", "4 in"), elbow(style="5-gore"), elbow(style="7-gore"), elbow(style="mitred"), elbow(k=0.5)]
+    found = straight(*rows, pipe("5 ft"))
+    one = offered(found, "easier elbows")
+    assert len(one) == 1
+    now = after(found, one[0])
+    assert [(piece.style, piece.radius) for piece in now[1:5]] == [
+        ("5-gore", 2.5), ("7-gore", None), ("5-gore", None), ("5-gore", None)
+    ]  # fmt: skip
+    for before, then in zip(pieces(found)[1:4], now[1:4], strict=True):
+        assert k_of(then) <= k_of(before)
+
+
+def k_of(piece: Piece) -> float:
+    return elbow_fact(piece.style, piece.radius, 90.0, 4 * INCH).value
+
+
+@pytest.mark.parametrize(("angle", "targets"), [("90", [45.0, 30.0]), ("60", [45.0, 30.0]), ("45", [30.0]), ("30", [])])
+def test_wyes_may_come_in_at_less_of_an_angle(angle: str, targets: list[float]) -> None:
+    found = shop(
+        run("main", port("saw", "4 in"), pipe("5 ft"), wye("drop", "5 in", angle=angle), pipe("9 ft"), end()),
+        run("drop", port("a", "4 in"), pipe("4 ft")),
+    )
+    assert [one.after for one in offered(found, "slanted wye")] == targets
+
+
+def test_a_double_wye_turns_only_what_is_steeper() -> None:
+    found = shop(
+        run("main", port("saw", "4 in"), pipe("5 ft"), wye("a + b", "5 in", angle="30 + 60"), pipe("9 ft"), end()),
+        run("a", port("a", "4 in"), pipe("4 ft")),
+        run("b", port("b", "4 in"), pipe("4 ft")),
+    )
+    turned = [after(found, one, "main")[2].angles_deg for one in offered(found, "slanted wye")]
+    assert turned == [(30.0, 45.0), (30.0, 30.0)]
+
+
+@pytest.mark.parametrize(
+    "cells", [{"flow": None}, {"flow": "20 m/s"}, {"flow": "400 cfm", "drop": "900 Pa at 400 cfm"}, {"k": 2.0}]
+)
+def test_a_bigger_port_keeps_wish_and_coefficient_and_takes_its_hose_along(cells: dict[str, str]) -> None:
+    found = straight(port("saw", "4 in", **cells), hose("5 ft"), gate(), pipe("9 ft"))
+    one = offered(found, "bigger port")[0]
+    before, then = build_model(found), build_model(changed(found, [one.change]))
+    assert then.ports[0].wanted_m3_s == pytest.approx(before.ports[0].wanted_m3_s)
+    coefficient = [model.sections[0].heads[0][0].k for model in (before, then)]
+    assert coefficient[0] is not None and coefficient[1] is not None
+    assert coefficient[1].value == pytest.approx(coefficient[0].value)
+    assert [round((piece.size_m or 0) / INCH, 3) for piece in after(found, one)] == [5, 5, 4, 4, 4]
+
+
+def test_a_shared_hose_stays_when_one_of_its_ports_grows() -> None:
+    found = straight(port("saw", "4 in"), port("bench", "4 in"), hose("5 ft"), pipe("9 ft"))
+    sizes = [[round((p.size_m or 0) / INCH) for p in after(found, one)] for one in offered(found, "bigger port")]
+    assert sizes == [[5, 4, 4, 4, 4], [4, 5, 4, 4, 4]]
+    assert not offered(found, "second port")
+
+
+def test_a_second_port_shares_the_wish_and_stands_behind_the_same_gate() -> None:
+    found = straight(port("saw", "4 in", flow="400 cfm", inlet="20 in2"), hose("5 ft", 1), gate(), pipe("9 ft", "5 in"))
+    one = offered(found, "second port")[0]
+    then = changed(found, [one.change])
+    model = build_model(then)
+    assert [piece.kind for piece in pieces(then)] == ["port", "flex", "wye", "gate", "pipe", "collector"]
+    assert [piece.kind for piece in pieces(then, "hose second port")] == ["port", "flex"]
+    assert [port.wanted_m3_s for port in model.ports] == pytest.approx([400 * 0.3048**3 / 120.0] * 2)
+    assert model.machines == ("saw",) and not model.opening.always_open.any()
+    assert [p.inlet_m2 for r in then.runs for p in r.pieces if p.kind == "port"] == pytest.approx([10 * INCH**2] * 2)
+
+
+def test_machines_with_two_ports_get_no_third() -> None:
+    found = offered(ductcalc.read_shop("examples/creamery"), "second port")
+    assert not {"saw branch", "guard hose", "shared hose"} & {one.run for one in found}
+
+
+def test_a_run_of_the_second_ports_name_is_no_obstacle() -> None:
+    found = shop(
+        run("saw", port("saw", "4 in"), pipe("5 ft"), wye("saw second port", "5 in"), pipe("9 ft"), end()),
+        run("saw second port", port("a", "4 in"), pipe("4 ft")),
+    )
+    one = next(c for c in offered(found, "second port") if c.run == "saw")
+    assert len(build_model(changed(found, [one.change])).ports) == 3
+
+
+def test_only_bare_hoods_are_made_smoother() -> None:
+    def styles(**cells: str) -> list[object]:
+        return [one.after for one in offered(straight(port("saw", "4 in", **cells), pipe("9 ft")), "smoother hood")]
+
+    assert styles(style="plain") == ["flanged", "tapered"]
+    assert styles(style="flanged") == ["tapered"]
+    assert (
+        styles(style="tapered")
+        == styles()
+        == styles(style="plain", inlet="10 in2")
+        == styles(style="plain", k="1")
+        == []
+    )
+
+
+def test_switched_off_ports_are_left_alone() -> None:
+    found = two_machines()
+    off = changed(found, [next(c for c in offered(found, "faster blower")).change])
+    assert {one.run for one in offered(off, "bigger port")} == {"trunk", "drop"}
+    rows = [run("main", port("saw", "4 in"), pipe("5 ft"), wye("drop", "5 in"), pipe("9 ft"), end())]
+    silent = shop(*rows, run("drop", port("a", "4 in", flow="off"), gate(), pipe("4 ft")))
+    assert {one.run for one in offered(silent, "bigger port", "second port")} == {"main"}
+
+
+def test_filter_and_outdoors_are_offered_only_with_a_filter() -> None:
+    table = [*points(*STRONG), rated("filter clean", "800 cfm", "1 inwg"), rated("filter loaded", "800 cfm", "3 inwg")]
+    rows = run("hose", port("saw", "4 in"), pipe("9 ft"), end())
+    assert {"clean filter", "outdoors"} <= kinds(shop(rows, table=table))
+    assert not {"clean filter", "outdoors", "no outlet duct"} & kinds(shop(rows, table=BARE))
+    assert "outdoors" not in kinds(shop(rows, table=table, room={"exhaust": "outdoors"}))
+    outdoors = next(one for one in offered(shop(rows, table=table), "outdoors"))
+    then = changed(shop(rows, table=table), [outdoors.change])
+    collector = build_model(then).collector
+    assert collector is not None and collector.filter_loaded is None and then.settings.room.exhaust == "outdoors"
+
+
+def test_an_outlet_duct_may_be_taken_off() -> None:
+    table = [*points(*STRONG), *NO_PARTS[:1], rated("filter clean", "800 cfm", "1 inwg")]
+    rows = run("hose", port("saw", "4 in"), pipe("9 ft"), end())
+    outlet = run("out", {"piece": "collector", "size": "6 in"}, pipe("12 ft"))
+    basis = {"curve": "fan total", "outlet_size": "6 in"}
+    found = shop(rows, outlet, table=table, collector=basis, room={"exhaust": "outdoors"})
+    one = offered(found, "no outlet duct")[0]
+    then = changed(found, [one.change])
+    assert [r.name for r in then.runs] == ["hose"] and then.settings.room.exhaust == "indoors"
+    assert ductcalc.check(then).loaded[0].machines[0].flow_m3_s > ductcalc.check(found).loaded[0].machines[0].flow_m3_s
+
+
+def test_tighter_gates_are_those_of_class_3() -> None:
+    one = offered(two_machines(), "tighter gates")[0]
+    assert (one.before, one.after) == (0.01, 0.001)
+    assert not offered(two_machines(gates={"leak": "0.1 %"}), "tighter gates")
+    assert not offered(straight(port("saw", "4 in"), pipe("9 ft")), "tighter gates")
+
+
+def test_a_faster_blower_follows_the_fan_laws() -> None:
+    table = [{**row, "power": "2 hp"} for row in points(*STRONG)]
+    found = shop(run("hose", port("saw", "4 in"), pipe("9 ft"), end()), table=[*table, *NO_PARTS])
+    then = changed(found, [offered(found, "faster blower")[0].change])
+    for before, after_ in zip(found.collectors[0].blower, then.collectors[0].blower, strict=True):
+        assert after_.flow_m3_s == pytest.approx(1.1 * before.flow_m3_s)
+        assert after_.pressure_pa == pytest.approx(1.21 * before.pressure_pa)
+        assert after_.power_w == pytest.approx(1.331 * (before.power_w or 0.0))
+
+
+def test_a_copied_run_changes_alone() -> None:
+    found = ductcalc.read_shop("examples/joinery-class")
+    one = next(c for c in offered(found, "shorter hose") if c.run == "Bank 2")
+    then = changed(found, [one.change])
+    lengths = {name: pieces(then, name)[1].length_m for name in ("Bank 2", "Bank 3", "Bank 11")}
+    assert lengths == {"Bank 2": 1.0, "Bank 3": 1.2, "Bank 11": 1.2}
+
+
+@pytest.mark.parametrize("name", ["creamery", "joinery-class", "one-machine"])
+def test_spelling_a_shop_out_changes_no_figure(name: str) -> None:
+    found = ductcalc.read_shop(f"examples/{name}")
+    before, then = ductcalc.check(found), ductcalc.check(spelled_out(found))
+    for one, two in zip(before.cases, then.cases, strict=True):
+        assert [m.flow_m3_s for m in one.machines] == [m.flow_m3_s for m in two.machines]
+
+
+def test_changes_of_one_run_go_together_whatever_rows_they_put_in() -> None:
+    found = straight(port("saw", "4 in"), hose("5 ft", 1), elbow(), hose("6 ft", 2), elbow(), pipe("9 ft"))
+    group = [*offered(found, "pipe for hose"), *offered(found, "second port", "easier elbows")]
+    ends = with_all(spelled_out(found), group)
+    one_by_one = changed(found, [one.change for one in in_order(group)])
+    assert pieces(ends) == pieces(one_by_one)
+    kept = [(piece.kind, piece.count, piece.radius) for piece in pieces(ends)]
+    assert kept == [
+        ("port", None, None), ("wye", None, None), ("pipe", None, None), ("elbow", 1, None), ("elbow", None, 2.5),
+        ("pipe", None, None), ("elbow", 2, None), ("elbow", None, 2.5), ("pipe", None, None), ("collector", None, None),
+    ]  # fmt: skip
