@@ -1,0 +1,160 @@
+"""Why a stretch has its size: the next one down and up, each solved in full and audited."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.choices import Choice
+from ductcalc.answers.judging import Judge, ports_running
+from ductcalc.answers.size.trials import UNANSWERED
+from ductcalc.answers.solving import Batch, port_flows, solve_choices, wanted_flows
+from ductcalc.answers.words import ROUNDING, settling_speed
+from ductcalc.model.model import Model
+from ductcalc.shop.names import key_of
+
+Floats = NDArray[np.float64]
+Kind = Literal["short", "settles", "no answer", "no worse"]
+WORSE = 0.005
+"""Share of a wish below which two sizings are told to do alike, when no more sets lack anything."""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What decides a set: its poorest running port, or the section nearest to settling.
+
+    missing: 0 when the set is fine, else the larger of the two shares that lack. several: the machine has more ports.
+    alone: the set is one machine on its own. needed_m_s: the speed that decides: the full one on a rise, else the one
+    below which chips settle.
+    """
+
+    case: str
+    missing: float
+    kind: Kind
+    alone: bool = False
+    machine: str | None = None
+    run: str | None = None
+    several: bool = False
+    flow_m3_s: float = 0.0
+    wanted_m3_s: float = 0.0
+    section: str | None = None
+    velocity_m_s: float = 0.0
+    needed_m_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One shop with every set solved, loaded filter, audited; arrays as the verdict words need them."""
+
+    batch: Batch
+    judge: Judge
+    air: Floats
+    speed: Floats
+    solved: NDArray[np.bool_]
+
+    @property
+    def missing(self) -> Floats:
+        """How far each set is from being fine (choices,); 0 when it is."""
+        lacking = 1.0 - np.minimum(self.air.min(axis=0, initial=np.inf), self.speed.min(axis=0, initial=np.inf))
+        return np.where(self.solved, np.where(lacking > ROUNDING, lacking, 0.0), UNANSWERED)
+
+    def poorest(self, number: int, ports: NDArray[np.bool_] | None = None) -> Verdict:
+        """Return a set's poorest running port (of some ports only), whether it lacks air or not."""
+        model, choice = self.batch.model, self.batch.choices[number]
+        air = self.air[:, number] if ports is None else np.where(ports, self.air[:, number], np.inf)
+        port = int(air.argmin())
+        machine = model.ports[port].machine
+        wanted = float(wanted_flows(model, choice)[port])
+        several = sum(p.machine == machine for p in model.ports) > 1
+        return Verdict(
+            choice.name,
+            float(self.missing[number]),
+            "short",
+            is_alone(choice),
+            machine,
+            model.ports[port].run,
+            several,
+            flow_m3_s=wanted * float(self.air[port, number]),
+            wanted_m3_s=wanted,
+        )
+
+    def slowest(self, number: int) -> Verdict | None:
+        """Return a set's section that is nearest to settling, None when no chips pass."""
+        if not np.isfinite(self.speed[:, number]).any():
+            return None
+        section = int(self.speed[:, number].argmin())
+        flow = float(self.batch.solved.flow[section, number])
+        flat, riser = (flow / float(a[section, 0]) for a in (self.judge.slowest_area, self.judge.riser_area))
+        rank = int(self._ranks[section, number])
+        needed = float(self.judge.needed_of_rank[rank])
+        rising = riser < flat / settling_speed(1.0)
+        return Verdict(
+            self.batch.choices[number].name,
+            float(self.missing[number]),
+            "settles",
+            is_alone(self.batch.choices[number]),
+            section=self.batch.model.sections[section].name,
+            velocity_m_s=riser if rising else flat,
+            needed_m_s=needed if rising else settling_speed(needed),
+        )
+
+    @property
+    def _ranks(self) -> NDArray[np.intp]:
+        return self.judge.ranks(ports_running(self.batch.model, self.batch.choices, self.batch.state.taking))
+
+    def verdict(self, number: int) -> Verdict:
+        """Return what decides a set: what lacks more of its share."""
+        choice = self.batch.choices[number]
+        if not self.solved[number]:
+            return Verdict(choice.name, UNANSWERED, "no answer", is_alone(choice))
+        if self.missing[number] == 0.0:
+            return Verdict(choice.name, 0.0, "no worse", is_alone(choice))
+        slow = self.slowest(number)
+        short = self.air[:, number].min() <= self.speed[:, number].min(initial=np.inf)
+        return self.poorest(number) if short or slow is None else slow
+
+
+def is_alone(choice: Choice) -> bool:
+    """Whether a choice is one machine on its own."""
+    return len(choice.machines) == 1 and key_of(choice.machines[0]) == key_of(choice.name)
+
+
+def judged(model: Model, choices: Sequence[Choice]) -> Judged:
+    """Solve every choice with the loaded filter, audit it, and judge it."""
+    batch = solve_choices(model, choices, ("loaded",))
+    flow, judge = batch.solved.flow, Judge(model)
+    ports = port_flows(model, batch.state, flow)
+    wanted = np.column_stack([wanted_flows(model, choice) for choice in choices])
+    runs = [[choice.runs(p.machine) and not p.off for choice in choices] for p in model.ports]
+    air = np.where(np.array(runs, dtype=bool), ports / wanted, np.inf)
+    ranks = judge.ranks(ports_running(model, choices, batch.state.taking))
+    last = batch.supplies[0].last_flow_m3_s * (1.0 + ROUNDING)
+    solved = batch.solved.converged & batch.audit.passed & (batch.collector_flow <= last)
+    return Judged(batch, judge, air, judge.speed_share(flow, ranks), solved)
+
+
+@dataclass(frozen=True)
+class Neighbour:
+    """A stretch's next size sold, all else as chosen: what that would do to the set that it hurts most.
+
+    added_cost: what it costs more [kg or money]. sets_lost: sets that are fine as chosen and would not be.
+    """
+
+    size_m: float
+    added_cost: float
+    worst: Verdict
+    sets_lost: int
+
+
+def neighbour(chosen: Judged, other: Judged, size_m: float, added_cost: float) -> Neighbour:
+    """Compare a stretch's next size with the chosen one."""
+    before, after = chosen.missing, other.missing
+    number = int((after - before).argmax())
+    lost = int(((before == 0.0) & (after > 0.0)).sum())
+    if after[number] - before[number] <= WORSE and not lost:
+        return Neighbour(size_m, added_cost, Verdict("", 0.0, "no worse"), 0)
+    return Neighbour(size_m, added_cost, other.verdict(number), lost)

@@ -1,0 +1,128 @@
+"""`ductcalc size`: which diameters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options
+
+EXIT_CODES = """\
+\b
+Exit codes: 0 sizes were found that make every wanted set fine, 1 there are
+none, 2 input or command wrong, 3 a wanted set has no answer.
+"""
+
+
+@click.command(
+    "size",
+    short_help="Which diameters serve every set at least cost?",
+    epilog=epilog("ductcalc size my-shop", EXIT_CODES),
+)
+@shop_options
+@click.option("--keep", "keep", multiple=True, metavar="RUN", help="This run stays as written.")
+@click.option("--sets-only", is_flag=True, help="Only the named sets are wanted, not every machine alone.")
+@click.option("--drop", "drop", metavar="RUN", help="Only this run, at each size sold, all else as written.")
+@click.option(
+    "--write",
+    "target",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="Write the shop with these sizes into a new folder.",
+)
+@changing_option
+@report_options
+def size_command(
+    shop: Path,
+    collector: Path | None,
+    keep: Sequence[str],
+    sets_only: bool,
+    drop: str | None,
+    target: Path | None,
+    changes: Sequence[str],
+    **options: Any,
+) -> int:
+    """Choose diameters for all stretches together, and say why each size.
+
+    Sizes are those commonly sold, or those of [size] in shop.toml. Wanted are every machine alone and every named
+    set, served with the loaded filter and with nothing settling. The cost is that of [[parts.prices]], else the
+    weight of sheet.
+    """
+    if drop is not None and (keep or target is not None):
+        raise click.UsageError("--drop tries one run, all else as written: leave --keep and --write out")
+    if target is not None:
+        _refuse(target, changes)
+    from ductcalc.cli.deliver import Reports, deliver, read
+    from ductcalc.report.display import Display
+
+    wishes = Wishes.of(options)
+    found = read(shop, collector, wishes, changes)
+    display = Display(wishes.system(found))
+    if drop is not None:
+        return _one_run(found, drop, sets_only, wishes, display, options["junction"])
+    from ductcalc.answers.size.sizing import exit_code, size
+    from ductcalc.cli.progress import Bar
+
+    with Bar("rounds of the search") as bar:
+        answer = size(found, keep, sets_only, options["junction"], bar)
+
+    def text() -> Any:
+        from ductcalc.report.size_text import size_blocks
+
+        return size_blocks(answer, display)
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.size_json import size_document
+
+        return size_document(answer, display)
+
+    def lines() -> str:
+        from ductcalc.report.size_csv import size_csv
+
+        return size_csv(answer, display)
+
+    deliver(wishes, Reports(text, document, lines))
+    if target is not None:
+        from ductcalc.tables.write_sizes import write_sized
+
+        for path in write_sized(shop, collector, answer.sized, target):
+            click.echo(f"written: {path}", err=True)
+    return exit_code(answer)
+
+
+def _refuse(target: Path, changes: Sequence[str]) -> None:
+    """Refuse a folder that holds a shop already, and what-ifs that no table holds, before anything is computed."""
+    if changes:
+        raise click.UsageError("--write changes nothing but sizes: put the what-if into the table, leave --with out")
+    from ductcalc.tables.write_sizes import refuse_to_overwrite
+
+    refuse_to_overwrite(target)
+
+
+def _one_run(found: Any, drop: str, sets_only: bool, wishes: Wishes, display: Any, junction: Any) -> int:
+    """Answer for one run."""
+    from ductcalc.answers.size.drop import exit_code, size_drop
+    from ductcalc.cli.deliver import Reports, deliver
+
+    answer = size_drop(found, drop, sets_only, junction)
+
+    def text() -> Any:
+        from ductcalc.report.size_text import drop_blocks
+
+        return drop_blocks(answer, display)
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.size_json import drop_document
+
+        return drop_document(answer, display)
+
+    def lines() -> str:
+        from ductcalc.report.size_csv import drop_csv
+
+        return drop_csv(answer, display)
+
+    deliver(wishes, Reports(text, document, lines))
+    return exit_code(answer)

@@ -1,0 +1,155 @@
+"""A sizing as text: the verdict, stretch by stretch with the reason, sets now and then, what must give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ductcalc.answers.size.drop import DropSize, DropSizing
+from ductcalc.answers.size.drop import exit_code as drop_exit_code
+from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
+from ductcalc.report import size_words as words
+from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.check_sentences import case_title
+from ductcalc.report.closing import caution_lines, noted, program_line
+from ductcalc.report.display import Display
+from ductcalc.report.sentences import capitalised, listed, several
+
+TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
+
+
+def size_blocks(sizing: Sizing, display: Display) -> Iterator[Block]:
+    """Yield the whole report of a sizing."""
+    yield Paragraph((Span(words.verdict(sizing, display), TONES[exit_code(sizing)]),))
+    yield from changed_blocks(sizing.changes)
+    yield Heading("Stretch by stretch")
+    yield _stretches(sizing, display)
+    yield from _totals(sizing, display)
+    yield from _sets(sizing, display)
+    if sizing.giving:
+        yield Heading("Which wish must give")
+        for one in sizing.giving:
+            yield noted(capitalised(words.giving_words(one, display)))
+    yield Heading("Notes")
+    yield noted(words.sureness(sizing))
+    yield from _notes(sizing)
+    yield from caution_lines()
+    yield Paragraph("")
+    yield program_line(sizing.shop)
+
+
+def _stretches(sizing: Sizing, display: Display) -> Grid:
+    unit = display.unit("size")
+    columns = (
+        Column(("stretch", "")),
+        Column(("now", unit), right=True),
+        Column(("take", unit), right=True),
+        Column(("why", ""), wrap=True),
+    )
+    return Grid(columns, tuple(_row(sizing, stretch, display) for stretch in sizing.stretches))
+
+
+def _row(sizing: Sizing, stretch: SizedStretch, display: Display) -> tuple[str | Sequence[Span], ...]:
+    changed = any(abs(bore - stretch.chosen_m[0]) > 1e-6 for bore in stretch.now_m)
+    name = stretch.stretch + (f" (and {several(stretch.copies, 'copy', 'copies')})" if stretch.copies else "")
+    return (
+        name,
+        _bores(stretch.now_m, display),
+        (Span(_bores(stretch.chosen_m, display), "strong" if changed else ""),),
+        words.why(sizing, stretch, display),
+    )
+
+
+def _bores(bores_m: Sequence[float], display: Display) -> str:
+    return "/".join(display.size_number(bore) for bore in bores_m)
+
+
+def _totals(sizing: Sizing, display: Display) -> Iterator[Block]:
+    now, then = (words.cost(sizing, value, display) for value in (sizing.cost_now, sizing.cost_then))
+    yield Paragraph(f"Total {words.cost_name(sizing)}: now {now}, then {then}.")
+    bad_now, bad_then = (sum(not case.all_well for case in cases) for cases in (sizing.now, sizing.then))
+    yield Paragraph(f"Sets not fine: now {bad_now}, then {bad_then}, of {len(sizing.then)}.")
+
+
+def _sets(sizing: Sizing, display: Display) -> Iterator[Block]:
+    pairs = [pair for pair in zip(sizing.now, sizing.then, strict=True) if not all(case.all_well for case in pair)]
+    if not pairs:
+        return
+    yield Heading("Sets that are not fine now or then, loaded filter")
+    columns = (Column(("set",), wrap=True), Column(("now",), wrap=True), Column(("then",), wrap=True))
+    rows = [(case_title(now), words.state_words(now, display), words.state_words(then, display)) for now, then in pairs]
+    yield Grid(columns, tuple(rows))
+
+
+def _notes(sizing: Sizing) -> Iterator[Block]:
+    wanted = "every named set" if sizing.sets_only else "every machine alone and every named set"
+    yield noted(
+        f"Wanted: {wanted}, each with its air at the loaded filter and nothing settling. Where that cannot be, first as"
+        " few sets as possible that are not fine, then the least worst lack in whole per cents, then the least cost."
+    )
+    if sizing.cost_kind == "weight":
+        yield noted(
+            "Sheet is that of spiral pipe of 26 gauge (common practice, no source): pipe, elbows by their middle line,"
+            " hose as if it were pipe; wyes, gates and reducers are not weighed. Write [[parts.prices]] for money."
+        )
+    else:
+        yield noted("Pipe and hose are priced by length at the cheapest length sold, not by whole sticks: see parts.")
+        if sizing.unpriced:
+            yield noted(f"Without a price, so not counted: {listed(sizing.unpriced)}.")
+    yield noted(
+        "A stretch is the pipe, hose, elbows and gates between two wyes, with the outlet of the wye it starts from;"
+        " ports, written reducers and the collector's inlet keep their sizes."
+    )
+    for remark in sizing.remarks:
+        yield noted(remark)
+
+
+def drop_blocks(drop: DropSizing, display: Display) -> Iterator[Block]:
+    """Yield the report of one run at every size sold."""
+    yield Paragraph((Span(words.drop_verdict(drop, display), TONES[drop_exit_code(drop)]),))
+    yield from changed_blocks(drop.changes)
+    yield Heading(f"{capitalised(drop.run)} at each size sold, all else as written, loaded filter")
+    yield _sizes(drop, display)
+    yield Heading("Notes")
+    names = listed(drop.machines)
+    yield noted(f"Air that passes {drop.run}: that of {names}. Judged by: {listed(drop.sets)}.")
+    yield noted(
+        "Shown are the poorest port and the section nearest to settling over all of these; below the speed that it"
+        " needs chips settle."
+    )
+    yield from caution_lines()
+    yield Paragraph("")
+    yield program_line(drop.shop)
+
+
+def _sizes(drop: DropSizing, display: Display) -> Grid:
+    flow, speed = display.unit("flow"), display.unit("speed")
+    columns = (
+        Column(("size", display.unit("size")), right=True),
+        Column(("poorest", ""), wrap=True, drop=2),
+        Column(("gets", flow), right=True),
+        Column(("wants", flow), right=True),
+        Column(("slowest", "section"), wrap=True, drop=1),
+        Column(("speed", speed), right=True),
+        Column(("needs", speed), right=True),
+        Column(("sets", "fine"), right=True),
+        Column(("", "verdict"), wrap=True),
+    )
+    return Grid(columns, tuple(_size_row(size, display) for size in drop.sizes))
+
+
+def _size_row(size: DropSize, display: Display) -> tuple[str | Sequence[Span], ...]:
+    poor, slow = size.poorest, size.slowest
+    word = words.drop_word(size) + (", now" if size.now else "")
+    enough = poor is not None and poor.flow_m3_s >= poor.wanted_m3_s * (1.0 - 1e-9)
+    return (
+        display.size_number(size.size_m),
+        "" if poor is None else str(poor.machine),
+        "" if poor is None else display.got_number(poor.flow_m3_s, poor.wanted_m3_s, enough),
+        "" if poor is None else display.flow_number(poor.wanted_m3_s),
+        "" if slow is None else str(slow.section),
+        "" if slow is None else display.speed_number(slow.velocity_m_s),
+        "" if slow is None else display.speed_number(slow.needed_m_s),
+        f"{size.fine}/{size.sets}",
+        (Span(word, "good" if size.all_fine else "bad"),),
+    )
