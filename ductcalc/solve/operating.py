@@ -17,7 +17,7 @@ from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
-BLOCK = 1024
+BLOCK = 2048
 GUESS_PA, AMPLE_PA = 2000.0, 1e6
 """First guess of the suction at the collector; one at which any duct passes the flow that is asked for."""
 
@@ -41,7 +41,7 @@ def operating_point(
     def closure_of(block: Indices) -> Closure:
         def close(turn: Round) -> Floats:
             offset, gain, end = turn.line_at_collector()
-            _, pressure = crossing.solve(index[block[turn.columns]], offset, gain)
+            _, pressure = crossing.solve(index[block[turn.columns]], offset, gain, turn.flow_at_collector)
             return pressure - end
 
         return close

@@ -104,21 +104,37 @@ class Crossing:
         self.supplies = tuple(supplies)
         self.grids = [supply.grid() for supply in supplies]
         self.values = [s.available(g)[0] for s, g in zip(supplies, self.grids, strict=True)]
+        self.falling = [bool((np.diff(values) <= 0.0).all()) for values in self.values]
 
     def parabola_ends(self) -> Floats:
         """Return the most flow (supplies,) [m3/s] of the parabola from each greatest pressure through half of it."""
         return np.array([_half_flow(g, v) * 2.0**0.5 for g, v in zip(self.grids, self.values, strict=True)])
 
-    def solve(self, index: NDArray[np.intp], offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
-        """Return flow [m3/s] and available pressure [Pa] (cases,); `index` (cases,) names each case's supply."""
+    def solve(
+        self, index: NDArray[np.intp], offset: Floats, gain: Floats, near: Floats
+    ) -> tuple[Floats, Floats]:
+        """Return flow [m3/s] and available pressure [Pa] (cases,); `index` (cases,) names each case's supply.
+
+        near: flows (cases,) from which it is looked for where a supply only falls, so that there is one crossing.
+        """
         flow, pressure = np.empty_like(offset), np.empty_like(offset)
         for number in range(len(self.supplies)):
             mine = np.flatnonzero(index == number)
             if len(mine):
-                flow[mine], pressure[mine] = self._one(number, offset[mine], gain[mine])
+                own = offset[mine], gain[mine]
+                found = self._only(number, *own, near[mine]) if self.falling[number] else self._one(number, *own)
+                flow[mine], pressure[mine] = found
         return flow, pressure
 
+    def _only(self, number: int, offset: Floats, gain: Floats, near: Floats) -> tuple[Floats, Floats]:
+        """Find the one crossing of a supply that only falls; none where the line asks for less than nothing."""
+        none = offset + gain * self.values[number][0] <= 0.0
+        start = np.where(none, 0.0, np.minimum(np.maximum(near, 0.0), self.grids[number][-1]))
+        high = np.where(none, 0.0, np.inf)
+        return _newton_in_bracket(self.supplies[number], offset, gain, np.zeros_like(offset), high, start)
+
     def _one(self, number: int, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
+        """Find the crossing farthest right of a supply that also rises, from a table of it."""
         supply, grid = self.supplies[number], self.grids[number]
         surplus = grid[:, None] - (offset + gain * self.values[number][:, None])
         below = surplus < 0.0

@@ -30,8 +30,9 @@ def crossings(offered: Supply, offset: float, gain: float) -> np.ndarray:
     return 0.5 * (low + high)
 
 
-def meet(offered: Supply, offset: float, gain: float) -> tuple[float, float]:
-    flow, pressure = Crossing([offered]).solve(np.zeros(1, dtype=np.intp), np.array([offset]), np.array([gain]))
+def meet(offered: Supply, offset: float, gain: float, near: float = 0.3) -> tuple[float, float]:
+    line = np.array([offset]), np.array([gain])
+    flow, pressure = Crossing([offered]).solve(np.zeros(1, dtype=np.intp), *line, np.array([near]))
     return float(flow[0]), float(pressure[0])
 
 
@@ -76,7 +77,7 @@ def test_past_the_last_point_the_flow_shows_it() -> None:
 def test_each_case_has_its_own_supply() -> None:
     index = np.array([1, 0, 1, 0])
     offset, gain = np.zeros(4), np.array([1e-4, 1e-4, 2e-4, 2e-4])
-    flow, pressure = Crossing([HUMP, supply()]).solve(index, offset, gain)
+    flow, pressure = Crossing([HUMP, supply()]).solve(index, offset, gain, np.full(len(index), 0.3))
     for case in range(4):
         expected = meet((HUMP, supply())[index[case]], 0.0, float(gain[case]))
         assert (flow[case], pressure[case]) == expected
@@ -94,3 +95,10 @@ def test_parts_come_off_the_curve() -> None:
     step = 1e-6
     differences = (offered.available(flow + step)[0] - offered.available(flow - step)[0]) / (2.0 * step)
     np.testing.assert_allclose(slope, differences, rtol=1e-6)
+
+
+@pytest.mark.parametrize("offered", [supply(), HUMP], ids=["falling", "hump"])
+@pytest.mark.parametrize(("offset", "gain"), [(0.05, 2e-4), (0.3, 1e-5), (-0.1, 1e-4), (-1.0, 1e-5), (0.9, 0.0)])
+def test_where_it_is_looked_for_does_not_matter(offered: Supply, offset: float, gain: float) -> None:
+    flows = [meet(offered, offset, gain, near)[0] for near in (0.0, 1e-6, 0.1, 0.3, 0.79, 5.0)]
+    np.testing.assert_allclose(flows, flows[0], rtol=1e-9, atol=1e-12)
