@@ -42,6 +42,7 @@ _HOMES = {
     "Parts": "answers.parts.parts",
     "Place": "errors",
     "Problem": "errors",
+    "Running": "answers.running",
     "Shop": "shop",
     "DropSizing": "answers.size.drop",
     "Sizing": "answers.size.sizing",
@@ -58,6 +59,7 @@ _HOMES = {
     "read_prices": "tables",
     "read_shop": "tables",
     "read_stock": "tables",
+    "running": "answers.running",
     "shop_from_rows": "tables",
     "size": "answers.size.sizing",
     "size_drop": "answers.size.drop",
@@ -75,6 +77,7 @@ if TYPE_CHECKING:
     from ductcalc.answers.losses import Losses, losses
     from ductcalc.answers.parts.parts import Parts, parts
     from ductcalc.answers.quantities import quantity
+    from ductcalc.answers.running import Running, running
     from ductcalc.answers.size.drop import DropSizing, size_drop
     from ductcalc.answers.size.sizing import Sizing, size
     from ductcalc.errors import (
@@ -110,6 +113,7 @@ __all__ = [
     "Parts",
     "Place",
     "Problem",
+    "Running",
     "Shop",
     "Sizing",
     "__version__",
@@ -126,6 +130,7 @@ __all__ = [
     "read_prices",
     "read_shop",
     "read_stock",
+    "running",
     "shop_from_rows",
     "size",
     "size_drop",

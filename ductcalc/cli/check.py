@@ -27,6 +27,7 @@ from ductcalc.cli.options import (
 @shop_options
 @choosing_options
 @changing_option
+@click.option("--running", is_flag=True, help="Power, cost, heat, filter and drum too; see [running] in shop.toml.")
 @report_options
 def check_command(
     shop: Path,
@@ -36,6 +37,7 @@ def check_command(
     all_but: str | None,
     sets: Sequence[str],
     changes: Sequence[str],
+    running: bool,
     **options: Any,
 ) -> int:
     """Say whether the collector serves the machines.
@@ -43,26 +45,35 @@ def check_command(
     Without a choice every machine is taken on its own, and then every named gate set. --open may be given several
     times, a case each. Served means with the loaded filter.
     """
+    if running and options["format"] == "csv":
+        raise click.UsageError("running figures have no csv form\n  hint: take --format text or --format json")
     asks = asks_of(opened, all_open, all_but, sets)
     from ductcalc.cli.deliver import Reports, deliver, read
 
     wishes = Wishes.of(options)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.check import check
+    from ductcalc.answers.running import running as running_figures
     from ductcalc.answers.verdict import exit_code
     from ductcalc.report.display import Display
 
     answer, display = check(found, asks, options["junction"]), Display(wishes.system(found))
 
+    costs = running_figures(found, answer) if running else None
+
     def text() -> Any:
         from ductcalc.report.check_text import check_blocks
+        from ductcalc.report.running_text import running_blocks
 
-        return check_blocks(answer, display)
+        extra = running_blocks(costs, display, answer.provisional) if costs is not None else ()
+        return check_blocks(answer, display, extra)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.check_json import check_document
+        from ductcalc.report.running_json import running_document
 
-        return check_document(answer, display)
+        extra = {"running": running_document(costs)} if costs is not None else {}
+        return {**check_document(answer, display), **extra}
 
     def lines() -> str:
         from ductcalc.report.csv_answers import check_csv

@@ -71,3 +71,14 @@ def air_power(flow_m3_s: Amount, pressure_pa: Amount) -> Amount:
     1000.0
     """
     return flow_m3_s * pressure_pa
+
+
+def power_taken(power_w: Amount, efficiency: Amount) -> Amount:
+    """Power [W] that must go in so that power_w [W] comes out, P / eta; efficiency eta [-], above 0 to 1 (definition).
+
+    Air power over a fan's efficiency is shaft power, shaft power over a motor's is what the meter counts.
+
+    >>> power_taken(1000.0, 0.5)
+    2000.0
+    """
+    return power_w / efficiency

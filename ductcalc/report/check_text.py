@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.key_machines import KeyMachine
@@ -36,8 +36,8 @@ from ductcalc.report.sentences import capitalised, listed, the
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 
 
-def check_blocks(check: Check, display: Display) -> Iterator[Block]:
-    """Yield the whole report of a verdict."""
+def check_blocks(check: Check, display: Display, running: Iterable[Block] = ()) -> Iterator[Block]:
+    """Yield the whole report of a verdict; `running`: blocks that stand behind the collector's point."""
     yield Paragraph((Span(verdict(check, display), TONES[exit_code(check)]),))
     yield from changed_blocks(check.changes)
     yield from _provisional(check, display)
@@ -48,6 +48,7 @@ def check_blocks(check: Check, display: Display) -> Iterator[Block]:
     yield from _machines(check, display)
     yield from _settling(check, display)
     yield from _collector(check, display)
+    yield from running
     if asked:
         yield from _assumptions(check, display)
         yield from _other_ways(check, display)

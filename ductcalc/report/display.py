@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import floor, log10
 from typing import NamedTuple
 
 from ductcalc.report.blocks import glued
@@ -112,6 +113,14 @@ class Display(NamedTuple):
         number, unit = to_display(area_m2, "area", self.system)
         return glued(f"{round(number, 1):g} {unit}")
 
+    def rough_number(self, value: float, dimension: Shown, digits: int = 2) -> str:
+        """Show an SI value to so many digits in all, as for a figure that is known no better."""
+        return rough(to_display(value, dimension, self.system)[0], digits)
+
+    def rough(self, value: float, dimension: Shown, digits: int = 2) -> str:
+        """Show an SI value to so many digits in all, with its unit."""
+        return glued(f"{self.rough_number(value, dimension, digits)} {self.unit(dimension)}")
+
     def share_number(self, share: float) -> str:
         """Show a share in whole per cent."""
         return _fixed(to_display(share, "share", self.system)[0], 0)
@@ -120,6 +129,12 @@ class Display(NamedTuple):
         """Show a share with its sign; small ones to a tenth."""
         percent = to_display(share, "share", self.system)[0]
         return glued(f"{_fixed(percent, 0 if abs(percent) >= 9.95 else 1)} %")
+
+
+def rough(number: float, digits: int = 2) -> str:
+    """Show a number to so many digits in all, written out: 1234 as 1200, 0.0567 as 0.057."""
+    rounded = float(f"{number:.{digits}g}")
+    return _fixed(rounded, digits - 1 - floor(log10(abs(rounded)))) if rounded else "0"
 
 
 def _fixed(number: float, digits: int) -> str:

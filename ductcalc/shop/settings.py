@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from ductcalc.shop.parts import PartsSettings
+from ductcalc.shop.running import RunningSettings
 
 Junction = Literal["momentum", "handbook", "factored"]
 Friction = Literal["colebrook", "handbook"]
@@ -113,4 +114,5 @@ class Settings:
     parts: PartsSettings = field(default_factory=PartsSettings)
     improve: ImproveSettings = ImproveSettings()
     size: SizeSettings = SizeSettings()
+    running: RunningSettings = field(default_factory=RunningSettings)
     units: UnitSystem | None = None

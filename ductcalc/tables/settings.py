@@ -25,6 +25,7 @@ from ductcalc.tables.section import Section
 from ductcalc.tables.settings_collector import CollectorSettings, read_collector_settings
 from ductcalc.tables.settings_gates import MachineNames, read_gates, read_machines
 from ductcalc.tables.settings_parts import read_parts
+from ductcalc.tables.settings_running import read_running
 from ductcalc.tables.settings_size import read_sizes
 from ductcalc.tables.words import guess
 from ductcalc.units import UnreadableError, parse_number, quoted
@@ -70,6 +71,7 @@ def read_settings(
         parts=read_parts(_taken(top, "parts"), Place(file), notebook),
         improve=_improve(_section(top, "improve")),
         size=read_sizes(_section(top, "size")),
+        running=read_running(_taken(top, "running"), Place(file), names, notebook),
         units=_units(_section(top, "report")),
     )
     top.finish()

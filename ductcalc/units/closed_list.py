@@ -1,8 +1,9 @@
 """The closed list of units: every unit that may be written, per dimension, with its factor to SI.
 
-The foot is 0.3048 m, the pound 0.45359237 kg, the standard acceleration 9.80665 m/s2, exact by definition; an
-inch of conventional water is 249.0889 Pa, a millimetre of it 9.80665 Pa (Thompson and Taylor, Guide for the
-Use of the International System of Units, NIST Special Publication 811, 2008, appendix B; from memory).
+The foot is 0.3048 m, the pound 0.45359237 kg, the standard acceleration 9.80665 m/s2, exact by definition, and
+the US gallon is 231 cubic inches; an inch of conventional water is 249.0889 Pa, a millimetre of it 9.80665 Pa, the
+British thermal unit of the International Table 1055.05585262 J (Thompson and Taylor, Guide for the Use of the
+International System of Units, NIST Special Publication 811, 2008, appendix B; from memory).
 """
 
 from __future__ import annotations
@@ -25,6 +26,11 @@ Dimension = Literal[
     "viscosity",
     "power",
     "share",
+    "time",
+    "volume",
+    "mass",
+    "energy",
+    "filter rate",
 ]
 System = Literal["inch", "metric"]
 
@@ -34,6 +40,8 @@ POUND_KG = 0.45359237
 GRAVITY_M_S2 = 9.80665
 INWG_PA = 249.0889
 MM_WATER_PA = 9.80665
+HOUR_S = 3600.0
+BTU_J = 1055.05585262
 HORSEPOWER_W = 550.0 * FOOT_M * POUND_KG * GRAVITY_M_S2
 
 
@@ -79,6 +87,7 @@ UNITS: tuple[Unit, ...] = (
     Unit("fpm", "speed", FOOT_M / 60.0, "inch", ("ft/min", "feet/min", "feet/minute")),
     Unit("ft/s", "speed", FOOT_M, "inch", ("fps", "ft/sec", "feet/second")),
     Unit("m/s", "speed", 1.0, "metric", ("m/sec", "metres/second", "mps")),
+    Unit("m/min", "speed", 1.0 / 60.0, "metric", ("metres/minute",)),
     Unit(
         "inwg",
         "pressure",
@@ -137,7 +146,19 @@ UNITS: tuple[Unit, ...] = (
     Unit("W", "power", 1.0, None, ("watt", "watts")),
     Unit("kW", "power", 1000.0, None, ("kilowatt", "kilowatts")),
     Unit("hp", "power", HORSEPOWER_W, "inch", ("bhp", "horsepower")),
+    Unit("BTU/h", "power", BTU_J / HOUR_S, "inch", ("btu/h", "btu/hr", "btu/hour", "btuh")),
     Unit("%", "share", 0.01, None, ("percent", "pct")),
+    Unit("h", "time", HOUR_S, None, ("hr", "hrs", "hour", "hours")),
+    Unit("min", "time", 60.0, None, ("minute", "minutes")),
+    Unit("ft3", "volume", FOOT_M**3, "inch", ("cu ft", "cubic foot", "cubic feet")),
+    Unit("gal", "volume", 231.0 * INCH_M**3, "inch", ("gallon", "gallons", "us gal", "us gallons")),
+    Unit("l", "volume", 0.001, "metric", ("litre", "litres", "liter", "liters")),
+    Unit("m3", "volume", 1.0, "metric", ("cu m", "cubic metre", "cubic metres")),
+    Unit("lb", "mass", POUND_KG, "inch", ("lbs", "pound", "pounds")),
+    Unit("kg", "mass", 1.0, "metric", ("kilogram", "kilograms")),
+    Unit("kWh", "energy", 1000.0 * HOUR_S, None),
+    Unit("cfm/ft2", "filter rate", 1.0 / 60.0 * FOOT_M, "inch"),
+    Unit("m3/h per m2", "filter rate", 1.0 / HOUR_S, "metric", ("m3/h/m2",)),
 )
 
 

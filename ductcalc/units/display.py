@@ -19,6 +19,14 @@ Shown = Literal[
     "viscosity",
     "power",
     "share",
+    "heat",
+    "meter",
+    "energy",
+    "time",
+    "volume",
+    "mass",
+    "cloth",
+    "filter rate",
 ]
 
 _BY_NAME: dict[str, Unit] = {unit.name: unit for unit in units_of()}
@@ -35,11 +43,21 @@ _LABELS: dict[Shown, dict[System, str]] = {
     "viscosity": {"inch": "Pa s", "metric": "Pa s"},
     "power": {"inch": "hp", "metric": "kW"},
     "share": {"inch": "%", "metric": "%"},
+    "heat": {"inch": "BTU/h", "metric": "kW"},
+    "meter": {"inch": "kW", "metric": "kW"},
+    "energy": {"inch": "kWh", "metric": "kWh"},
+    "time": {"inch": "h", "metric": "h"},
+    "volume": {"inch": "ft3", "metric": "l"},
+    "mass": {"inch": "lb", "metric": "kg"},
+    "cloth": {"inch": "ft2", "metric": "m2"},
+    "filter rate": {"inch": "cfm/ft2", "metric": "m3/h per m2"},
 }
 
 
 def to_display(value: float, dimension: Shown, system: System) -> tuple[float, str]:
     """Return an SI value in the unit of a system, and its label; `size` is a bore [m], `length` a run [m].
+
+    `heat` is a power [W] of warm air, `meter` one of electricity, `cloth` the area [m2] of a filter.
 
     >>> to_display(0.1524, "size", "metric")
     (152.4, 'mm')

@@ -22,6 +22,11 @@ _SI: dict[Dimension, str] = {
     "viscosity": "pascal * second",
     "power": "watt",
     "share": "dimensionless",
+    "time": "second",
+    "volume": "metre ** 3",
+    "mass": "kilogram",
+    "energy": "joule",
+    "filter rate": "metre / second",
 }
 def quantity(value: float, dimension: Dimension) -> Any:
     """Return an SI value as a pint Quantity of the dimension; it converts to every unit that pint or our list knows.

@@ -54,6 +54,11 @@ _EXAMPLES: dict[Dimension, str] = {
     "viscosity": '"1.82e-5 Pa s"',
     "power": '"2 hp" or "1.5 kW"',
     "share": '"1 %" or "0.01"',
+    "time": '"400 h"',
+    "volume": '"55 gal" or "200 l"',
+    "mass": '"10 lb" or "5 kg"',
+    "energy": '"10 kWh"',
+    "filter rate": '"4 cfm/ft2"',
 }
 
 

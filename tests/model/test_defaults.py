@@ -9,6 +9,7 @@ from ductcalc.model.pieces import TAPER_ANGLE_DEG
 from ductcalc.physics import air
 from ductcalc.physics.conveying import LOADING_FACTOR
 from ductcalc.physics.fittings import FLUSH_ENTRY_K, INLET_DISCHARGE, ORIFICE_DISCHARGE
+from ductcalc.physics.heat import SPECIFIC_HEAT_J_KG_K
 from ductcalc.physics.leakage import LEAKAGE_EXPONENT
 from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG
 
@@ -22,6 +23,7 @@ from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG
         (FLUSH_ENTRY_K, "machine", "flush entry"),
         (INLET_DISCHARGE, "machine", "opening coefficient"),
         (ORIFICE_DISCHARGE, "gate", "discharge coefficient"),
+        (SPECIFIC_HEAT_J_KG_K, "running", "specific heat of air"),
         (LEAKAGE_EXPONENT, "joint_leakage", "exponent"),
         (air.STANDARD_DENSITY_KG_M3, "air", "standard density"),
         (air.STANDARD_VISCOSITY_PA_S, "air", "standard viscosity"),

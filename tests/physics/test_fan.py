@@ -10,6 +10,7 @@ from ductcalc.physics.fan import (
     air_power,
     fan_static_pressure,
     fan_total_pressure,
+    power_taken,
     scaled_flow,
     scaled_power,
     scaled_pressure,
@@ -36,3 +37,8 @@ def test_fan_static_is_fan_total_less_the_outlets_velocity_pressure() -> None:
     total_rise = (outlet_static + outlet_vp) - (inlet_static + inlet_vp)
     static = fan_static_pressure(outlet_static, inlet_static, inlet_vp)
     assert fan_total_pressure(static, outlet_vp) == pytest.approx(total_rise)
+
+
+@given(st.floats(1.0, 1e5), st.floats(0.05, 1.0))
+def test_what_goes_in_times_the_efficiency_comes_out(power: float, efficiency: float) -> None:
+    assert power_taken(power, efficiency) * efficiency == pytest.approx(power)

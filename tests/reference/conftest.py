@@ -21,7 +21,7 @@ from ductcalc.physics.air import (
     pressure_at_altitude,
 )
 from ductcalc.physics.curve import evaluate, monotone_cubic
-from ductcalc.physics.fan import air_power
+from ductcalc.physics.fan import air_power, power_taken
 from ductcalc.physics.fittings import k_on_other_bore, widening_k
 from ductcalc.physics.friction import darcy_loss_per_m, handbook_friction_per_m
 from ductcalc.physics.hoods import hood_static_suction, k_of_entry_coefficient
@@ -63,6 +63,8 @@ UNITS: dict[str, float] = {
     "kW": 1000.0,
     "hp": 745.69987,
     "K": 1.0,
+    "degF step": 5.0 / 9.0,
+    "BTU/h": 1055.05585262 / 3600.0,
 }
 SEVENTY_F_K = (70.0 + 459.67) / 1.8
 
@@ -201,6 +203,9 @@ STEPS: dict[str, Callable[..., Any]] = {
     "tee_run": lambda **flows: tee(**flows)[0],
     "tee_branch": lambda **flows: tee(**flows)[1],
     "fan_efficiency": lambda flow_m3_s, pressure_pa, power_w: air_power(flow_m3_s, pressure_pa) / power_w,
+    "shaft_power": lambda flow_m3_s, pressure_pa, efficiency: power_taken(
+        air_power(flow_m3_s, pressure_pa), efficiency
+    ),
     "wood_shop_path": wood_shop_path,
     "operating_flow": lambda **given: operating_point(**given)[0],
     "operating_pressure": lambda **given: operating_point(**given)[1],

@@ -30,6 +30,7 @@ PINT_NAMES = {
     "fpm": "foot/minute",
     "ft/s": "foot/second",
     "m/s": "meter/second",
+    "m/min": "meter/minute",
     "inwg": "inch*kilogram/liter*standard_gravity",
     "Pa": "pascal",
     "daPa": "decapascal",
@@ -51,6 +52,18 @@ PINT_NAMES = {
     "kW": "kilowatt",
     "hp": "horsepower",
     "%": "percent",
+    "BTU/h": "Btu_it/hour",
+    "h": "hour",
+    "min": "minute",
+    "ft3": "foot**3",
+    "gal": "gallon",
+    "l": "liter",
+    "m3": "meter**3",
+    "lb": "pound",
+    "kg": "kilogram",
+    "kWh": "kilowatt*hour",
+    "cfm/ft2": "foot/minute",
+    "m3/h per m2": "meter/hour",
 }
 SI = {
     "length": "meter",
@@ -64,6 +77,11 @@ SI = {
     "viscosity": "pascal*second",
     "power": "watt",
     "share": "dimensionless",
+    "time": "second",
+    "volume": "meter**3",
+    "mass": "kilogram",
+    "energy": "joule",
+    "filter rate": "meter/second",
 }
 
 
@@ -113,6 +131,10 @@ def test_pint_quantity_converts_to_the_closed_list(
         (294.2611111, "temperature", (70.0, "F"), (21.1111111, "C")),
         (1.20138475, "density", (0.075, "lb/ft3"), (1.20138475, "kg/m3")),
         (0.05, "share", (5.0, "%"), (5.0, "%")),
+        (1000.0, "heat", (3412.14163, "BTU/h"), (1.0, "kW")),
+        (7.2e6, "energy", (2.0, "kWh"), (2.0, "kWh")),
+        (0.2, "volume", (7.06293334, "ft3"), (200.0, "l")),
+        (0.02032, "filter rate", (4.0, "cfm/ft2"), (73.152, "m3/h per m2")),
     ],
 )
 def test_display_in_both_systems(value: float, dimension: str, inch: tuple, metric: tuple) -> None:

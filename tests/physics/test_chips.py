@@ -1,0 +1,41 @@
+"""Chips by volume and weight."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ductcalc.physics.chips import chip_loading, cut_volume, expansion, filling_time, oven_dry_density
+
+SOME = st.floats(0.01, 10.0)
+
+
+@given(SOME, SOME, SOME, SOME, SOME)
+def test_what_fills_the_drum_is_the_drum(width: float, depth: float, feed: float, by: float, drum: float) -> None:
+    solid = cut_volume(width, depth, feed)
+    assert filling_time(drum, solid, by) * solid * by == pytest.approx(drum)
+
+
+def test_a_planers_cut_worked_by_hand() -> None:
+    """12 in wide, 1/16 in deep, 20 ft/min: 1 x 1/192 x 1200 = 6.25 ft3 of wood an hour, four times that of shavings."""
+    foot, inch = 0.3048, 0.0254
+    solid = cut_volume(12 * inch, inch / 16, 20 * foot / 60)
+    assert solid * 3600 / foot**3 == pytest.approx(6.25)
+    drum = 55 * 231 * inch**3
+    assert filling_time(drum, solid, 4.0) / 3600 == pytest.approx(55 * 231 / 1728 / 25.0)
+
+
+def test_moisture_weighs_and_takes_no_room() -> None:
+    assert oven_dry_density(450.0, 0.8) == pytest.approx(250.0)
+    assert expansion(oven_dry_density(900.0, 0.8), 250.0) == pytest.approx(2.0)
+
+
+def test_thinner_air_carries_more_chips_for_each_kilogram_of_it() -> None:
+    assert chip_loading(0.02, 0.3, 0.9) > chip_loading(0.02, 0.3, 1.2)
+
+
+def test_the_loading_of_a_hundred_kilograms_an_hour_is_the_one_in_the_table() -> None:
+    from ductcalc.catalog import fact
+
+    assert round(chip_loading(100 / 3600, 1200 / 3600, 1.2), 2) == fact("chips", "loading, planer at full cut").value

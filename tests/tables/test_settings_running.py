@@ -1,0 +1,133 @@
+"""[running] of shop.toml: its whole vocabulary, and what is told of nonsense."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from ductcalc.errors import InputError, Problem
+from ductcalc.shop.running import RunningSettings
+from ductcalc.tables import read_shop
+
+DUCT = "run,piece,machine,size\nmain,port,Band Saw,4 in\n,collector,,4 in\n"
+CUT = 'width = "1/8 in"\ndepth = "1 in"\nfeed = "10 ft/min"\nmakes = "sawdust"\n'
+WHOLE = f"""
+[running]
+hours = "400 h"
+tariff = "0.15 USD"
+motor = "2 kW"
+Motor-Efficiency = "80 %"
+fan_efficiency = 0.5
+inside = "20 C"
+outside = "-5 C"
+heated_hours = 150
+filter_area = "10 m2"
+drum = "200 l"
+wood = "650 kg/m3"
+[running.cuts."band saw"]
+{CUT}"""
+
+
+def read(folder: Path, settings: str) -> RunningSettings:
+    (folder / "duct.csv").write_text(DUCT, encoding="utf-8")
+    (folder / "shop.toml").write_text(settings, encoding="utf-8")
+    return read_shop(folder).settings.running
+
+
+def problems(folder: Path, settings: str) -> tuple[Problem, ...]:
+    with pytest.raises(InputError) as caught:
+        read(folder, settings)
+    return caught.value.problems
+
+
+def test_the_whole_vocabulary_is_read_in_si(tmp_path: Path) -> None:
+    found = read(tmp_path, WHOLE)
+    assert (found.hours_s, found.heated_s) == (400 * 3600.0, 150 * 3600.0)
+    assert (found.tariff, found.currency) == (0.15, "USD")
+    assert (found.motor_w, found.motor_efficiency, found.fan_efficiency) == (2000.0, 0.8, 0.5)
+    assert (found.inside_k, found.outside_k) == pytest.approx((293.15, 268.15))
+    assert (found.filter_m2, found.drum_m3, found.wood_kg_m3) == pytest.approx((10.0, 0.2, 650.0))
+    (cut,) = found.cuts
+    assert (cut.machine, cut.makes) == ("Band Saw", "sawdust")
+    assert (cut.width_m, cut.depth_m, cut.feed_m_s) == pytest.approx((0.003175, 0.0254, 0.0508))
+
+
+def test_nothing_written_leaves_everything_unsaid(tmp_path: Path) -> None:
+    assert read(tmp_path, "") == RunningSettings()
+
+
+@pytest.mark.parametrize(
+    ("written", "money"),
+    [
+        ("0.15", (0.15, "")),
+        ('"0.15"', (0.15, "")),
+        ('"0.15 USD"', (0.15, "USD")),
+        ('"0,30 EUR/kWh"', (0.30, "EUR")),
+        ('"$0.12 per kWh"', (0.12, "$")),
+        ('"30 ct a kWh"', (30.0, "ct")),
+        ("0", (0.0, "")),
+    ],
+)
+def test_money_for_a_kwh_may_have_a_word(tmp_path: Path, written: str, money: tuple[float, str]) -> None:
+    found = read(tmp_path, f"[running]\ntariff = {written}")
+    assert (found.tariff, found.currency) == money
+
+
+@pytest.mark.parametrize("word", ["shavings", "Planer Shavings", "planings"])
+def test_what_a_cut_makes_may_be_said_in_other_words(tmp_path: Path, word: str) -> None:
+    text = f'[running.cuts."band saw"]\n{CUT.replace("sawdust", word)}'
+    assert read(tmp_path, text).cuts[0].makes == "shavings"
+
+
+def cut(change: str, key: str) -> str:
+    lines = [line for line in CUT.splitlines() if not line.startswith(key)]
+    return '[running.cuts."band saw"]\n' + "\n".join([*lines, change])
+
+
+@pytest.mark.parametrize(
+    ("settings", "key", "said", "hint"),
+    [
+        ("running = 3", "running", "is not a section", "[running]"),
+        ("[running]\nhour = 3", "running.hour", 'no key is named "hour"', "did you mean hours?"),
+        ('[running]\nhours = "3 ft"', "running.hours", "is a length, but time is wanted", "h, min"),
+        ("[running]\nhours = 9000", "running.hours", "out of range", "8784"),
+        ("[running]\nhours = 0", "running.hours", "out of range", "400 h"),
+        ('[running]\ntariff = "USD"', "running.tariff", "is no money for a kWh", "0.15 USD"),
+        ('[running]\ntariff = "-0.2 USD"', "running.tariff", "out of range", "0.15 USD"),
+        ('[running]\ntariff = "0.2 USD/MWh"', "running.tariff", "is no money for a kWh", "0.15 USD"),
+        ("[running]\nmotor = 3", "running.motor", "has no unit", "2 hp"),
+        ("[running]\nmotor_efficiency = 80", "running.motor_efficiency", "out of range", '"80 %"'),
+        ("[running]\nfan_efficiency = 0", "running.fan_efficiency", "out of range", '"50 %"'),
+        ('[running]\noutside = "30"', "running.outside", "has no unit", "70 F"),
+        ('[running]\nfilter_area = "200 ft"', "running.filter_area", "is a length, but area is wanted", "ft2"),
+        ('[running]\ndrum = "55 galons"', "running.drum", "has an unknown unit", "gal"),
+        ('[running]\nwood = "5000 kg/m3"', "running.wood", "out of range", "40 lb/ft3"),
+        ("[running]\nhours = 100\nheated_hours = 200", "running.heated_hours", "more heated hours", "that part"),
+        ('[running]\ninside = "10 C"\noutside = "50 F"', "running.outside", "no colder", "leave outside out"),
+        ("[running]\ncuts = 3", "running.cuts", "is not a section", "[running.cuts.planer]"),
+        (f'[running.cuts."band sow"]\n{CUT}', "running.cuts.band sow", "no machine is named", "Band Saw"),
+        ('[running.cuts]\n"band saw" = 3', "running.cuts.band saw", "is not a section", "[running.cuts.band saw]"),
+        (cut("", "feed"), "running.cuts.band saw", "this cut has no feed", 'feed = "20 ft/min"'),
+        (cut('makes = "gold"', "makes"), "running.cuts.band saw.makes", "nothing that a cut makes", "shavings"),
+        (cut('width = "0 in"', "width"), "running.cuts.band saw.width", "out of range", "12 in"),
+        (cut('feed = "20 ft"', "feed"), "running.cuts.band saw.feed", "is a length, but speed is wanted", "fpm"),
+        (cut('feed = "10 ft/min"\nwood = 3', "feed"), "running.cuts.band saw.wood", "no key is named", "width"),
+    ],
+)
+def test_nonsense_is_told_with_place_and_repair(tmp_path: Path, settings: str, key: str, said: str, hint: str) -> None:
+    (problem,) = problems(tmp_path, settings)
+    assert problem.place is not None
+    assert (problem.place.file, problem.place.key) == ("shop.toml", key)
+    assert said in problem.message
+    assert hint in problem.hint
+
+
+def test_all_that_a_cut_lacks_is_told_at_once(tmp_path: Path) -> None:
+    (problem,) = problems(tmp_path, '[running.cuts."band saw"]\nwidth = "3 mm"')
+    assert problem.message == "this cut has no depth and no feed and no makes"
+
+
+def test_one_machine_has_one_cut(tmp_path: Path) -> None:
+    text = f'[running.cuts."band saw"]\n{CUT}[running.cuts."BAND SAW"]\n{CUT}'
+    assert [problem.message for problem in problems(tmp_path, text)] == ['machine "BAND SAW" stands twice']
