@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from types import MappingProxyType
 
 import numpy as np
 
+from ductcalc.answers.choices import Choice
 from ductcalc.answers.gates.helpers import HelperAnswer, own_wanted
 from ductcalc.answers.gates.sets import places_of
 from ductcalc.answers.gates.solved import SolvedSets
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
+from ductcalc.answers.variants import outcomes
 from ductcalc.catalog import sizes_sold
 from ductcalc.model.model import Model, build_model
+from ductcalc.model.sections import MadeSections, ModelSection
 from ductcalc.physics.velocity import bore_area
-from ductcalc.shop.change import air_bleed, changed, section_at_most
-from ductcalc.shop.hanging import spelled_out
+from ductcalc.shop.change import Change, air_bleed, changed, section_at_most
+from ductcalc.shop.hanging import hang, spelled_out
+from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import UnitSystem
 from ductcalc.shop.shop import Shop
 
 MOST_STEPS = 6
+COARSE = 3
+"""Of the list of holes each third is tried first."""
 
 
 @dataclass(frozen=True)
@@ -68,16 +76,70 @@ class CureAnswer:
     alone_fine: bool
 
 
-def cures(judged: Verdicts, number: int, name: str | None, helped: HelperAnswer) -> CureAnswer:
-    """Return what would keep a set's chips moving; `helped` is the best that gates can do."""
+def cures(judged: Verdicts, number: int, name: str | None, helped: HelperAnswer, made: MadeSections) -> CureAnswer:
+    """Return what would keep a set's chips moving; `helped` is the best that gates can do.
+
+    made: sections of the shop's variants that were decided before.
+    """
     running = places_of(judged.running[number])
+    trial = _Trial(judged, number, made)
     return CureAnswer(
         judged.answer(number, name),
-        _smaller(judged, number),
-        _bleed(judged, number),
+        _smaller(trial),
+        _bleed(trial),
         helped if helped.helpers else None,
         set(running) <= _fine_alone(judged.sets),
     )
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """A set of a shop that is tried with the shop changed: quickly many times, and in full what is shown."""
+
+    judged: Verdicts
+    number: int
+    made: MadeSections
+
+    @cached_property
+    def shop(self) -> Shop:
+        """The shop, spelled out, so that what is changed moves nothing else."""
+        return spelled_out(self.judged.sets.model.shop)
+
+    @cached_property
+    def choice(self) -> Choice:
+        """The set as it is asked for."""
+        judged, names = self.judged, self.judged.sets.machines
+        opened, running = judged.open[self.number], judged.running[self.number]
+        wanted = {key_of(names[place]): flow for place, flow in own_wanted(judged, self.number).items()}
+        machines = tuple(names[place] for place in places_of(opened))
+        helpers = tuple(names[place] for place in places_of(opened & ~running))
+        return Choice("", machines, helpers, MappingProxyType(wanted))
+
+    def _model(self, group: Sequence[Change]) -> Model:
+        """Build the shop with changes, which leave it as soundly hung as it was."""
+        shop, model = changed(self.shop, group), self.judged.sets.model
+        return build_model(shop, model.junction, loading=model.loading, hanging=hang(shop, sound=True), made=self.made)
+
+    def settling(self, groups: Sequence[Sequence[Change]]) -> list[tuple[Model, list[int]] | None]:
+        """Return for each group of changes the model and where chips then settle; None without an answer."""
+        models = [self._model(group) for group in groups]
+        found = zip(models, outcomes(models, [self.choice]), strict=True)
+        return [(m, np.flatnonzero(o.settles[:, 0]).tolist()) if o.solved[0] else None for m, o in found]
+
+    def cures(self, groups: Sequence[Sequence[Change]]) -> list[bool]:
+        """Return which groups of changes keep all chips moving."""
+        return [found is not None and not found[1] for found in self.settling(groups)]
+
+    def in_full(self, group: Sequence[Change]) -> Verdicts:
+        """Solve the set in the changed shop again, audited."""
+        judged, number, sets = self.judged, self.number, SolvedSets(self._model(group))
+        names = judged.sets.machines
+
+        def same(mask: int) -> int:
+            return sum(1 << sets.machines.index(names[place]) for place in places_of(mask))
+
+        wanted = {sets.machines.index(names[place]): flow for place, flow in own_wanted(judged, number).items()}
+        return verdicts(sets, [same(judged.open[number])], [same(judged.running[number])], [wanted])
 
 
 def _fine_alone(sets: SolvedSets) -> set[int]:
@@ -94,66 +156,49 @@ def _spoiled(judged: Verdicts, now: Verdicts) -> tuple[str, ...]:
     return tuple(machine for machine in fine if machine not in still)
 
 
-def _again(shop: Shop, model: Model, judged: Verdicts, number: int) -> Verdicts:
-    """Solve the same set in a changed shop."""
-    sets = SolvedSets(build_model(shop, model.junction, loading=model.loading))
-    names = judged.sets.machines
-
-    def same(mask: int) -> int:
-        return sum(1 << sets.machines.index(names[place]) for place in places_of(mask))
-
-    wanted = {sets.machines.index(names[place]): flow for place, flow in own_wanted(judged, number).items()}
-    return verdicts(sets, [same(judged.open[number])], [same(judged.running[number])], [wanted])
-
-
-def _settling_sections(judged: Verdicts, number: int) -> list[int]:
-    sets = judged.sets
-    flow = sets.section_flow_m3_s[judged.rows[number]][:, None]
-    ranks = sets.judge.ranks(sets.named_ports([judged.running[number]]))
-    return [int(section) for section in np.flatnonzero(sets.judge.settles(flow, ranks)[:, 0])]
-
-
-def _smaller(judged: Verdicts, number: int) -> SmallerPipe | None:
+def _smaller(trial: _Trial) -> SmallerPipe | None:
     """Take the next size down of what is wider wherever chips settle, solve again, and repeat while it still does.
 
-    Steps that turn out not to be needed are taken back.
+    Steps that turn out not to be needed are taken back, where chips did not settle at first.
     """
-    now, place = judged, number
+    sections = trial.judged.sets.model.sections
     steps: dict[int, float] = {}
+    first = now = trial.settling([()])[0]
     for _ in range(MOST_STEPS):
-        settling = _settling_sections(now, place)
+        if now is None or first is None:
+            return None
+        model, settling = now
         if not settling:
-            return _least_steps(judged, number, steps) if steps else None
+            return _least_steps(trial, steps, first[1]) if steps else None
         for section in settling:
-            bore = max((loss.widest_m for loss in now.sets.model.sections[section].body), default=0.0)
-            smaller = _next_down(bore, judged.sets.model.shop.first_units)
+            bore = max((loss.widest_m for loss in model.sections[section].body), default=0.0)
+            smaller = _next_down(bore, trial.shop.first_units)
             if smaller is None:
                 return None
             steps[section] = smaller
-        now, place = _narrowed(judged, number, steps), 0
-        if not now.solved[0]:
-            return None
+        now = trial.settling([_changes(sections, steps)])[0]
     return None
 
 
-def _narrowed(judged: Verdicts, number: int, steps: Mapping[int, float]) -> Verdicts:
-    """Solve a set again with sections (by number) that are nowhere wider than a bore [m]."""
-    model = judged.sets.model
-    names = [(model.sections[section], size) for section, size in steps.items()]
-    changes = [section_at_most(section.run, _number(section.name), size) for section, size in names]
-    return _again(changed(spelled_out(model.shop), changes), model, judged, number)
+def _changes(sections: Sequence[ModelSection], steps: Mapping[int, float]) -> list[Change]:
+    """Return the changes that make sections (by number) nowhere wider than a bore [m]."""
+    named = ((sections[number], size) for number, size in steps.items())
+    return [section_at_most(section.run, _number(section.name), size) for section, size in named]
 
 
-def _least_steps(judged: Verdicts, number: int, steps: dict[int, float]) -> SmallerPipe:
-    for section in sorted(steps):
-        fewer = {other: size for other, size in steps.items() if other != section}
-        if fewer:
-            tried = _narrowed(judged, number, fewer)
-            if tried.solved[0] and not tried.settling[0]:
-                steps = fewer
-    now, sections = _narrowed(judged, number, steps), judged.sets.model.sections
+def _least_steps(trial: _Trial, steps: dict[int, float], needed: Sequence[int]) -> SmallerPipe | None:
+    sections = trial.judged.sets.model.sections
+    while later := sorted(set(steps) - set(needed)):
+        fewer = [{n: size for n, size in steps.items() if n != left_out} for left_out in later]
+        enough = trial.cures([_changes(sections, some) for some in fewer])
+        if not any(enough):
+            break
+        steps = fewer[enough.index(True)]
+    now = trial.in_full(_changes(sections, steps))
+    if not now.solved[0] or now.settling[0]:
+        return None
     told = ((sections[n].name, max(loss.widest_m for loss in sections[n].body), steps[n]) for n in sorted(steps))
-    return SmallerPipe(tuple(told), now.answer(0), _spoiled(judged, now))
+    return SmallerPipe(tuple(told), now.answer(0), _spoiled(trial.judged, now))
 
 
 def _number(section_name: str) -> int:
@@ -169,19 +214,35 @@ def _next_down(bore_m: float, system: UnitSystem) -> float | None:
     return max((size for size in sizes_sold("spiral", _unit(system)) if size < bore_m * 0.99), default=None)
 
 
-def _bleed(judged: Verdicts, number: int) -> AirBleed | None:
+def _bleed(trial: _Trial) -> AirBleed | None:
     """Find the smallest hole ahead of the settling stretch after which nothing settles; a larger one may starve it."""
-    model = judged.sets.model
-    settling = _settling_sections(judged, number)
-    first = next((s for s in settling if model.tree.wye_above[s] >= 0), None)
+    model = trial.judged.sets.model
+    now = trial.settling([()])[0]
+    first = next((s for s in now[1] if model.tree.wye_above[s] >= 0), None) if now is not None else None
     if first is None:
         return None
     section = model.sections[first]
-    for bore in sizes_sold("air hole", _unit(model.shop.first_units)):
-        if bore > section.start_bore_m:
-            return None
-        cut = air_bleed(section.run, _number(section.name), float(bore_area(bore)))
-        tried = _again(changed(model.shop, [cut]), model, judged, number)
-        if tried.solved[0] and not tried.settling[0]:
-            return AirBleed(section.name, bore, tried.answer(0), _spoiled(judged, tried))
-    return None
+    holes = [b for b in sizes_sold("air hole", _unit(trial.shop.first_units)) if b <= section.start_bore_m]
+
+    def cut(bore: float) -> list[Change]:
+        return [air_bleed(section.run, _number(section.name), float(bore_area(bore)))]
+
+    place = _smallest(len(holes), lambda places: trial.cures([cut(holes[p]) for p in places]))
+    if place is None:
+        return None
+    tried = trial.in_full(cut(holes[place]))
+    if not tried.solved[0] or tried.settling[0]:
+        return None
+    return AirBleed(section.name, holes[place], tried.answer(0), _spoiled(trial.judged, tried))
+
+
+def _smallest(count: int, holds: Callable[[Sequence[int]], list[bool]]) -> int | None:
+    """Return the first of so many places that holds: each third is tried, then those before the first that holds.
+
+    Where none of these holds, all others are tried.
+    """
+    some = list(range(0, count, COARSE))
+    found = next((place for place, good in zip(some, holds(some), strict=True) if good), None)
+    rest = range(count) if found is None else range(max(found - COARSE + 1, 0), found)
+    left = [place for place in rest if place not in some]
+    return next((place for place, good in zip(left, holds(left), strict=True) if good), found)

@@ -41,6 +41,7 @@ from ductcalc.answers.gates.told import Told, told
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import Model, build_model
+from ductcalc.model.sections import MadeSections
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
@@ -231,7 +232,8 @@ def _help(
         tried += more
         by_name = [(own, n, names[n], a) for n, a in zip(mine, more, strict=True) if not a.cured]
         lost = [*by_name, *lost]  # type: ignore[list-item]
-    found = tuple(cures(own, n, name, helped) for own, n, name, helped in lost[:MOST_CURES])
+    made = MadeSections()
+    found = tuple(cures(own, n, name, helped, made) for own, n, name, helped in lost[:MOST_CURES])
     return tuple(a for a in tried if a.helpers), found, len(lost) - len(found)
 
 
