@@ -176,6 +176,10 @@ def pair_helper_words(helped: HelperAnswer, display: Display) -> str:
 
 
 def _air_change(before: SetAnswer, after: SetAnswer, display: Display) -> str:
+    return capitalised(_change_of_air(before, after, display)) + "."
+
+
+def _change_of_air(before: SetAnswer, after: SetAnswer, display: Display) -> str:
     said = []
     for machine in before.machines:
         if machine.helper:
@@ -186,7 +190,7 @@ def _air_change(before: SetAnswer, after: SetAnswer, display: Display) -> str:
         got = display.got_number(now.flow_m3_s, now.wanted_m3_s, now.served)
         had = display.flow(machine.flow_m3_s)
         said.append(f"{the(machine.machine)} gets {got} with it, {had} without, and {wanted}{short}")
-    return capitalised("; ".join(said)) + "."
+    return "; ".join(said)
 
 
 def cure_words(cure: CureAnswer, display: Display) -> str:
@@ -195,8 +199,8 @@ def cure_words(cure: CureAnswer, display: Display) -> str:
     assert slow is not None
     said = f"{slow_words(slow, display)}, and no other gate cures it."
     if cure.helped is not None and cure.helped.after is not None:
-        change = _air_change(cure.before, cure.helped.after, display)
-        said = f"{slow_words(slow, display)}. With {_gates_of(cure.helped.helpers)} open chips move, but: {change}"
+        change = _change_of_air(cure.before, cure.helped.after, display)
+        said = f"{slow_words(slow, display)}. With {_gates_of(cure.helped.helpers)} open chips move, but {change}."
     ways = [*_smaller(cure, cure.smaller, display), *_bleed(cure, cure.bleed, display)]
     return " ".join([said, *(ways or [_nothing_else(cure)])])
 

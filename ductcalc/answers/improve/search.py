@@ -21,6 +21,8 @@ POOL = 15
 POOL_LARGE, LARGE = 8, 100
 """In a shop of more sections than LARGE only so many are."""
 AT_ONCE = 64
+NOTHING = 1e-6
+"""Share of the air that is nothing, but for the last digits of a solution."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,7 @@ def _share(subject: Subject, outcome: Outcome) -> float | None:
 def pool_of(model: Model, singles: Sequence[Tried], share: float) -> list[Candidate]:
     """Return the changes that are tried together: those that bring most alone, as many as the rule says."""
     most = POOL_LARGE if len(model.sections) > LARGE else POOL
-    better = [one for one in singles if one.share is not None and one.share > share]
+    better = [one for one in singles if one.share is not None and one.share > share * (1.0 + NOTHING)]
     better.sort(key=lambda one: -(one.share or 0.0))
     return [one.candidates[0] for one in better[:most]]
 
