@@ -58,7 +58,7 @@ def _counts(parts: Parts) -> dict[str, tuple[int, str]]:
         "stick of pipe": (_bought(parts, "pipe"), "sticks of pipe"),
         "length of hose": (_bought(parts, "flex"), "lengths of hose"),
         "fitting": (fittings, "fittings"),
-        "clamp, hanger or tube of sealant": (small, "clamps, hangers and tubes of sealant"),
+        "small part (clamp, hanger, sealant)": (small, "small parts (clamps, hangers, sealant)"),
     }
 
 
