@@ -115,6 +115,15 @@ class _Trial:
         helpers = tuple(names[place] for place in places_of(opened & ~running))
         return Choice("", machines, helpers, MappingProxyType(wanted))
 
+    @cached_property
+    def now(self) -> list[int]:
+        """Where chips settle as the shop stands."""
+        judged, sets = self.judged, self.judged.sets
+        flow = sets.section_flow_m3_s[judged.rows[self.number]][:, None]
+        ranks = sets.judge.ranks(sets.named_ports([judged.running[self.number]]))
+        found: list[int] = np.flatnonzero(sets.judge.settles(flow, ranks)[:, 0]).tolist()
+        return found
+
     def _model(self, group: Sequence[Change]) -> Model:
         """Build the shop with changes, which leave it as soundly hung as it was."""
         shop, model = changed(self.shop, group), self.judged.sets.model
@@ -163,13 +172,13 @@ def _smaller(trial: _Trial) -> SmallerPipe | None:
     """
     sections = trial.judged.sets.model.sections
     steps: dict[int, float] = {}
-    first = now = trial.settling([()])[0]
+    now: tuple[Model, list[int]] | None = trial.judged.sets.model, trial.now
     for _ in range(MOST_STEPS):
-        if now is None or first is None:
+        if now is None:
             return None
         model, settling = now
         if not settling:
-            return _least_steps(trial, steps, first[1]) if steps else None
+            return _least_steps(trial, steps, trial.now)
         for section in settling:
             bore = max((loss.widest_m for loss in model.sections[section].body), default=0.0)
             smaller = _next_down(bore, trial.shop.first_units)
@@ -217,8 +226,7 @@ def _next_down(bore_m: float, system: UnitSystem) -> float | None:
 def _bleed(trial: _Trial) -> AirBleed | None:
     """Find the smallest hole ahead of the settling stretch after which nothing settles; a larger one may starve it."""
     model = trial.judged.sets.model
-    now = trial.settling([()])[0]
-    first = next((s for s in now[1] if model.tree.wye_above[s] >= 0), None) if now is not None else None
+    first = next((section for section in trial.now if model.tree.wye_above[section] >= 0), None)
     if first is None:
         return None
     section = model.sections[first]
