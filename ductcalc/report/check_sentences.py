@@ -18,8 +18,9 @@ def verdict(check: Check, display: Display) -> str:
     if not any(case.asked for case in check.loaded):
         parts.append("no machine is open, so none takes air and no chips move.")
     elif found.unanswered < found.alone + found.sets:
-        parts.append(_served(check, found) + _settles(check, found) + _deciding(check, found, display))
-    return capitalised(" ".join(parts))
+        served = _served_besides(check) if found.unanswered else _served(check, found)
+        parts.append(served + _settles(check, found) + _deciding(check, found, display))
+    return " ".join(map(capitalised, parts))
 
 
 def case_title(case: CaseAnswer) -> str:
@@ -47,6 +48,17 @@ def why_no_answer(case: CaseAnswer, display: Display) -> str:
         return "the calculation did not settle on one flow"
     left = "" if case.surplus_pa is None else f", where {display.pressure(case.surplus_pa)} of suction are left over"
     return f"the blower's points end at {display.flow(case.last_flow_m3_s)}{left}; add points further right"
+
+
+def _served_besides(check: Check) -> str:
+    """Say of the cases that have an answer, where others have none, whether somebody is short."""
+    cases = [case for case in check.loaded if case.solved]
+    short = sum(bool(case.short) for case in cases)
+    if len(cases) == 1:
+        return f"{case_title(cases[0])}: {'too little air' if short else 'air enough'}"
+    if not short:
+        return f"in the other {len(cases)} cases the air is enough"
+    return f"in {short} of the other {len(cases)} cases a machine gets too little air"
 
 
 def _served(check: Check, found: Counts) -> str:

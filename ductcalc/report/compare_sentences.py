@@ -8,7 +8,7 @@ from ductcalc.answers.compare import Comparison
 from ductcalc.answers.compare_advice import LEAST_BAND, Standing, key_of_case
 from ductcalc.answers.verdict import CasePair, PoorestPort
 from ductcalc.report.blocks import glued
-from ductcalc.report.check_sentences import case_title
+from ductcalc.report.check_sentences import case_title, why_no_answer
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import listed, several, the
 from ductcalc.shop.names import key_of
@@ -23,6 +23,9 @@ def verdict(comparison: Comparison, display: Display) -> str:
     if not found.standings[0].cases:
         name = _name(comparison, "A")
         return f"Nothing to compare: no machine or set of {name} bears the same name in all the others."
+    if all(standing.unanswered == standing.cases for standing in found.standings):
+        first = comparison.variants[0].check.unanswered[0]
+        return f"{_names(comparison)} have no answer: {case_title(first)}: {why_no_answer(first, display)}."
     if found.best is not None:
         return _best(comparison, found.best, display)
     if len(found.alike) == len(comparison.variants) - 1:

@@ -71,6 +71,16 @@ def test_forty_machines_have_a_line_each() -> None:
     assert all(f"\ntool {number} " in text for number in range(1, 41))
 
 
+def test_cases_with_an_answer_are_told_beside_those_without() -> None:
+    shop = _shop(2, curve=[("0 cfm", "6 inwg"), ("650 cfm", "4.5 inwg")], flow="300 cfm")
+    asks = Ask.machines("tool 1"), Ask.machines("tool 1", "tool 2")
+    said = _first(shop, *asks)
+    assert [case.status for case in check(shop, asks).loaded] == ["solved", "beyond the curve"]
+    assert said.startswith("No answer for 1 of 2 cases: ")
+    assert ". Tool 1 alone: air enough" in said
+    assert "one at a time" not in said and "named set" not in said
+
+
 def test_case_beyond_the_curve_comes_first_and_shows_no_flow() -> None:
     shop = _shop(curve=SHORT_CURVE)
     said = _first(shop)

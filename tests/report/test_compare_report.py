@@ -30,7 +30,7 @@ from ductcalc.tables import read_shop
 from ductcalc.tables.what_if import read_changes
 from tests.report.compare_cases import NAMES, comparison, report
 from tests.report.golden_cases import SHOPS, file_of
-from tests.scenes import two_machines
+from tests.scenes import NO_PARTS, end, gate, pipe, port, run, shop, two_machines
 
 INCH = Display("inch")
 
@@ -85,6 +85,13 @@ def test_the_first_line_of_three_names_those_alike_with_the_first() -> None:
     one = two_machines()
     line = first_line(one, what_if(one, "trunk: pipe 1 length = 20.1 ft"), what_if(one, "trunk: pipe 1 size = 5 in"))
     assert line.startswith("C (shop, changed) is the best: ") and line.endswith(" A and B are alike.")
+
+
+def test_shops_without_an_answer_are_not_called_alike() -> None:
+    curve = [{"item": "blower", "flow": q, "pressure": p} for q, p in (("0 cfm", "9 inwg"), ("100 cfm", "8.9 inwg"))]
+    one = shop(run("a", port("saw", "4 in", k=1), gate(), pipe("6 ft"), end()), table=[*curve, *NO_PARTS])
+    line = first_line(one, what_if(one, "a: pipe 1 length = 3 ft"))
+    assert line.startswith("A (shop) and B (shop, changed) have no answer: the saw alone: the blower's points end at")
 
 
 def test_a_comparison_without_common_names_says_so() -> None:
