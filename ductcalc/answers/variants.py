@@ -34,7 +34,7 @@ class Outcome:
 
     port_flow_m3_s: (ports, choices). section_flow_m3_s: (sections, choices). solved: (choices,), has an answer on the
     curve. share: (machines, choices), air over wanted at each machine's poorest port, infinite for one that does not
-    run. settles: (sections, choices), chips settle there.
+    run. speed_share: (sections, choices), speed over the one below which chips settle, infinite where none pass.
     """
 
     model: Model
@@ -42,7 +42,12 @@ class Outcome:
     section_flow_m3_s: Floats
     solved: Flags
     share: Floats
-    settles: Flags
+    speed_share: Floats
+
+    @property
+    def settles(self) -> Flags:
+        """Where chips settle (sections, choices)."""
+        return np.asarray(self.speed_share < 1.0 - ROUNDING)
 
     @property
     def served(self) -> Flags:
@@ -145,7 +150,7 @@ def _outcome(
         solved.flow,
         good,
         _shares(model, choices, ports),
-        judge.settles(solved.flow, judge.ranks(running)),
+        judge.speed_share(solved.flow, judge.ranks(running)),
     )
 
 

@@ -14,13 +14,15 @@ from ductcalc.answers.gates.helpers import HelperAnswer, own_wanted
 from ductcalc.answers.gates.sets import places_of
 from ductcalc.answers.gates.solved import SolvedSets
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
+from ductcalc.answers.parts.uses import is_adapter
+from ductcalc.answers.size.stretches import sizes_for
 from ductcalc.answers.variants import outcomes
 from ductcalc.catalog import sizes_sold
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections, ModelSection
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.change import Change, air_bleed, changed, section_at_most
-from ductcalc.shop.hanging import hang, spelled_out
+from ductcalc.shop.hanging import HungPiece, hang, spelled_out
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import UnitSystem
 from ductcalc.shop.shop import Shop
@@ -181,7 +183,7 @@ def _smaller(trial: _Trial) -> SmallerPipe | None:
             return _least_steps(trial, steps, trial.now)
         for section in settling:
             bore = max((loss.widest_m for loss in model.sections[section].body), default=0.0)
-            smaller = _next_down(bore, trial.shop.first_units)
+            smaller = _next_down(trial.shop, model.hanging.sections[section].pieces, bore)
             if smaller is None:
                 return None
             steps[section] = smaller
@@ -219,8 +221,9 @@ def _unit(system: UnitSystem) -> str:
     return "in" if system == "inch" else "mm"
 
 
-def _next_down(bore_m: float, system: UnitSystem) -> float | None:
-    return max((size for size in sizes_sold("spiral", _unit(system)) if size < bore_m * 0.99), default=None)
+def _next_down(shop: Shop, pieces: Sequence[HungPiece], bore_m: float) -> float | None:
+    sold = (size for size in sizes_for(shop, pieces) if size < bore_m and not is_adapter(size, bore_m))
+    return max(sold, default=None)
 
 
 def _bleed(trial: _Trial) -> AirBleed | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from ductcalc.answers.case import CaseAnswer
+from ductcalc.answers.case import CaseAnswer, MachineAnswer, SectionAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Choice
 from ductcalc.answers.improve.candidate import Candidate, Kind
@@ -16,18 +16,24 @@ from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
 
-EffectWord = Literal["settles", "short", "no answer", "served", "moves", "fine", "answered"]
-HARMS: tuple[EffectWord, ...] = ("no answer", "short", "settles")
+EffectWord = Literal["settles", "slower", "short", "less air", "no answer", "served", "moves", "fine", "answered"]
+HARMS: tuple[EffectWord, ...] = ("no answer", "short", "settles", "less air", "slower")
 
 
 @dataclass(frozen=True)
 class Effect:
-    """What becomes of a case (as it is then): it newly settles, falls short or has no answer; or it is newly served,
-    its chips move, both (fine), or it has an answer.
+    """What becomes of a case (as it is then): a section newly settles or is slower still, a machine falls short or gets
+    less air still, or there is no answer; or the case is newly served, its chips move, both (fine), or it has an answer.
+
+    section, machine: the one that says so, the worst of several. before: its speed [m/s] or its poorest port's air
+    [m3/s] before, where that is compared.
     """
 
     case: CaseAnswer
     word: EffectWord
+    section: SectionAnswer | None = None
+    machine: MachineAnswer | None = None
+    before: float | None = None
 
     @property
     def harm(self) -> bool:
@@ -137,8 +143,13 @@ class Now:
         return least(self.airs)[1].share
 
 
-def gain(now: Now, candidates: tuple[Candidate, ...], model: Model, filter_state: FilterState) -> Gain | None:
-    """Return what changes bring by a full audited solve of every case; None when the subject's case has no answer."""
+def gain(
+    now: Now, candidates: tuple[Candidate, ...], model: Model, filter_state: FilterState, band: float
+) -> Gain | None:
+    """Return what changes bring by a full audited solve of every case; None when the subject's case has no answer.
+
+    band: share by which what is bad already must get worse to be marked.
+    """
     cases = read_cases(solve_choices(model, now.choices, (filter_state,)))
     case = cases[now.choices.index(now.subject.choice)]
     if not case.solved:
@@ -156,7 +167,7 @@ def gain(now: Now, candidates: tuple[Candidate, ...], model: Model, filter_state
         None if key == now.subject.key else _run_of(key, case),
         case,
         tuple(_others(now, case)),
-        tuple(_effects(now.cases, cases)),
+        tuple(effects(now.cases, cases, band)),
     )
 
 
@@ -171,24 +182,3 @@ def _others(now: Now, case: CaseAnswer) -> Iterator[OtherAir]:
         if machine.runs and machine.asked and machine.machine != now.subject.machine:
             then = case.machine(machine.machine)
             yield OtherAir(machine.machine, machine.flow_m3_s, then.flow_m3_s, then.wanted_m3_s)
-
-
-def _effects(before: Sequence[CaseAnswer], after: Sequence[CaseAnswer]) -> Iterator[Effect]:
-    """Yield what becomes of each case for the worse or the better."""
-    for one, two in zip(before, after, strict=True):
-        yield from (Effect(two, word) for word in _words(one, two))
-
-
-def _words(one: CaseAnswer, two: CaseAnswer) -> list[EffectWord]:
-    """Return what a case became: worse in up to two ways, or better in one or two; `fine` says it all."""
-    if one.solved != two.solved:
-        return ["no answer" if one.solved else "fine" if two.all_well else "answered"]
-    if two.all_well:
-        return [] if one.all_well else ["fine"]
-    found: dict[EffectWord, bool] = {
-        "short": bool(two.short) and not one.short,
-        "settles": bool(two.settling) and not one.settling,
-        "served": bool(one.short) and not two.short,
-        "moves": bool(one.settling) and not two.settling,
-    }
-    return [word for word, is_so in found.items() if is_so]

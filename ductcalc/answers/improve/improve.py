@@ -13,6 +13,7 @@ from ductcalc.answers.choices import Choice, named_sets, no_machine, usable_mach
 from ductcalc.answers.improve.candidate import Candidate
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
+from ductcalc.answers.improve.harm import standings_found
 from ductcalc.answers.improve.hoses import least_hose_m
 from ductcalc.answers.improve.price import hanging_now, price_of_change
 from ductcalc.answers.improve.search import Tried, groups_of, harmless, pool_of, tried
@@ -175,14 +176,14 @@ def _improved(now: Now, prices: Sequence[PartPrice], shop: Shop) -> Improve:
     singles = tried(model, subject, [(one,) for one in candidates(model)], made)
     least = now.share * (1.0 + band.share)
     worth = [one for one in singles if one.share is not None and one.share >= least]
-    judge = _Judge(now, prices, made)
+    judge = _Judge(now, prices, made, band)
     gains = [found for one in worth if (found := judge.gain(one)) is not None]
     pool = pool_of(model, singles, now.share)
     gains.sort(key=lambda found: -found.share)
     known = _Known({}, now.share)
     known.add([one for one in singles if one.share is not None], next((one for one in gains if not one.harms), None))
-    pairs = judge.together(pool, 2, band, known)
-    threes = judge.together(pool, 3, band, known)
+    pairs = judge.together(pool, 2, known)
+    threes = judge.together(pool, 3, known)
     return Improve(
         shop=shop.name,
         junction=model.junction,
@@ -224,30 +225,30 @@ def band_of(now: Now) -> Band:
 class _Judge:
     """Solves again in full what is to be told, and prices it."""
 
-    def __init__(self, now: Now, prices: Sequence[PartPrice], made: MadeSections) -> None:
+    def __init__(self, now: Now, prices: Sequence[PartPrice], made: MadeSections, band: Band) -> None:
         self.now, self.prices, self.made = now, prices, made
         self.stock = hanging_now(now.model.shop) if prices else ()
-        self.before = outcomes([now.model], now.choices)[0]
+        self.before, self.band = standings_found(outcomes([now.model], now.choices)[0]), band.share
 
     def gain(self, one: Tried) -> Gain | None:
         """Return what changes bring; None when they have no audited answer."""
-        found = gain(self.now, one.candidates, one.model, one.filter)
+        found = gain(self.now, one.candidates, one.model, one.filter, self.band)
         if found is None or not self.prices:
             return found
         return replace(found, price=price_of_change(one.model.shop, found.kinds, self.stock, self.prices))
 
-    def together(self, pool: Sequence[Candidate], size: int, band: Band, known: _Known) -> Together:
+    def together(self, pool: Sequence[Candidate], size: int, known: _Known) -> Together:
         """Return the best of all groups of so many changes; `known` holds what smaller ones reach, and is added to."""
         now, groups = self.now, groups_of(pool, size)
         found = [one for one in tried(now.model, now.subject, groups, self.made) if one.share is not None]
         found.sort(key=lambda one: -(one.share or 0.0))
-        least = band.share * now.share
+        least = self.band * now.share
         best = unharming = None
         if found and _reached(found[0]) > known.best_part(found[0], now.share) + least:
             best = self.gain(found[0])
         if best is None or best.harms:
             worth = [one for one in found if _reached(one) > known.unharming + least]
-            other = harmless(worth, now.choices, self.before)
+            other = harmless(worth, now.choices, self.before, self.band)
             unharming = self.gain(other) if other is not None else None
         known.add(found, best if best is not None and not best.harms else unharming)
         return Together(size, len(groups), best, unharming)

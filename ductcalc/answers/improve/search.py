@@ -8,6 +8,7 @@ from itertools import combinations
 
 from ductcalc.answers.choices import Choice
 from ductcalc.answers.improve.candidate import Candidate, with_all
+from ductcalc.answers.improve.harm import Standings, harm, standings_found
 from ductcalc.answers.improve.subject import Subject, least
 from ductcalc.answers.solving import FILTERS
 from ductcalc.answers.variants import Outcome, outcomes
@@ -104,20 +105,14 @@ def groups_of(pool: Sequence[Candidate], size: int) -> list[tuple[Candidate, ...
     ]
 
 
-def harmless(found: Sequence[Tried], choices: Sequence[Choice], before: Outcome) -> Tried | None:
+def harmless(
+    found: Sequence[Tried], choices: Sequence[Choice], before: Standings, band: float
+) -> Tried | None:
     """Return the first of some trials, best first, that makes no case worse; they are solved a few at a time."""
     for first in range(0, len(found), AT_ONCE):
         block = found[first : first + AT_ONCE]
         results = _by_state([(one.model, one.filter) for one in block], choices)
         for one, after in zip(block, results, strict=True):
-            if not worse(before, after):
+            if not harm(before, standings_found(after), band).any:
                 return one
     return None
-
-
-def worse(before: Outcome, after: Outcome) -> bool:
-    """Whether a case loses its answer, falls short or lets chips settle that did not before."""
-    unanswered = before.solved & ~after.solved
-    short = before.served & ~after.served
-    settling = ~before.settling & after.settling
-    return bool((unanswered | short | settling).any())
