@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from ductcalc.answers.improve.candidate import Candidate
-from ductcalc.answers.improve.gain import Effect, Gain
+from ductcalc.answers.improve.candidate import Candidate, Measured
+from ductcalc.answers.improve.effects import Effect, deciding_speed
+from ductcalc.answers.improve.gain import Gain
+from ductcalc.answers.improve.harm import least_share
 from ductcalc.answers.improve.improve import Improve, Together
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
@@ -15,7 +17,18 @@ from ductcalc.report.improve_text import named
 from ductcalc.report.improve_words import changes_words, effect_lines
 from ductcalc.report.json_text import fields_of
 
-CANDIDATE = ("kind", "run", "section", "sections", "rows", "measured", "before", "after", "bends", "filter")
+CANDIDATE = ("kind", "run", "section", "sections", "rows", "written_like", "measured")
+KEYS: dict[Measured, str] = {
+    "size": "m",
+    "length": "m",
+    "angle": "deg",
+    "share": "share",
+    "build": "build",
+    "radius": "radius_over_diameter",
+    "count": "count",
+    "state": "state",
+}
+"""What follows before_ and after_: the unit, or what it is that has none."""
 
 
 def improve_document(answer: Improve, display: Display) -> dict[str, Any]:
@@ -60,7 +73,7 @@ def _gain(found: Gain) -> dict[str, Any]:
     point = found.case.collector
     return {
         "changes": [_candidate(one) for one in found.candidates],
-        **fields_of(found, "filter", "flow_m3_s", "gain_m3_s", "share", "gain_share", "served"),
+        **fields_of(found, "filter", "flow_m3_s", "gain_m3_s", "share", "gain_share", "served", "short_at_a_port"),
         "poorest_port": found.poorest,
         "collector_flow_m3_s": None if point is None else point.flow_m3_s,
         "power_w": None if point is None else point.power_w,
@@ -74,18 +87,24 @@ def _gain(found: Gain) -> dict[str, Any]:
 
 
 def _candidate(one: Candidate) -> dict[str, Any]:
-    return {"label": one.step.label, **fields_of(one, *CANDIDATE)}
+    key = KEYS[one.measured]
+    changed = {f"before_{key}": one.before, f"after_{key}": one.after}
+    return {"label": one.step.label, **fields_of(one, *CANDIDATE), **changed, **fields_of(one, "bends", "filter")}
 
 
 def _effect(effect: Effect) -> dict[str, Any]:
-    slow = effect.case.settling[0] if effect.word == "settles" else None
+    slow, poor = effect.section, effect.machine
     return {
         "case": effect.case.name,
         "word": effect.word,
         "worse": effect.harm,
         "section": None if slow is None else slow.section,
-        "velocity_m_s": None if slow is None else slow.velocity_m_s,
+        "velocity_m_s": None if slow is None else deciding_speed(slow),
         "needed_velocity_m_s": None if slow is None else slow.needed_velocity_m_s,
+        "velocity_before_m_s": None if slow is None else effect.before,
+        "machine": None if poor is None else poor.machine,
+        "share": None if poor is None else least_share(poor),
+        "share_before": None if poor is None else effect.before,
     }
 
 

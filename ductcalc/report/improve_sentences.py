@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ductcalc.answers.improve.candidate import Kind
 from ductcalc.answers.improve.collector import FASTER
+from ductcalc.answers.improve.effects import HARMS, Effect, deciding_speed
 from ductcalc.answers.improve.fittings import longest_radius
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve, Together
@@ -14,7 +15,7 @@ from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title, settling_words, why_no_answer
 from ductcalc.report.display import Display
 from ductcalc.report.improve_words import changes_words, signed_share
-from ductcalc.report.sentences import capitalised, several, the
+from ductcalc.report.sentences import capitalised, listed, several, the
 
 NUMBERS = {2: "pair", 3: "three"}
 SAID: dict[Kind, str] = {
@@ -90,16 +91,26 @@ def _figures(found: Gain, display: Display) -> str:
 
 def _harm(found: Gain, display: Display) -> str:
     """Say the worst harm in words, and in how many more cases something gets worse."""
-    worst = next((e for e in found.harms if e.case.name == found.case.name), found.harms[0])
-    title = case_title(worst.case)
-    if worst.word == "settles":
-        said = f"chips would settle with {title}: {settling_words(worst.case.settling[0], display)}"
-    elif worst.word == "short":
-        said = f"{worst.case.short[0].machine} would fall short with {title}"
-    else:
-        said = f"{title} would have no answer"
+    first = min(found.harms, key=lambda effect: (effect.case.name != found.case.name, HARMS.index(effect.word)))
+    said = _harmed(first, display)
     cases = len({id(effect.case) for effect in found.harms}) - 1
     return said + (f", and {several(cases, 'other case')} would be worse" if cases else "")
+
+
+def _harmed(worst: Effect, display: Display) -> str:
+    title, slow, poor = case_title(worst.case), worst.section, worst.machine
+    if slow is not None and worst.before is None:
+        return f"chips would settle with {title}: {settling_words(slow, display)}"
+    if slow is not None:
+        return (
+            f"where chips settle already with {title} it would be slower still: {slow.section} at"
+            f" {display.speed(deciding_speed(slow))} in place of {display.speed(worst.before or 0.0)}"
+        )
+    if poor is None:
+        return f"{title} would have no answer"
+    if worst.before is None:
+        return f"{poor.machine} would fall short with {title}"
+    return f"{poor.machine}, short already with {title}, would get less air still"
 
 
 def none_together(found: Together, answer: Improve, display: Display) -> str:
@@ -132,14 +143,12 @@ def notes(answer: Improve, display: Display) -> Iterator[str]:
         "More air: the difference of two full calculations, each audited, rounded once, so that it may be 1 apart from"
         " that of the rounded figures. All is with the loaded filter, but for a cleaned one."
     )
-    if answer.subject.several or not answer.subject.alone:
-        yield (
-            "Per cent are those by which the poorest running port of the case gets more of what it wants; the air is"
-            f" that of {the(answer.subject.machine)}{_at_port(answer)}."
-        )
+    yield from _per_cent(answer)
     yield (
-        "Marks tell which cases (every machine alone, every named set) are worse or better than now: SETTLES, SHORT or"
-        f" NO ANSWER there, but not as the shop stands. Cases solved for each change listed: {answer.cases}."
+        "Marks tell which cases (every machine alone, every named set) are worse or better than now. SETTLES, SHORT: a"
+        " section or a machine of which that is not so as the shop stands; NO ANSWER likewise; slower still, less air"
+        " still: bad already, and worse by more than the band. What makes no case worse has none of these. Cases"
+        f" solved for each change listed: {answer.cases}."
     )
     if answer.pool > 1:
         yield (
@@ -147,6 +156,7 @@ def notes(answer: Improve, display: Display) -> Iterator[str]:
             f" {answer.pool} changes that bring most alone; other changes were not tried together. One is told when it"
             " brings more than the band beyond the best of its parts; without harm: beyond fewer changes without harm."
         )
+    yield from _likes(answer)
     kinds = {kind for found in told(answer) for kind in found.kinds}
     if "main size" in kinds:
         kinds.add("pipe size")
@@ -165,6 +175,32 @@ def notes(answer: Improve, display: Display) -> Iterator[str]:
             "Money: parts that the changed shop takes beyond what hangs now, at the prices given, pipe re-used, work"
             " not counted. + says that more is to be paid: a part without a price, or a machine's port or hood, a"
             " motor, gates, a way outdoors; ? that nothing is known of the cost."
+            f" {display.unit('flow')} for 1: air gained for each unit of money, blank where nothing is to be paid or"
+            " the cost is not known in full; the column is left out where the page is too narrow, CSV has it."
+        )
+
+
+def _likes(answer: Improve) -> Iterator[str]:
+    """Say which runs cannot be changed in their rows alone."""
+    placed = [one for found in told(answer) for one in found.candidates if one.run is not None]
+    for run, source in dict.fromkeys((one.run, one.written_like) for one in placed if one.written_like):
+        yield f"{run} needs its own rows: it is written as like {source}, and the row given is that one."
+    for run, copies in dict.fromkeys((one.run, one.copies) for one in placed if one.copies):
+        those = f"{listed(copies)} {'is' if len(copies) == 1 else 'are'} written as like {run}"
+        yield f"{those} and would change with its rows: for a change of {run} alone, give the others their own rows."
+
+
+def _per_cent(answer: Improve) -> Iterator[str]:
+    """Say what the per cent are where they are not those of the air, and what a port short beside enough air is."""
+    if answer.subject.several or not answer.subject.alone:
+        yield (
+            "Per cent are those by which the poorest running port of the case gets more of what it wants; the air is"
+            f" that of {the(answer.subject.machine)}{_at_port(answer)}."
+        )
+    if any(found.short_at_a_port for found in told(answer)):
+        yield (
+            "SHORT AT A PORT: a machine's air would do, were it shared out as wanted among its ports. A second port put"
+            " beside the first counts with it in what is got and in per cent, but each must get its own to be served."
         )
 
 

@@ -11,6 +11,7 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_notes import LIMITS
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
+from ductcalc.report.gates_tables import AT_A_PORT
 from ductcalc.report.improve_sentences import left_out, none_together, notes, told, verdict, who
 from ductcalc.report.improve_words import changes_words, effect_lines, elsewhere, rows_words, signed_share
 from ductcalc.report.parts_words import money
@@ -62,10 +63,10 @@ def _grid(answer: Improve, rows: list[tuple[str, Gain]], title: str, display: Di
         Column(("gets", flow), right=True),
         Column(("more", flow), right=True),
         Column(("more", "%"), right=True),
-        Column(("then",)),
+        Column(("then",), wrap=any(one.short_at_a_port for _, one in rows)),
     ]
     if answer.priced:
-        columns += [Column(("cost",), right=True), Column((f"{flow}", "for 1"), right=True, drop=2)]
+        columns += [Column(("cost",), right=True), Column((flow, "for 1"), right=True, drop=0)]
     if title == "change":
         columns.append(Column(("rows",), wrap=True, drop=1))
     columns.append(Column(("all cases",), wrap=True))
@@ -79,7 +80,7 @@ def _row(answer: Improve, name: str, one: Gain, title: str, display: Display) ->
         display.got_number(one.flow_m3_s, answer.wanted_m3_s, one.flow_m3_s >= answer.wanted_m3_s),
         f"+{display.flow_number(one.gain_m3_s)}" if one.gain_m3_s > 0.0 else display.flow_number(one.gain_m3_s),
         signed_share(one.gain_share),
-        (Span("OK", "good"),) if one.served else (Span("SHORT", "bad"),),
+        (Span("OK", "good"),) if one.served else (AT_A_PORT if one.short_at_a_port else Span("SHORT", "bad"),),
     ]
     if answer.priced:
         cells += _money(one, display)

@@ -6,7 +6,9 @@ from collections.abc import Callable, Iterable, Sequence
 
 from ductcalc.answers.case import SectionAnswer
 from ductcalc.answers.improve.candidate import Candidate, Kind
-from ductcalc.answers.improve.gain import Effect, EffectWord, Gain
+from ductcalc.answers.improve.effects import Effect, EffectWord, deciding_speed, poorest_port
+from ductcalc.answers.improve.gain import Gain
+from ductcalc.answers.improve.harm import least_share
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display
@@ -16,6 +18,8 @@ CELLS: dict[EffectWord, str] = {
     "no answer": "NO ANSWER",
     "short": "SHORT",
     "settles": "SETTLES",
+    "less air": "less air still",
+    "slower": "slower still",
     "fine": "fine",
     "served": "served",
     "moves": "moving",
@@ -25,6 +29,8 @@ MARKS: dict[EffectWord, str] = {
     "no answer": "NO ANSWER",
     "short": "falls SHORT",
     "settles": "SETTLES",
+    "less air": "less air still",
+    "slower": "slower still",
     "fine": "becomes fine",
     "served": "is served then",
     "moves": "keeps chips moving then",
@@ -87,7 +93,8 @@ def _with_elbows(one: Candidate) -> str:
 def _elbows(one: Candidate) -> str:
     count = several(one.bends or 1, "elbow")
     if one.measured == "radius":
-        return f"{count} of R/D {_number(one.after):g}"
+        now = "" if one.before is None else f" in place of R/D {_number(one.before):g}"
+        return f"{count} of {one.build} build with R/D {_number(one.after):g}{now}"
     return f"{count} of {one.after} build in place of {one.before}"
 
 
@@ -153,21 +160,19 @@ def effect_lines(effects: Iterable[Effect], display: Display) -> list[str]:
 
 def _effect(effect: Effect, display: Display) -> str:
     title = case_title(effect.case)
-    if effect.word == "settles":
-        slow = effect.case.settling[0]
-        return f"{title} ({slow.section} {display.speed(_deciding_speed(slow))}, needs {_needs(slow, display)})"
-    if effect.word == "short":
-        poor = effect.case.short[0]
-        port = min(poor.ports, key=lambda one: one.flow_m3_s / one.wanted_m3_s)
-        got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
-        return f"{title} ({poor.machine} {got} of {display.flow(port.wanted_m3_s)})"
-    return title
-
-
-def _deciding_speed(slow: SectionAnswer) -> float:
-    """Return the speed [m/s] that is too slow: that of the slowest bore, or only that of the rising one."""
-    flat = slow.velocity_m_s < (slow.settling_velocity_m_s or 0.0)
-    return slow.velocity_m_s if flat or slow.riser_velocity_m_s is None else slow.riser_velocity_m_s
+    slow, poor = effect.section, effect.machine
+    if slow is not None:
+        before = "" if effect.before is None else f" in place of {display.speed(effect.before)}"
+        speed = f"{display.speed(deciding_speed(slow))}{before}"
+        return f"{title} ({slow.section} {speed}, needs {_needs(slow, display)})"
+    if poor is None:
+        return title
+    if effect.before is not None:
+        then = display.share(least_share(poor))
+        return f"{title} ({poor.machine} {then} of its air in place of {display.share(effect.before)})"
+    port = poorest_port(poor)
+    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
+    return f"{title} ({poor.machine} {got} of {display.flow(port.wanted_m3_s)})"
 
 
 def _needs(slow: SectionAnswer, display: Display) -> str:

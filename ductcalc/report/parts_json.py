@@ -66,7 +66,7 @@ def _place(place: Place | None) -> dict[str, Any]:
 def _plan(plan: Lengths) -> dict[str, Any]:
     return {
         **_name(plan.name),
-        **fields_of(plan, "needed_m", "waste_m", "kerf_m", "proven"),
+        **fields_of(plan, "needed_m", "waste_m", "kerf_m", "proven", "pieces_proven"),
         "bought_sticks": len(plan.bought),
         "bought_m": sum(stick.length_m for stick in plan.bought),
         "bought_sticks_at_least": plan.at_least,
@@ -76,6 +76,7 @@ def _plan(plan: Lengths) -> dict[str, Any]:
         "sold_as_written": plan.sold.written,
         "sold_taken_from": plan.sold.taken_from,
         "sticks": [_stick(stick) for stick in plan.sticks],
+        "joined": [{**_source(joined.source), "parts_m": list(joined.parts_m)} for joined in plan.joined],
     }
 
 

@@ -17,6 +17,10 @@ NOT_COUNTED = (
     "Not counted: what slips into a fitting or over a crimped end, spares, screws, wire and tape. Ask of every fitting"
     " which end goes inside and which over: size alone does not tell."
 )
+STRAIGHTS = (
+    "A straight that fits on a stick sold stays in one piece; a longer one is split, with one joint more than needed at"
+    " most, and no part chosen shorter than the bore (common practice, no source)."
+)
 CAUTIONS = (
     "Edges of sheet metal cut: gloves and glasses when sawing and deburring. Cut away from the dust, sparks never near"
     " a duct that has been in use.",
@@ -67,7 +71,7 @@ def _lengths(parts: Parts, display: Display) -> Iterator[Block]:
             origin = f"as for {plan.sold.taken_from}, its own are not known"
         said.append(f"{make} {lengths} ({origin})")
     if said:
-        yield noted(f"Lengths sold: {'; '.join(said)}. A straight longer than a stick is whole sticks and a remainder.")
+        yield noted(f"Lengths sold: {'; '.join(said)}. {STRAIGHTS}")
 
 
 def _rules(parts: Parts, display: Display) -> Iterator[Block]:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from ductcalc.answers.parts.lengths import Lengths, Stick
 from ductcalc.answers.parts.parts import Item, Lot, Parts
+from ductcalc.answers.parts.uses import Source
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import noted, program_line
@@ -74,6 +76,11 @@ def _fewest(parts: Parts) -> str:
     bought, least = sum(len(plan.bought) for plan in pipes), sum(plan.at_least for plan in pipes)
     if all(plan.proven for plan in pipes):
         said = "No other way of cutting the pipe buys less of it"
+    elif all(plan.proven or plan.pieces_proven for plan in pipes):
+        said = (
+            f"No other way of cutting these pieces buys less; however the long straights are split, at least"
+            f" {several(least, 'stick')} of pipe must be bought, this plan buys {bought}"
+        )
     else:
         said = f"At least {several(least, 'stick')} of pipe must be bought, this plan buys {bought}"
     without = sum(min(plan.bought_without_kerf or 0, len(plan.bought)) for plan in pipes)
@@ -148,11 +155,29 @@ def _plan(plan: Lengths, display: Display) -> Iterator[Block]:
     for said, number in Counter(_stick(stick, display) for stick in plan.sticks).items():
         length, _, rest = said.partition("|")
         yield noted(f"{number} x {length}: {rest}")
+    yield from _joined(plan, display)
+
+
+def _joined(plan: Lengths, display: Display) -> Iterator[Block]:
+    """Tell which straights are put together from which pieces, those of like pieces in one line."""
+    groups: dict[tuple[str, ...], list[Source]] = {}
+    for joined in plan.joined:
+        groups.setdefault(tuple(cut_length(part, display) for part in joined.parts_m), []).append(joined.source)
+    for parts, sources in groups.items():
+        rows = rows_words([replace(source, count=1) for source in sources], True)
+        runs = listed(list(dict.fromkeys(source.run for source in sources)))
+        where = f"row{'' if len(sources) == 1 else 's'} {rows}" if rows else f"run {runs}"
+        each = " each" if len(sources) > 1 else ""
+        yield noted(f"Joined for {where}: {_added(parts)}{each}")
+
+
+def _added(lengths: Iterable[str]) -> str:
+    """Return lengths as a sum, equal ones together."""
+    return " + ".join(length if number == 1 else f"{number} x {length}" for length, number in Counter(lengths).items())
 
 
 def _stick(stick: Stick, display: Display) -> str:
-    pieces = Counter(cut_length(cut.length_m, display) for cut in stick.cuts)
-    cuts = " + ".join(piece if number == 1 else f"{number} x {piece}" for piece, number in pieces.items())
+    cuts = _added(cut_length(cut.length_m, display) for cut in stick.cuts)
     left = f", {cut_length(stick.left_m, display, down=True)} left" if stick.left_m > 1e-6 else ""
     origin = "" if stick.bought else " (lying around)"
     whole = " (whole)" if not left and len(stick.cuts) == 1 else ""

@@ -10,7 +10,10 @@ from ductcalc.answers.size.reasons import Neighbour
 from ductcalc.answers.size.sizing import SizedStretch, Sizing
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
-from ductcalc.report.size_words import cost_number, cost_unit, drop_word, why
+from ductcalc.report.size_words import cost_unit, cost_value, drop_word, why
+
+CSV_DECIMALS = 6
+"""Of costs: what lies below is rounding in their sums."""
 
 
 def size_csv(sizing: Sizing, display: Display) -> str:
@@ -44,7 +47,7 @@ def _side(sizing: Sizing, side: Neighbour | None, display: Display) -> Iterator[
     yield side.worst.kind
     yield side.worst.case or None
     yield side.sets_lost
-    yield cost_number(sizing, side.added_cost, display)
+    yield round(cost_value(sizing, side.added_cost, display), CSV_DECIMALS)
 
 
 def drop_csv(drop: DropSizing, display: Display) -> str:
@@ -58,6 +61,7 @@ def drop_csv(drop: DropSizing, display: Display) -> str:
         "slowest_section",
         f"speed_{speed}",
         f"needs_{speed}",
+        f"settles_below_{speed}",
         "sets",
         "fine",
         "verdict",
@@ -75,6 +79,7 @@ def _size(size: DropSize, display: Display) -> list[Any]:
         None if slow is None else slow.section,
         shown(None if slow is None else slow.velocity_m_s, "speed", display),
         shown(None if slow is None else slow.needed_m_s, "speed", display),
+        shown(None if slow is None else slow.settling_velocity_m_s, "speed", display),
         size.sets,
         size.fine,
         drop_word(size),

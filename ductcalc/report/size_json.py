@@ -15,7 +15,7 @@ from ductcalc.report.json_text import fields_of
 from ductcalc.report.size_words import drop_verdict, verdict
 
 AIR = ("machine", "run", "flow_m3_s", "wanted_m3_s")
-SPEED = ("section", "velocity_m_s", "needed_m_s")
+SPEED = ("section", "velocity_m_s", "needed_m_s", "settling_velocity_m_s")
 
 
 def size_document(sizing: Sizing, display: Display) -> dict[str, Any]:
@@ -99,10 +99,12 @@ def _giving(one: Giving) -> dict[str, Any]:
         "set": one.now.case,
         "as_chosen": _verdict(one.now),
         "best_alone": _verdict(one.best),
-        "most_air": fields_of(one.air, *AIR),
+        "most_air": fields_of(one.air, *AIR) if one.air.kind == "short" else None,
+        "running_ports": one.ports,
         "fine_alone": one.fine,
         "every_sizing_tried": one.most,
         "ruled_out_by_power": one.proven,
+        "all_tried_have_an_answer": one.unanswered is None,
     }
 
 
@@ -116,7 +118,7 @@ def drop_document(drop: DropSizing, display: Display) -> dict[str, Any]:
         "machines": list(drop.machines),
         "sets": list(drop.sets),
         "best_m": None if best is None else best.size_m,
-        "nearest_m": drop.nearest.size_m,
+        "nearest_m": None if drop.nearest is None else drop.nearest.size_m,
         "sizes": [_size(size) for size in drop.sizes],
     }
 
@@ -124,7 +126,7 @@ def drop_document(drop: DropSizing, display: Display) -> dict[str, Any]:
 def _size(size: DropSize) -> dict[str, Any]:
     return {
         **fields_of(size, "size_m", "now", "all_fine", "sets", "fine", "served"),
-        "unanswered": list(size.unanswered),
+        "unanswered": [case.name for case in size.unanswered],
         "poorest": None if size.poorest is None else fields_of(size.poorest, "case", *AIR),
         "slowest": None if size.slowest is None else fields_of(size.slowest, "case", *SPEED),
     }

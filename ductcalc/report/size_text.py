@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.drop import exit_code as drop_exit_code
 from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
+from ductcalc.answers.words import settling_speed
 from ductcalc.report import size_words as words
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style
 from ductcalc.report.changed_text import changed_blocks
@@ -32,6 +33,7 @@ def size_blocks(sizing: Sizing, display: Display) -> Iterator[Block]:
             yield noted(capitalised(words.giving_words(one, display)))
     yield Heading("Notes")
     yield noted(words.sureness(sizing))
+    yield _speed_note("A speed is told beside the full speed of what is carried.", display)
     yield from _notes(sizing)
     yield from caution_lines()
     yield Paragraph("")
@@ -81,6 +83,14 @@ def _sets(sizing: Sizing, display: Display) -> Iterator[Block]:
     yield Grid(columns, tuple(rows))
 
 
+def _speed_note(first: str, display: Display) -> Block:
+    """Return at which speed chips settle, as the other reports tell it."""
+    return noted(
+        f"{first} Level pipe down to {display.share(settling_speed(1.0))} of it still moves chips; below that, and in"
+        " rising pipe below the full speed, they settle."
+    )
+
+
 def _notes(sizing: Sizing) -> Iterator[Block]:
     wanted = "every named set" if sizing.sets_only else "every machine alone and every named set"
     yield noted(
@@ -113,10 +123,8 @@ def drop_blocks(drop: DropSizing, display: Display) -> Iterator[Block]:
     yield Heading("Notes")
     names = listed(drop.machines)
     yield noted(f"Air that passes {drop.run}: that of {names}. Judged by: {listed(drop.sets)}.")
-    yield noted(
-        "Shown are the poorest port and the section nearest to settling over all of these; below the speed that it"
-        " needs chips settle."
-    )
+    yield noted("Shown are the poorest port and the section nearest to settling over all of these.")
+    yield _speed_note("Needs is the full speed of what is carried.", display)
     yield from caution_lines()
     yield Paragraph("")
     yield program_line(drop.shop)

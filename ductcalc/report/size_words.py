@@ -9,6 +9,7 @@ from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.reasons import Neighbour, Verdict
 from ductcalc.answers.size.sizing import SizedStretch, Sizing
 from ductcalc.answers.size.wishes import Giving
+from ductcalc.answers.words import ROUNDING
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title, why_no_answer
 from ductcalc.report.display import Display
@@ -29,9 +30,12 @@ def cost(sizing: Sizing, value: float | None, display: Display) -> str:
 
 def cost_number(sizing: Sizing, value: float, display: Display) -> str:
     """Show a cost without its unit."""
-    if sizing.cost_kind == "money":
-        return f"{value:.{MONEY_DIGITS}f}"
-    return f"{value / (POUND_KG if display.system == 'inch' else 1.0):.{WEIGHT_DIGITS}f}"
+    return f"{cost_value(sizing, value, display):.{MONEY_DIGITS if sizing.cost_kind == 'money' else WEIGHT_DIGITS}f}"
+
+
+def cost_value(sizing: Sizing, value: float, display: Display) -> float:
+    """Return a cost in the unit in which it is shown: money as it is, sheet [kg] in pounds or kilograms."""
+    return value / POUND_KG if cost_unit(sizing, display) == "lb" else value
 
 
 def cost_unit(sizing: Sizing, display: Display) -> str:
@@ -97,7 +101,12 @@ def sureness(sizing: Sizing) -> str:
     if sizing.proven and sizing.found:
         return tried + " Every sizing that might cost less was tried, or ruled out by its cost or the blower's power."
     if sizing.proven:
-        return tried + " Every sizing there is was tried: none leaves fewer sets that are not fine, or a smaller lack."
+        unknown = any(one.unanswered is not None for one in sizing.giving)
+        return (
+            tried
+            + " Every sizing there is was tried: none leaves fewer sets that are not fine, or a smaller lack."
+            + (" What has no answer counts as not fine, whatever it would get." if unknown else "")
+        )
     if sizing.found:
         return (
             tried + " The bound: in no set may the wanted air use up more power than the blower can give; within that"
@@ -154,8 +163,8 @@ def settling_words(one: Verdict, display: Display) -> str:
 
 
 def _speeds(one: Verdict, display: Display) -> str:
-    got, needed = display.speed_number(one.velocity_m_s), display.speed_number(one.needed_m_s)
-    return f"{'<' + needed if got == needed else got} of {display.speed(one.needed_m_s)}"
+    got, settling = display.speed_number(one.velocity_m_s), display.speed_number(one.settling_velocity_m_s)
+    return f"{'<' + settling if got == settling else got} of {display.speed(one.needed_m_s)}"
 
 
 def _with(one: Verdict) -> str:
@@ -190,28 +199,39 @@ def _faults(case: CaseAnswer, display: Display) -> Iterator[str]:
 
 
 def giving_words(one: Giving, display: Display) -> str:
-    """Say which wish of a set must give."""
-    name, best = set_title(one.now), one.best
+    """Say which wish of a set must give; where sizes have no answer, that too."""
+    name, unanswered = set_title(one.now), one.unanswered
     if one.fine:
         return f"{name} could be fine by itself, but not with these others: it must give, or one of them."
-    if not one.has_air:
-        return _no_air(one, display)
-    both = "its air, or keep its chips moving, but no sizing" + ("" if one.most else " that was found") + " does both"
+    if one.air.kind == "no answer" and unanswered is not None:
+        tried = "" if one.most else " that was tried"
+        return f"no sizing{tried} gives {name} an answer: {why_no_answer(unanswered, display)}."
+    said = _no_both(one, display) if one.has_air else _no_air(one, display)
+    if unanswered is None:
+        return said
+    return f"{said} Some other sizes have no answer: {why_no_answer(unanswered, display)}."
+
+
+def _no_both(one: Giving, display: Display) -> str:
+    name, best = set_title(one.now), one.best
+    both = "its air, or keep its chips moving, but no sizing" + ("" if one.sure else " that was found") + " does both"
     if best.kind == "settles":
         return f"{name} can have {both}: at best {settling_words(best, display)}. A helper gate may carry the chips."
     return f"{name} can have {both}: at best {air_words(best, display)}."
 
 
 def _no_air(one: Giving, display: Display) -> str:
-    air = one.air
-    most = f"{display.flow(air.flow_m3_s)} is the most" + ("" if one.most else " that was found")
-    where = "" if one.now.alone else f" in {set_title(one.now)}"
-    if air.machine is None:
-        return f"{set_title(one.now)} has no answer at any size that was tried."
-    wish = f"{the(air.machine)}'s {display.flow(air.wanted_m3_s)}{where}"
-    if one.proven or one.most:
-        return f"{wish} cannot be had: {most}."
-    return f"{wish} was not reached: {most}."
+    """Say that the air cannot be had: of the only port the most, of several what the poorest gets at best."""
+    air, name = one.air, set_title(one.now)
+    if one.ports > 1:
+        sizes = "any sizes sold" if one.sure else "any sizes that were tried"
+        whom = f"{name} does not get its air at every port" if one.now.alone else f"in {name} not all get their air"
+        others = "port" if one.now.alone else "machine"
+        return f"{whom} with {sizes}: at best {air_words(air, display)}, and no other {others} a smaller share."
+    most = f"{display.flow(air.flow_m3_s)} is the most" + ("" if one.sure else " that was found")
+    where = "" if one.now.alone else f" in {name}"
+    wish = f"{the(str(air.machine))}'s {display.flow(air.wanted_m3_s)}{where}"
+    return f"{wish} cannot be had: {most}." if one.proven or one.sure else f"{wish} was not reached: {most}."
 
 
 def drop_verdict(drop: DropSizing, display: Display) -> str:
@@ -227,20 +247,29 @@ def drop_verdict(drop: DropSizing, display: Display) -> str:
         take = f"Take {display.size(best.size_m)} for {drop.run}{now}"
         return f"{take}: the smallest size with which {sets} {are} fine{more}."
     near = drop.nearest
+    if near is None:
+        return f"No size of {drop.run} alone gives {sets} an answer: {why_no_answer(_as_now(drop), display)}."
     return (
-        f"No size of {drop.run} alone makes {sets.rstrip(',')} fine; {display.size(near.size_m)} comes nearest, where"
+        f"No size of {drop.run} alone makes {sets} fine; {display.size(near.size_m)} comes nearest, where"
         f" {_lack(near, display)}."
     )
+
+
+def _as_now(drop: DropSizing) -> CaseAnswer:
+    """Return a case without an answer, where there is one at the size as written."""
+    return min(drop.sizes, key=lambda size: (not size.unanswered, not size.now)).unanswered[0]
 
 
 def _lack(size: DropSize, display: Display) -> str:
     said = []
     if size.poorest is not None and size.poorest.flow_m3_s < size.poorest.wanted_m3_s * (1.0 - 1e-9):
         said.append(decided(size.poorest, display))
-    if size.slowest is not None and size.slowest.velocity_m_s < size.slowest.needed_m_s * (1.0 - 1e-9):
+    if size.slowest is not None and _settles(size):
         said.append(decided(size.slowest, display))
     if size.unanswered:
-        said.append(f"no answer for {several(len(size.unanswered), 'set')}")
+        first = size.unanswered[0]
+        more = f" and {several(len(size.unanswered) - 1, 'more set')} have" if len(size.unanswered) > 1 else " has"
+        said.append(f"{case_title(first)}{more} no answer ({why_no_answer(first, display)})")
     return " and ".join(said)
 
 
@@ -255,4 +284,5 @@ def drop_word(size: DropSize) -> str:
 
 
 def _settles(size: DropSize) -> bool:
-    return size.slowest is not None and size.slowest.velocity_m_s < size.slowest.needed_m_s * (1.0 - 1e-9)
+    slow = size.slowest
+    return slow is not None and slow.velocity_m_s < slow.settling_velocity_m_s * (1.0 - ROUNDING)

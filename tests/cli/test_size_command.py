@@ -55,6 +55,69 @@ class TestExitCodes:
         assert run("size", early, "--drop", "drop").returncode == 3
 
 
+def ending_early(folder: Path, last: str = "100 cfm,13 inwg") -> Path:
+    """Write the small shop with a blower whose points end too soon."""
+    write(folder)
+    table = f"item,flow,pressure\nblower,0 cfm,14 inwg\nblower,{last}\ncyclone,,none\nfilter clean,,none\n"
+    (folder / "collector.csv").write_text(table, encoding="utf-8")
+    return folder
+
+
+class TestNoAnswer:
+    def test_the_first_line_says_that_the_points_end_and_gives_no_figure_of_air(self, run: Run, tmp_path: Path) -> None:
+        text = run("size", ending_early(tmp_path / "early")).stdout
+        first = " ".join(text.split("\n\n")[0].split())
+        assert " an answer: the blower's points end at 100 cfm, where " in first
+        assert first.endswith("add points further right.")
+        assert "None" not in text and "is the most" not in text and "at best" not in text
+
+    def test_json_has_null_for_its_air(self, run: Run, tmp_path: Path) -> None:
+        early = ending_early(tmp_path / "early")
+        document = json.loads(run("size", early, "--format", "json").stdout)
+        assert document["impossible"] is False
+        assert [one["most_air"] for one in document["giving"]] == [None] * len(document["giving"]) != []
+        assert all(not one["all_tried_have_an_answer"] for one in document["giving"])
+        assert json.loads(run("size", early, "--drop", "drop", "--format", "json").stdout)["nearest_m"] is None
+
+    def test_one_run_says_that_the_points_end(self, run: Run, tmp_path: Path) -> None:
+        text = " ".join(run("size", ending_early(tmp_path / "early"), "--drop", "drop").stdout.split())
+        assert text.startswith("No size of drop alone gives the one set that uses it,")
+        assert "comes nearest" not in text and "the blower's points end at 100 cfm" in text
+
+
+def test_added_costs_in_csv_are_numbers_also_below_zero(run: Run, tmp_path: Path) -> None:
+    folder = write(tmp_path / "greedy", saw="600 cfm")
+    rows = list(csv.DictReader(io.StringIO(run("size", folder, "--format", "csv").stdout)))
+    costs = [float(row[f"{side}_added_cost_lb"]) for row in rows for side in ("down", "up") if row[f"{side}_in"]]
+    assert min(costs) < 0.0 < max(costs)
+    document = json.loads(run("size", folder, "--format", "json").stdout)
+    sides = [row[side] for row in document["stretches"] for side in ("down", "up") if row[side] is not None]
+    assert [cost * 0.45359237 for cost in costs] == pytest.approx([side["added_cost_kg"] for side in sides], rel=1e-5)
+
+
+def test_the_speed_that_a_run_needs_is_that_of_a_check(run: Run, folder: Path) -> None:
+    size, check = run("size", folder, "--drop", "drop"), run("check", folder, "--format", "json")
+    case = json.loads(check.stdout)["cases"][0]
+    needed = {s["needed_velocity_m_s"] for s in case["sections"] if s["needed_velocity_m_s"] is not None}
+    rows = list(csv.DictReader(io.StringIO(run("size", folder, "--drop", "drop", "--format", "csv").stdout)))
+    assert {round(float(row["needs_fpm"]) * 0.00508, 3) for row in rows} == {round(one, 3) for one in needed}
+    assert all(float(row["settles_below_fpm"]) <= float(row["needs_fpm"]) for row in rows)
+    said = " ".join(size.stdout.split())
+    assert "Needs is the full speed of what is carried. Level pipe down to" in said
+    assert "Level pipe down to" in " ".join(run("size", folder).stdout.split())
+
+
+def test_what_a_set_lacks_is_not_called_the_most(run: Run, tmp_path: Path) -> None:
+    folder = write(tmp_path / "greedy")
+    table = "item,flow,pressure\nblower,0 cfm,5 inwg\nblower,300 cfm,3 inwg\nblower,420 cfm,0 inwg\n"
+    (folder / "collector.csv").write_text(table + "cyclone,,none\nfilter clean,,none\n", encoding="utf-8")
+    (folder / "shop.toml").write_text('[gates.sets]\nboth = ["saw", "sander"]\n', encoding="utf-8")
+    first = " ".join(run("size", folder, "--sets-only").stdout.split("\n\n")[0].split())
+    assert 'In "both" not all get their air with any sizes sold: at best the ' in first
+    assert first.endswith("and no other machine a smaller share.")
+    assert "is the most" not in first
+
+
 def test_csv_has_a_line_for_each_stretch(run: Run, folder: Path) -> None:
     rows = list(csv.DictReader(io.StringIO(run("size", folder, "--format", "csv").stdout)))
     assert [row["stretch"] for row in rows] == ["main 1", "main 2", "drop 1"]

@@ -8,14 +8,17 @@ import re
 from dataclasses import replace
 from functools import cache
 from io import StringIO
+from typing import get_args
 
 import pytest
 
 import ductcalc
+from ductcalc.answers.case import CaseAnswer
+from ductcalc.answers.improve.candidate import Measured
 from ductcalc.answers.improve.improve import Improve, improve
 from ductcalc.report.carry import width_of
 from ductcalc.report.display import Display
-from ductcalc.report.improve_json import improve_csv, improve_document
+from ductcalc.report.improve_json import KEYS, improve_csv, improve_document
 from ductcalc.report.improve_sentences import verdict
 from ductcalc.report.improve_text import improve_blocks
 from ductcalc.report.json_text import json_text
@@ -152,6 +155,54 @@ def test_json_holds_the_answer_in_full_precision() -> None:
     assert (first["kind"], first["run"], first["rows"]) == ("second port", "planer drop", [30])
     assert {"case", "word", "worse"} <= set(found["gains"][0]["effects"][0])
     assert found["exit_code"] == 1 and found["band"] == answer.band.share
+
+
+def test_json_says_the_unit_of_what_is_changed_in_the_key() -> None:
+    found = improve_document(creamery(), INCH)
+    changes = {one["kind"]: one for gain in found["gains"] for one in gain["changes"]}
+    assert not any({"before", "after"} & set(one) for one in changes.values())
+    assert changes["bigger port"]["before_m"] == pytest.approx(0.127)
+    assert changes["bigger port"]["after_m"] == pytest.approx(0.1524)
+    assert changes["shorter hose"]["after_m"] == pytest.approx(0.9144)
+    assert changes["second port"]["after_count"] == 2.0
+    assert changes["tighter gates"]["before_share"] == 0.01
+    assert changes["clean filter"]["after_state"] == "clean"
+    assert set(KEYS) == set(get_args(Measured))
+
+
+def test_what_is_bad_already_and_gets_worse_is_said() -> None:
+    said = " ".join(text(creamery()).split())
+    assert "slower still: 2 cases" in said
+    assert re.search(r"slower still: the fret bench alone \(trunk 4 \d+ fpm in place of 2500 fpm, needs 3000", said)
+
+
+def test_a_run_written_as_like_another_needs_its_own_rows() -> None:
+    said = " ".join(text(improve(ductcalc.read_shop("examples/joinery-class"), "Bank 5"), METRIC).split())
+    assert "Bank 5 needs its own rows: it is written as like Bank 2" in said
+
+
+def test_the_gain_for_money_is_treated_alike_and_explained() -> None:
+    prices = tuple(Price(PartName(kind), 10.0) for kind in KINDS)  # type: ignore[arg-type]
+    answer = improve(ductcalc.read_shop("examples/creamery"), prices=prices)
+    for width, times in ((None, 2), (80, 0)):
+        lines = text(answer, INCH, width).splitlines()
+        assert sum("cfm" in line and "%" in line and line.split()[-2:] == ["for", "1"] for line in lines) == times
+    assert "cfm for 1: air gained for each unit of money" in " ".join(text(answer).split())
+
+
+def test_short_at_a_port_is_a_word_of_its_own() -> None:
+    answer = creamery()
+    first = replace(answer.gains[0], case=short_at_a_port(answer.gains[0].case))
+    said = text(replace(answer, gains=(first, *answer.gains[1:])))
+    assert first.short_at_a_port and "SHORT AT A PORT  30" in said
+    assert "SHORT AT A PORT: a machine's air would do" in said
+    assert "SHORT AT A PORT" not in text(answer)
+
+
+def short_at_a_port(case: CaseAnswer) -> CaseAnswer:
+    """Return a case with as much air at all ports together as is wanted, however short one of them is."""
+    enough = (replace(m, flow_m3_s=max(m.flow_m3_s, m.wanted_m3_s)) for m in case.machines)
+    return replace(case, machines=tuple(enough))
 
 
 def test_csv_has_a_line_for_everything_told() -> None:

@@ -126,6 +126,29 @@ def test_a_plan_that_is_not_proven_tells_the_least() -> None:
     assert f"at least {plan.at_least} to buy" in text
 
 
+def test_the_cut_plan_tells_what_a_long_straight_is_joined_from() -> None:
+    rows = [pipe("16 ft"), gate(), pipe("16 ft"), gate(), pipe("16 ft")]
+    answer = parts(shop(run("a", port("saw", "4 in"), *rows, end())))
+    (plan,) = answer.plans
+    text = rendered(parts_blocks(answer, INCH), Page(None)).replace("\u00a0", " ")
+    rows_of_two = [str(j.source.place.row) for j in plan.joined if j.source.place and len(j.parts_m) == 2]
+    assert f"Joined for rows {', '.join(rows_of_two)}: 10 ft + 6 ft each" in text
+    assert "10 ft + 3 ft 11 7/8 in + 2 ft 1/8 in" in text
+    assert "No other way of cutting the pipe buys less of it." in text
+    joined = parts_document(answer)["cut_plans"][0]["joined"]
+    assert [one["parts_m"] for one in joined] == [list(one.parts_m) for one in plan.joined]
+
+
+def test_splits_that_are_not_proven_are_told_with_the_least() -> None:
+    short = [piece for _ in range(4) for piece in (pipe("9 ft 8 in"), gate())]
+    rows = [*short, pipe("11 ft")]
+    answer = parts(shop(run("a", port("saw", "4 in"), *rows, end())))
+    (plan,) = answer.plans
+    assert plan.pieces_proven and not plan.proven and plan.at_least < len(plan.bought)
+    text = rendered(parts_blocks(answer, INCH), Page(None))
+    assert "No other way of cutting these pieces buys less; however the long straights are split, at least" in text
+
+
 def test_what_if_is_told() -> None:
     from ductcalc.shop.change import changed
     from ductcalc.tables.what_if import read_changes

@@ -43,9 +43,10 @@ class Candidate:
 
     run, section: where, None for what belongs to the whole shop; sections: the stretches it changes. rows: rows of the
     duct table. before, after: what `measured` says, lengths in [m], angles in [deg], shares and ratios [1]. bends: of a
-    hose. step: the change, of a shop that is spelled out. touches: what two changes cannot both have. rank: see
-    IN_PLACE; place: of changes with the same rank the one furthest down its run goes first. filter: filter state it
-    holds for.
+    hose, or how many elbows. build: of elbows as they are. step: the change, of a shop that is spelled out. touches:
+    what two changes cannot both have. rank: see IN_PLACE; place: of changes with the same rank the one furthest down
+    its run goes first. filter: filter state it holds for. written_like: the run that its own one is a copy of; copies:
+    the runs that are written like its own.
     """
 
     kind: Kind
@@ -58,10 +59,13 @@ class Candidate:
     sections: tuple[str, ...] = ()
     rows: tuple[int, ...] = ()
     bends: int | None = None
+    build: str | None = None
     touches: frozenset[object] = frozenset()
     rank: int = IN_PLACE
     place: int = 0
     filter: FilterState = "loaded"
+    written_like: str | None = None
+    copies: tuple[str, ...] = ()
 
     @property
     def change(self) -> Change:
@@ -71,6 +75,24 @@ class Candidate:
     def excludes(self, other: Candidate) -> bool:
         """Whether the two cannot be made together, as they change the same thing."""
         return not self.touches.isdisjoint(other.touches)
+
+
+def as_written(shop: Shop, candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:
+    """Return changes with what `like` of the shop as written has to do with their runs."""
+    likes = {key_of(r.name): r.pieces[0].joins[0] for r in shop.runs if r.pieces[0].kind == "like"}
+    names = {key_of(run.name): run.name for run in shop.runs}
+    copies: dict[str, tuple[str, ...]] = {}
+    for key in likes:
+        source = key_of(likes[key])
+        while source in likes:
+            source = key_of(likes[source])
+        copies[source] = (*copies.get(source, ()), names[key])
+    return tuple(
+        replace(one, written_like=likes.get(key_of(one.run)), copies=copies.get(key_of(one.run), ()))
+        if one.run is not None
+        else one
+        for one in candidates
+    )
 
 
 def in_order(candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:

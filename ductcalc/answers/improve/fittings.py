@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 
 from ductcalc.answers.improve.candidate import Candidate, Standing, by_section, rows_of, standing, together
@@ -14,6 +14,8 @@ from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
 
 MITRED = "mitred"
+Eased = tuple[str, float | None]
+"""Build and bend radius over diameter that elbows get, None for the build's own."""
 TEE_DEG = 60.0
 """Angle from which a branch counts as a tee, which may become a wye at 45 or 30."""
 WYES_DEG = (45.0, 30.0)
@@ -26,46 +28,58 @@ def longest_radius() -> float:
 
 
 def easier_elbows(shop: Shop) -> Iterator[Candidate]:
-    """Yield for each section its elbows with a longer radius (mitred ones: of the default build), where K falls."""
+    """Yield for each section its elbows with a longer radius (mitred ones: of the default build), where K falls; those
+    of another build or radius are another change.
+    """
     for run in shop.runs:
         for pieces in by_section(run).values():
-            found = [one for one in pieces if one.piece.kind == "elbow" and _eased(one.piece, one.bore_m) is not None]
-            if found:
-                yield _elbows(found)
+            alike: dict[tuple[str, float | None, Eased], list[Standing]] = {}
+            for one in pieces:
+                eased = _eased(one.piece, one.bore_m) if one.piece.kind == "elbow" else None
+                if eased is not None:
+                    alike.setdefault((built(one.piece), one.piece.radius, eased), []).append(one)
+            for (build, radius, eased), found in alike.items():
+                yield _elbows(found, build, radius, eased)
 
 
-def _elbows(found: list[Standing]) -> Candidate:
-    run, steps = found[0].run.name, []
+def built(piece: Piece) -> str:
+    """Return an elbow's build, its own or the default one."""
+    return piece.style or default_style("elbow") or ""
+
+
+def _elbows(found: Sequence[Standing], build: str, radius: float | None, eased: Eased) -> Candidate:
+    """Return one change of elbows that are alike: their build, radius over diameter, and what they become."""
+    run, (style, longer), mitred = found[0].run.name, eased, build == MITRED
+    steps = []
     for one in found:
-        style, radius = _eased(one.piece, one.bore_m) or (None, None)
         steps.append(cell_value(run, "elbow", one.number, "style", style, ""))
-        steps.append(cell_value(run, "elbow", one.number, "radius", radius, ""))
-    style, radius = _eased(found[0].piece, found[0].bore_m) or (None, None)
+        steps.append(cell_value(run, "elbow", one.number, "radius", longer, ""))
     count = sum(one.piece.count or 1 for one in found)
-    built = found[0].piece.style or default_style("elbow") or ""
+    now = build if radius is None else f"{build} of R/D {radius:g}"
     return Candidate(
         "easier elbows",
-        together(f"{found[0].name}: elbows of R/D {radius or 'as usual'}, {style}", steps),
-        "build" if built == MITRED else "radius",
-        built,
-        style if built == MITRED else radius,
+        together(f"{found[0].name}: elbows of R/D {longer or 'as usual'}, {style}, in place of {now}", steps),
+        "build" if mitred else "radius",
+        build if mitred else radius,
+        style if mitred else longer,
         run,
         found[0].name,
         (found[0].name,),
         rows_of(found),
         bends=count,
+        build=build,
         touches=frozenset(one.spot for one in found),
     )
 
 
-def _eased(piece: Piece, bore_m: float) -> tuple[str, float | None] | None:
+def _eased(piece: Piece, bore_m: float) -> Eased | None:
     """Return build and radius of the easier elbow, None where there is none."""
     if piece.k is not None:
         return None
     angle = piece.angles_deg[0] if piece.angles_deg else RIGHT_ANGLE_DEG
-    built = piece.style or default_style("elbow") or ""
-    better: tuple[str, float | None] = (built, longest_radius())
-    if built == MITRED:
+    build = built(piece)
+    better: Eased = (build, longest_radius())
+    if build == MITRED:
         better = (default_style("elbow") or "", None)
     now = elbow(piece.style, piece.radius, angle, bore_m).value
     return better if elbow(*better, angle, bore_m).value < now else None

@@ -2,43 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, SectionAnswer
+from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Choice
 from ductcalc.answers.improve.candidate import Candidate, Kind
+from ductcalc.answers.improve.effects import Effect, effects
 from ductcalc.answers.improve.subject import Air, PortKey, Subject, least
 from ductcalc.answers.solving import solve_choices
+from ductcalc.answers.words import is_enough
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
-
-EffectWord = Literal["settles", "slower", "short", "less air", "no answer", "served", "moves", "fine", "answered"]
-HARMS: tuple[EffectWord, ...] = ("no answer", "short", "settles", "less air", "slower")
-
-
-@dataclass(frozen=True)
-class Effect:
-    """What becomes of a case (as it is then): a section newly settles or is slower still, a machine falls short or gets
-    less air still, or there is no answer; or the case is newly served, its chips move, both (fine), or it has an answer.
-
-    section, machine: the one that says so, the worst of several. before: its speed [m/s] or its poorest port's air
-    [m3/s] before, where that is compared.
-    """
-
-    case: CaseAnswer
-    word: EffectWord
-    section: SectionAnswer | None = None
-    machine: MachineAnswer | None = None
-    before: float | None = None
-
-    @property
-    def harm(self) -> bool:
-        """Whether it is a change for the worse."""
-        return self.word in HARMS
 
 
 @dataclass(frozen=True)
@@ -98,6 +75,12 @@ class Gain:
     def served(self) -> bool:
         """Whether every running machine of the subject's case gets its air."""
         return not self.case.short
+
+    @property
+    def short_at_a_port(self) -> bool:
+        """Whether all that is short would have air enough, were it shared out as wanted among a machine's ports."""
+        short = self.case.short
+        return bool(short) and all(is_enough(machine.flow_m3_s, machine.wanted_m3_s) for machine in short)
 
     @property
     def harms(self) -> tuple[Effect, ...]:

@@ -55,11 +55,7 @@ class Harm:
     def any(self) -> bool:
         """Whether any case is worse."""
         return bool(
-            self.unanswered.any()
-            or self.short.any()
-            or self.less_air.any()
-            or self.settles.any()
-            or self.slower.any()
+            self.unanswered.any() or self.short.any() or self.less_air.any() or self.settles.any() or self.slower.any()
         )
 
 

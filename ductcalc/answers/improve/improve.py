@@ -10,7 +10,7 @@ from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.check import MOST_ALONE, check
 from ductcalc.answers.choices import Choice, named_sets, no_machine, usable_machines
-from ductcalc.answers.improve.candidate import Candidate
+from ductcalc.answers.improve.candidate import Candidate, as_written
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
 from ductcalc.answers.improve.harm import standings_found
@@ -173,7 +173,7 @@ def _improved(now: Now, prices: Sequence[PartPrice], shop: Shop) -> Improve:
     model, subject = now.model, now.subject
     band = band_of(now)
     made = MadeSections()
-    singles = tried(model, subject, [(one,) for one in candidates(model)], made)
+    singles = tried(model, subject, [(one,) for one in as_written(shop, candidates(model))], made)
     least = now.share * (1.0 + band.share)
     worth = [one for one in singles if one.share is not None and one.share >= least]
     judge = _Judge(now, prices, made, band)

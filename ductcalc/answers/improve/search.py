@@ -47,9 +47,7 @@ def filter_of(candidates: Sequence[Candidate]) -> FilterState:
     return "clean" if any(one.filter == "clean" for one in candidates) else "loaded"
 
 
-def tried(
-    model: Model, subject: Subject, groups: Sequence[tuple[Candidate, ...]], made: MadeSections
-) -> list[Tried]:
+def tried(model: Model, subject: Subject, groups: Sequence[tuple[Candidate, ...]], made: MadeSections) -> list[Tried]:
     """Try groups of changes; those that no shop can have (nothing to hang, no curve) are left out."""
     found: list[Tried] = []
     for first in range(0, len(groups), AT_ONCE):
@@ -105,9 +103,7 @@ def groups_of(pool: Sequence[Candidate], size: int) -> list[tuple[Candidate, ...
     ]
 
 
-def harmless(
-    found: Sequence[Tried], choices: Sequence[Choice], before: Standings, band: float
-) -> Tried | None:
+def harmless(found: Sequence[Tried], choices: Sequence[Choice], before: Standings, band: float) -> Tried | None:
     """Return the first of some trials, best first, that makes no case worse; they are solved a few at a time."""
     for first in range(0, len(found), AT_ONCE):
         block = found[first : first + AT_ONCE]

@@ -51,8 +51,10 @@ class CutPlan:
     proven: bool
 
 
-def cut_plan(pieces: Sequence[int], stocks: Sequence[Stock], kerf: int = 0, effort: int = EFFORT) -> CutPlan:
-    """Return a plan for pieces of these lengths.
+def cut_plan(
+    pieces: Sequence[int], stocks: Sequence[Stock], kerf: int = 0, effort: int = EFFORT, worths: bool = True
+) -> CutPlan:
+    """Return a plan for pieces of these lengths. worths: also by the worth of the pieces, which takes its time.
 
     Exact search by branch and bound over the stick that the longest remaining piece is cut from and everything else
     that fits on it; with many pieces the best found and a lower bound.
@@ -65,7 +67,7 @@ def cut_plan(pieces: Sequence[int], stocks: Sequence[Stock], kerf: int = 0, effo
         return CutPlan((), 0, 0, 0, True)
     bound = least_bought(needs)
     best = min(first_layouts(needs), key=needs.cost)
-    if needs.cost(best) > needs.cost_of(bound):
+    if worths and needs.cost(best) > needs.cost_of(bound):
         best, bound = _with_prices(needs, best, bound)
     proven = needs.cost(best) == needs.cost_of(bound)
     if not proven and len(best) <= LONGEST_SEARCH:

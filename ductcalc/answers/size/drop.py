@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ductcalc.answers.case import CaseAnswer
+from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Choice
 from ductcalc.answers.parts.rules import system_of_shop
 from ductcalc.answers.size.reasons import Judged, Verdict, judged
@@ -28,7 +30,8 @@ class DropSize:
     """The run at one size [m]. poorest: the running port with the least of its air, over the sets that use the run.
 
     slowest: the section nearest to settling over these sets (None: no chips pass). fine: sets in which everybody is
-    served and nothing settles. unanswered: sets without an answer. now: the run has this size as written.
+    served and nothing settles. unanswered: sets without an answer, with the cases that tell why. now: the run has this
+    size as written.
     """
 
     size_m: float
@@ -37,7 +40,7 @@ class DropSize:
     sets: int
     fine: int
     served: int
-    unanswered: tuple[str, ...]
+    unanswered: tuple[CaseAnswer, ...]
     now: bool
 
     @property
@@ -50,7 +53,8 @@ class DropSize:
 class DropSizing:
     """A run at each size sold. machines: whose air passes it. sets: the sets that use it. best: None when none is fine.
 
-    nearest: the size with which most sets are fine, of equal ones that with least lacking.
+    nearest: the size with which most sets are fine, of equal ones that with least lacking; None when no set has an
+    answer at any size.
     """
 
     shop: str
@@ -60,7 +64,7 @@ class DropSizing:
     machines: tuple[str, ...]
     sets: tuple[str, ...]
     sizes: tuple[DropSize, ...]
-    nearest: DropSize
+    nearest: DropSize | None
     remarks: tuple[str, ...]
     changes: tuple[str, ...]
 
@@ -94,7 +98,7 @@ def size_drop(shop: Shop, run: str, sets_only: bool = False, junction: Junction 
     machines = tuple(m for m in model.machines if any(sections & set(model.path(p)) for p in _ports(model, m)))
     choices = tuple(c for c in wanted_sets(model, sets_only) if any(c.runs(machine) for machine in machines))
     if not choices:
-        hint = "leave --sets-only out, or name a set"
+        hint = _unused_hint(model, sections, machines)
         raise InputError([Problem(f'no wanted set uses run "{run}"', hint, given=run)])
     common = sorted(set(mine[0].sizes_m).intersection(*(stretch.sizes_m for stretch in mine[1:])))
     tried = {size: _tried(plan, [(s.run, s.number) for s in mine], size, choices, model) for size in common}
@@ -108,10 +112,24 @@ def size_drop(shop: Shop, run: str, sets_only: bool = False, junction: Junction 
         machines=machines,
         sets=tuple(choice.name for choice in choices),
         sizes=sizes,
-        nearest=min(sizes, key=lambda size: (-size.fine, float(tried[size.size_m].missing.max()))),
+        nearest=min(
+            (size for size in sizes if len(size.unanswered) < size.sets),
+            key=lambda size: (-size.fine, float(tried[size.size_m].missing.max())),
+            default=None,
+        ),
         remarks=shop.remarks,
         changes=shop.changes,
     )
+
+
+def _unused_hint(model: Model, sections: set[int], machines: tuple[str, ...]) -> str:
+    """Return what to do about a run that no wanted set uses: its machines are switched off, or in no named set."""
+    if machines:
+        return f"leave --sets-only out, or name a set with {machines[0]} under [gates.sets]"
+    off = [port.machine for n, port in enumerate(model.ports) if port.off and sections & set(model.path(n))]
+    if off:
+        return f"{off[0]} is off: write the air that it wants under flow, or name a run that is used"
+    return "no machine's air passes it: name a run that is used"
 
 
 def _copies(plan: Plan, key: str) -> bool:
@@ -136,15 +154,15 @@ def _size(size_m: float, found: Judged, machines: tuple[str, ...], now: bool) ->
     poorest = min((found.poorest(n, mine) for n in answered), key=_share, default=None)
     slow = [slowest for n in answered if (slowest := found.slowest(n)) is not None]
     served = sum(bool((found.air[:, n] >= 1.0 - 1e-9).all()) for n in answered)
-    names = found.batch.choices
+    cases = () if found.solved.all() else read_cases(found.batch)
     return DropSize(
         size_m,
         poorest,
-        min(slow, key=lambda one: one.velocity_m_s / one.needed_m_s, default=None),
-        len(names),
+        min(slow, key=lambda one: one.velocity_m_s / one.settling_velocity_m_s, default=None),
+        len(found.solved),
         int((found.missing == 0.0).sum()),
         served,
-        tuple(names[int(n)].name for n in np.flatnonzero(~found.solved)),
+        tuple(cases[int(n)] for n in np.flatnonzero(~found.solved)),
         now,
     )
 

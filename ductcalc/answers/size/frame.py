@@ -59,6 +59,7 @@ def _size(size: DropSize) -> dict[str, Any]:
         "slowest_section": None if slow is None else slow.section,
         "velocity_m_s": None if slow is None else slow.velocity_m_s,
         "needed_m_s": None if slow is None else slow.needed_m_s,
+        "settling_velocity_m_s": None if slow is None else slow.settling_velocity_m_s,
         "sets": size.sets,
         "fine": size.fine,
         "all_fine": size.all_fine,

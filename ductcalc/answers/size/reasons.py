@@ -28,8 +28,8 @@ class Verdict:
     """What decides a set: its poorest running port, or the section nearest to settling.
 
     missing: 0 when the set is fine, else the larger of the two shares that lack. several: the machine has more ports.
-    alone: the set is one machine on its own. needed_m_s: the speed that decides: the full one on a rise, else the one
-    below which chips settle.
+    alone: the set is one machine on its own. needed_m_s: the full speed of what is carried. settling_velocity_m_s: the
+    speed below which chips settle there: the full one on a rise, else its graded share. Without an answer no figures.
     """
 
     case: str
@@ -44,6 +44,7 @@ class Verdict:
     section: str | None = None
     velocity_m_s: float = 0.0
     needed_m_s: float = 0.0
+    settling_velocity_m_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,8 @@ class Judged:
     def poorest(self, number: int, ports: NDArray[np.bool_] | None = None) -> Verdict:
         """Return a set's poorest running port (of some ports only), whether it lacks air or not."""
         model, choice = self.batch.model, self.batch.choices[number]
+        if not self.solved[number]:
+            return self._unanswered(number)
         air = self.air[:, number] if ports is None else np.where(ports, self.air[:, number], np.inf)
         port = int(air.argmin())
         machine = model.ports[port].machine
@@ -83,8 +86,8 @@ class Judged:
         )
 
     def slowest(self, number: int) -> Verdict | None:
-        """Return a set's section that is nearest to settling, None when no chips pass."""
-        if not np.isfinite(self.speed[:, number]).any():
+        """Return a set's section that is nearest to settling, None when no chips pass or there is no answer."""
+        if not self.solved[number] or not np.isfinite(self.speed[:, number]).any():
             return None
         section = int(self.speed[:, number].argmin())
         flow = float(self.batch.solved.flow[section, number])
@@ -99,8 +102,13 @@ class Judged:
             is_alone(self.batch.choices[number]),
             section=self.batch.model.sections[section].name,
             velocity_m_s=riser if rising else flat,
-            needed_m_s=needed if rising else settling_speed(needed),
+            needed_m_s=needed,
+            settling_velocity_m_s=needed if rising else settling_speed(needed),
         )
+
+    def _unanswered(self, number: int) -> Verdict:
+        choice = self.batch.choices[number]
+        return Verdict(choice.name, UNANSWERED, "no answer", is_alone(choice))
 
     @property
     def _ranks(self) -> NDArray[np.intp]:
@@ -110,7 +118,7 @@ class Judged:
         """Return what decides a set: what lacks more of its share."""
         choice = self.batch.choices[number]
         if not self.solved[number]:
-            return Verdict(choice.name, UNANSWERED, "no answer", is_alone(choice))
+            return self._unanswered(number)
         if self.missing[number] == 0.0:
             return Verdict(choice.name, 0.0, "no worse", is_alone(choice))
         slow = self.slowest(number)
@@ -155,6 +163,8 @@ def neighbour(chosen: Judged, other: Judged, size_m: float, added_cost: float) -
     before, after = chosen.missing, other.missing
     number = int((after - before).argmax())
     lost = int(((before == 0.0) & (after > 0.0)).sum())
+    if not other.solved.any():
+        return Neighbour(size_m, added_cost, other.verdict(number), lost)
     if after[number] - before[number] <= WORSE and not lost:
         return Neighbour(size_m, added_cost, Verdict("", 0.0, "no worse"), 0)
     return Neighbour(size_m, added_cost, other.verdict(number), lost)

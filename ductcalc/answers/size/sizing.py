@@ -58,9 +58,9 @@ class Sizing:
 
     now, then: every wanted set with the loaded filter, as written and as chosen. cost_kind: `weight` [kg] or `money`;
     cost_now is None when something of it has no price. bound: no sizing that satisfies everything costs less (None:
-    none does). proven: no sizing is better. impossible: proven that none satisfies everything. possible: how many
-    sizings there are. solved: how many cases were solved. giving: sets that must give (those that lack most).
-    unpriced: kinds of parts without a price.
+    none does). proven: no sizing is better. impossible: proven that none satisfies everything, which it is not where a
+    set that must give has no answer at some sizes. possible: how many sizings there are. solved: how many cases were
+    solved. giving: sets that must give (those that lack most). unpriced: kinds of parts without a price.
     """
 
     shop: str
@@ -155,6 +155,7 @@ def _answer(
     sized = plan.with_sizes(places)
     chosen = judged(build_model(sized, model.junction), trials.choices)
     short = [chosen.verdict(int(number)) for number in np.flatnonzero(chosen.missing > 0.0)]
+    giving = givings(trials, costs, short, places)
     return Sizing(
         shop=shop.name,
         units=system_of_shop(shop),
@@ -168,10 +169,10 @@ def _answer(
         cost_then=proof.best.cost,
         bound=proof.bound,
         proven=proof.proven,
-        impossible=proof.impossible,
+        impossible=proof.impossible and all(one.unanswered is None for one in giving),
         possible=plan.possible,
         solved=solved,
-        giving=givings(trials, costs, short, places),
+        giving=giving,
         sets_only=sets_only,
         unpriced=costs.unpriced,
         remarks=(*shop.remarks, *remarks),

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.answers.case import CaseAnswer
+from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Choice
 from ductcalc.answers.size.bound import power_of
 from ductcalc.answers.size.cost import Costs
@@ -30,16 +32,26 @@ MOST_GIVING = 8
 class Giving:
     """A set that is not fine as chosen, and the best that can be done for it alone, whatever the others get.
 
-    now: what decides it as chosen. best: what decides it at its best. air: its poorest port when only air counts.
-    fine: it could be fine by itself. most: every sizing was tried. proven: the blower's power rules it out.
+    now: what decides it as chosen. best: what decides it at its best. air: its poorest port when only air counts, at
+    the sizes that leave this one best off. ports: how many ports run; with more than one, sizes could give a single
+    port more at the cost of the others. fine: it could be fine by itself. most: every sizing was tried. proven: the
+    blower's power rules it out. unanswered: a sizing without an answer, None when none was met; what such sizes give
+    is not known, so nothing is proven then.
     """
 
     now: Verdict
     best: Verdict
     air: Verdict
+    ports: int
     fine: bool
     most: bool
     proven: bool
+    unanswered: CaseAnswer | None
+
+    @property
+    def sure(self) -> bool:
+        """Whether what no sizing does is proven: each was tried, and each has an answer."""
+        return self.most and self.unanswered is None
 
     @property
     def has_air(self) -> bool:
@@ -49,12 +61,17 @@ class Giving:
 
 @dataclass
 class AirSearch(Search):
-    """A search that only looks for air: chips may settle."""
+    """A search that only looks for air: chips may settle. unanswered: the first sizing met without an answer."""
+
+    unanswered: Places | None = field(default=None, init=False)
 
     def missing(self, places: Places) -> Floats:
         """Return the share of the wanted air that lacks (sizings, choices); more than enough counts as less."""
         self.solved += len(places) * len(self.trials.choices)
         marks = self.trials.marks(places)
+        unsolved = ~marks.solved.all(axis=1)
+        if self.unanswered is None and unsolved.any():
+            self.unanswered = places[int(unsolved.argmax())]
         return np.where(marks.solved, np.maximum(1.0 - marks.air, 0.0), UNANSWERED)
 
 
@@ -64,14 +81,34 @@ def giving(trials: Trials, costs: Costs, now: Verdict, choice: Choice, start: Pl
     few = trials.plan.possible * trials.model.tree.size <= ALL_NUMBERS
     starts = (start, *starts_of(alone))
 
-    def best(search: Search) -> Judged:
-        standing = _best_of_all(search) if few else best_found(search, None, starts, 0)
-        return judged(build_model(trials.plan.with_sizes(standing.places), trials.model.junction), (choice,))
+    def whole(places: Places) -> Judged:
+        return judged(build_model(trials.plan.with_sizes(places), trials.model.junction), (choice,))
 
-    found = best(Search(alone, costs, grain=0.0, most=MOST_NUMBERS))
-    air = best(AirSearch(alone, costs, grain=0.0, most=MOST_NUMBERS))
-    ruled_out = bool((power_of(alone).least() > 1.0).any())
-    return Giving(now, found.verdict(0), air.poorest(0), bool(found.missing[0] == 0.0), few, ruled_out)
+    def best(search: Search, starts: tuple[Places, ...]) -> Places:
+        return (_best_of_all(search) if few else best_found(search, None, starts, 0)).places
+
+    chosen = best(Search(alone, costs, grain=0.0, most=MOST_NUMBERS), starts)
+    search = AirSearch(alone, costs, grain=0.0, most=MOST_NUMBERS)
+    air = whole(best(search, (chosen, *starts)))
+    found = min(whole(chosen), air, key=lambda one: float(one.missing[0]))
+    unanswered = _without_answer(air if not air.solved[0] or search.unanswered is None else whole(search.unanswered))
+    ruled_out = unanswered is None and bool((power_of(alone).least() > 1.0).any())
+    return Giving(
+        now=now,
+        best=found.verdict(0),
+        air=air.poorest(0),
+        ports=int(np.isfinite(air.air[:, 0]).sum()),
+        fine=bool(found.missing[0] == 0.0),
+        most=few,
+        proven=ruled_out,
+        unanswered=unanswered,
+    )
+
+
+def _without_answer(found: Judged) -> CaseAnswer | None:
+    """Return the case when it has no answer."""
+    (case,) = read_cases(found.batch)
+    return None if case.solved else case
 
 
 def _best_of_all(search: Search) -> Standing:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import combinations
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer
+from ductcalc.answers.case import CaseAnswer, MachineAnswer, SectionAnswer
 from ductcalc.answers.improve.candidate import Candidate, in_order
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
@@ -62,3 +62,45 @@ def groups(candidates: Sequence[Candidate], size: int) -> list[tuple[Candidate, 
         for group in combinations(candidates, size)
         if not any(one.touches & other.touches for one, other in combinations(group, 2))
     ]
+
+
+def worse_in(one: CaseAnswer, two: CaseAnswer, band: float) -> set[str]:
+    """Return in what a case is worse than before, machine by machine and section by section."""
+    if not one.solved:
+        return set()
+    if not two.solved:
+        return {"no answer"}
+    found = set()
+    for machine in two.machines:
+        before = one.machine(machine.machine)
+        if machine.word == "short" and before.word != "short":
+            found.add("short")
+        elif machine.word == "short" and poorest_share(machine) < poorest_share(before) * (1.0 - band):
+            found.add("less air")
+    for section in two.sections:
+        was = section_before(one, two, section)
+        if section.word == "settles" and (was is None or was.word != "settles"):
+            found.add("settles")
+        elif section.word == "settles" and was is not None and pace(section) < pace(was) * (1.0 - band):
+            found.add("slower")
+    return found
+
+
+def poorest_share(machine: MachineAnswer) -> float:
+    """Return what a machine's poorest port gets of what it wants."""
+    return min(port.flow_m3_s / port.wanted_m3_s for port in machine.ports)
+
+
+def pace(section: SectionAnswer) -> float:
+    """Return how near to settling a section is: speed over the one below which chips settle, the lesser of two."""
+    flat = section.velocity_m_s / (section.settling_velocity_m_s or 1.0)
+    rising = section.riser_velocity_m_s
+    return flat if rising is None else min(flat, rising / (section.needed_velocity_m_s or 1.0))
+
+
+def section_before(one: CaseAnswer, two: CaseAnswer, section: SectionAnswer) -> SectionAnswer | None:
+    """Return what a section was: a wye right behind the first port of its run moves all numbers on by one."""
+    then = [s.section for s in two.sections if s.run == section.run]
+    before = [s for s in one.sections if s.run == section.run]
+    place = then.index(section.section) - (len(then) - len(before))
+    return before[max(0, place)] if before else None

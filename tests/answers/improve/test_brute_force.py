@@ -15,7 +15,7 @@ from ductcalc.answers.improve.search import POOL, groups_of
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from ductcalc.shop.hanging import spelled_out
-from tests.answers.improve.full import ask_of, case_with, groups, least_share, shop_with, told
+from tests.answers.improve.full import ask_of, case_with, groups, least_share, shop_with, told, worse_in
 from tests.scenes import end, gate, hose, pipe, port, run, shop, wye
 
 
@@ -114,11 +114,8 @@ def harmed(name: str, group: Sequence[Candidate]) -> bool:
     before, after = ductcalc.check(shop_of(name)).loaded, ductcalc.check(shop_with(shop_of(name), group))
     clean = any(one.kind == "clean filter" for one in group)
     cases = [case for case in after.cases if case.filter == ("clean" if clean else "loaded")]
-    return any(
-        (one.solved and not two.solved)
-        or (one.solved and ((two.short and not one.short) or (two.settling and not one.settling)))
-        for one, two in zip(before, cases, strict=True)
-    )
+    band = answer_of(name).band.share
+    return any(worse_in(one, two, band) for one, two in zip(before, cases, strict=True))
 
 
 @pytest.mark.parametrize("size", [2, 3])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 import ductcalc
-from ductcalc.answers.improve.candidate import Candidate, in_order, with_all
+from ductcalc.answers.improve.candidate import Candidate, as_written, in_order, with_all
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.improve import improve
 from ductcalc.catalog import elbow as elbow_fact
@@ -148,14 +148,35 @@ def test_pipe_for_hose_turns_bends_into_elbows(count: int | None, bends: int) ->
 def test_elbows_are_offered_only_where_the_coefficient_falls() -> None:
     rows = [port("saw", "4 in"), elbow(style="5-gore"), elbow(style="7-gore"), elbow(style="mitred"), elbow(k=0.5)]
     found = straight(*rows, pipe("5 ft"))
-    one = offered(found, "easier elbows")
-    assert len(one) == 1
-    now = after(found, one[0])
+    changes = offered(found, "easier elbows")
+    now = pieces(changed(found, [one.change for one in changes]))
     assert [(piece.style, piece.radius) for piece in now[1:5]] == [
         ("5-gore", 2.5), ("7-gore", None), ("5-gore", None), ("5-gore", None)
     ]  # fmt: skip
     for before, then in zip(pieces(found)[1:4], now[1:4], strict=True):
         assert k_of(then) <= k_of(before)
+
+
+def test_elbows_of_another_build_are_another_change() -> None:
+    rows = [port("saw", "4 in"), elbow(style="mitred"), elbow(style="5-gore", count=2), elbow(style="mitred")]
+    found = straight(*rows, pipe("5 ft"))
+    mitred, gored = offered(found, "easier elbows")
+    assert (mitred.measured, mitred.before, mitred.after, mitred.bends) == ("build", "mitred", "5-gore", 2)
+    assert (gored.measured, gored.build, gored.after, gored.bends) == ("radius", "5-gore", 2.5, 2)
+    rows_now = [[piece.place.row if piece.place else 0 for piece in pieces(found)][n] for n in (1, 2, 3)]
+    assert (mitred.rows, gored.rows) == ((rows_now[0], rows_now[2]), (rows_now[1],))
+    assert [piece.style for piece in after(found, mitred)[1:4]] == ["5-gore", "5-gore", "5-gore"]
+    assert [piece.radius for piece in after(found, gored)[1:4]] == [None, 2.5, None]
+    assert not mitred.excludes(gored)
+
+
+def test_runs_written_as_like_another_and_their_source_are_known() -> None:
+    found = ductcalc.read_shop("examples/joinery-class")
+    known = {one.run: one for one in as_written(found, offered(found)) if one.run}
+    assert known["Bank 5"].written_like == "Bank 2" and not known["Bank 5"].copies
+    assert known["Bank 2"].written_like is None and "Bank 5" in known["Bank 2"].copies
+    row = next(r.pieces[0].place for r in found.runs if r.name == "Bank 5")
+    assert row is not None and known["Bank 5"].rows == (row.row,)
 
 
 def k_of(piece: Piece) -> float:

@@ -8,10 +8,14 @@ import numpy as np
 import pytest
 
 import ductcalc
+from ductcalc.answers.improve.harm import NEW, Standings, harm, sections_before
 from ductcalc.answers.improve.improve import LEAST_BAND, Improve, improve
 from ductcalc.shop import Shop
-from tests.answers.improve.full import ask_of, case_with, least_share, port_airs, shop_with, told
+from ductcalc.shop.change import changed
+from ductcalc.tables.what_if import read_changes
+from tests.answers.improve.full import ask_of, case_with, least_share, port_airs, shop_with, told, worse_in
 from tests.gate_shops import random_shop
+from tests.scenes import NO_PARTS, elbow, end, gate, pipe, points, port, run, shop, wye
 
 CASES: dict[str, tuple[str | None, str | None]] = {
     "creamery": (None, None),
@@ -66,11 +70,7 @@ def test_marks_are_what_two_checks_of_all_cases_say(name: str) -> None:
         worse = set()
         for one, two in zip(before, after, strict=True):
             assert one.name == two.name
-            if one.solved and not two.solved:
-                worse.add((one.name, "no answer"))
-            elif one.solved:
-                worse |= {(one.name, "short")} if two.short and not one.short else set()
-                worse |= {(one.name, "settles")} if two.settling and not one.settling else set()
+            worse |= {(one.name, word) for word in worse_in(one, two, answer.band.share)}
         assert {(effect.case.name, effect.word) for effect in found.harms} == worse
         fine = {one.name for one, two in zip(before, after, strict=True) if two.all_well and not one.all_well}
         assert {effect.case.name for effect in found.helps if effect.word == "fine"} == fine
@@ -95,6 +95,82 @@ def test_a_machine_that_newly_falls_short_elsewhere_is_marked() -> None:
         if effect.word == "short"
     ]
     assert marks == [(("pipe size",), "Fräse")]
+
+
+def bad_already() -> Shop:
+    """Build a planer that is short and lets chips settle as it stands, alone on a long duct."""
+    return shop(
+        run("main", port("planer", "6 in", flow="900 cfm"), gate("7 in"), pipe("60 ft"), elbow(count=5), end()),
+        table=[*points(("0 cfm", "6 inwg"), ("700 cfm", "4.2 inwg"), ("1200 cfm", "0 inwg")), *NO_PARTS],
+    )
+
+
+def test_a_slowest_speed_that_falls_where_chips_settle_already_is_marked() -> None:
+    answer = improve(bad_already())
+    assert answer.case.settling and answer.case.short
+    wider = next(found for found in answer.gains if found.kinds == ("pipe size",))
+    effect = next(effect for effect in wider.harms if effect.word == "slower")
+    assert effect.section is not None and effect.before == pytest.approx(answer.case.sections[0].velocity_m_s)
+    assert effect.section.velocity_m_s < effect.before * (1.0 - answer.band.share)
+    assert answer.unharming is not None and answer.unharming is not wider
+
+
+def test_a_second_port_whose_hose_settles_is_marked_though_chips_settle_already() -> None:
+    found = next(found for found in improve(bad_already()).gains if found.kinds == ("second port",))
+    assert ("settles", "main second port 1") in {
+        (effect.word, effect.section.section) for effect in found.harms if effect.section is not None
+    }
+
+
+def test_less_air_for_a_machine_that_is_short_already_is_marked() -> None:
+    """A narrower drop of one machine of a set brings air to the other one, which wants most."""
+    found = shop(
+        run("main", port("saw", "4 in", flow="900 cfm"), gate(), pipe("9 ft"), wye("drop", "6 in"), pipe("9 ft"),
+            end()),
+        run("drop", port("sander", "5 in", flow="800 cfm"), gate(), pipe("9 ft")),
+        gates={"sets": {"both": ["saw", "sander"]}},
+    )  # fmt: skip
+    answer = improve(found, set_name="both")
+    narrower = next(
+        one for one in answer.gains if one.candidates[0].section == "drop 1" and one.kinds == ("pipe size",)
+    )
+    marks = {effect.word: effect for effect in narrower.harms if effect.case.name == "both"}
+    assert {"less air"} <= set(marks)
+    machine, before = marks["less air"].machine, marks["less air"].before
+    assert machine is not None and before is not None
+    assert machine.machine == "sander" and machine.share < before * (1.0 - answer.band.share)
+
+
+@pytest.mark.parametrize(("share", "marked"), [(0.97, False), (0.95, True)])
+def test_what_is_bad_already_is_marked_only_beyond_the_band(share: float, marked: bool) -> None:
+    def standing(factor: float) -> Standings:
+        return Standings(("main 1",), np.array([True]), np.array([[0.8]]), np.array([[0.7 * factor]]))
+
+    assert harm(standing(1.0), standing(share), 0.04).any is marked
+    assert not harm(standing(1.0), standing(1.3), 0.04).any
+
+
+def test_sections_behind_a_second_port_are_compared_with_what_they_were() -> None:
+    before = ("edge 1", "main 1", "main 2", "main 3")
+    then = ("main 1", "main second port 1", "main 2", "edge 1", "main 3", "main 4")
+    assert list(sections_before(before, then)) == [1, NEW, 1, 0, 2, 3]
+
+
+def test_short_at_a_port_is_said_where_the_air_of_both_ports_would_do() -> None:
+    found = shop(
+        run("main", port("planer", "5 in", flow="430 cfm"), gate(), pipe("16 ft"), end()),
+        table=[*points(("0 cfm", "3 inwg"), ("1200 cfm", "0 inwg")), *NO_PARTS],
+    )
+    seen = set()
+    for wish in range(350, 560, 5):
+        shop_wanting = changed(found, read_changes(found, [f"main: port flow = {wish} cfm"]))
+        for one in told(improve(shop_wanting)):
+            if one.share >= 1.0 - 1e-9:
+                assert one.served or one.short_at_a_port
+            else:
+                assert not one.served
+            seen.add(one.short_at_a_port)
+    assert seen == {False, True}
 
 
 @pytest.mark.parametrize("name", CASES)

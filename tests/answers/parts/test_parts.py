@@ -14,6 +14,7 @@ from ductcalc.answers.parts.parts import Item, Parts
 from ductcalc.answers.parts.uses import is_adapter
 from ductcalc.shop import Piece, Shop, key_of
 from ductcalc.shop.hanging import hang
+from ductcalc.tables import read_stock
 from tests.answers.parts.shops import PRICES, STOCK, barn, rows_of
 from tests.properties.random_shops import PLANS, Plan
 from tests.report.golden_cases import SHOPS
@@ -211,9 +212,7 @@ def test_a_small_list_is_what_a_hand_writes() -> None:
 
 def item(answer: Parts, kind: str, *sizes_in: float) -> Item:
     found = [
-        i
-        for i in answer.items
-        if i.name.kind == kind and tuple(round(s / INCH, 2) for s in i.name.sizes_m) == sizes_in
+        i for i in answer.items if i.name.kind == kind and tuple(round(s / INCH, 2) for s in i.name.sizes_m) == sizes_in
     ]
     assert len(found) == 1
     return found[0]
@@ -232,6 +231,42 @@ def test_a_straight_longer_than_a_stick_is_whole_sticks_and_a_remainder() -> Non
     plan = next(p for p in ductcalc.parts(small_shop()).plans if round(p.name.sizes_m[0] / INCH) == 6)
     lengths = sorted(round(cut.length_m / FOOT, 6) for stick in plan.sticks for cut in stick.cuts)
     assert lengths == [2.0, 10.0, 10.0]
+
+
+def three_long_straights() -> Shop:
+    elbow = {"piece": "elbow", "size": "6 in"}
+    rows = [pipe("16 ft", "6 in"), elbow, pipe("16 ft", "6 in"), elbow, pipe("16 ft", "6 in")]
+    return shop(run("a", port("planer", "6 in"), *rows, end("6 in")))
+
+
+def test_long_straights_are_split_into_what_lies_around() -> None:
+    stock = read_stock([{"piece": "pipe", "style": "spiral", "size": "6 in", "length": "8 ft", "count": "6"}])
+    answer = ductcalc.parts(three_long_straights(), have=stock)
+    (plan,) = answer.plans
+    assert not plan.bought and plan.proven and not answer.unused
+    assert [tuple(round(part / FOOT, 6) for part in joined.parts_m) for joined in plan.joined] == [(8.0, 8.0)] * 3
+    assert [source.count for source in item(answer, "coupling", 6.0).sources] == [1, 1, 1]
+
+
+def test_a_joint_more_spares_a_stick_and_its_sealant_is_counted() -> None:
+    answer = ductcalc.parts(three_long_straights())
+    (plan,) = answer.plans
+    assert len(plan.bought) == 5 and plan.proven
+    coupling = item(answer, "coupling", 6.0)
+    assert coupling.needed == sum(len(joined.parts_m) - 1 for joined in plan.joined) == 4
+    # port, three straights, two elbows and the collector: six joints, and two at each coupling
+    assert item(answer, "sealant").needed_m == pytest.approx((6 + 2 * 4) * 3.141592653589793 * 6.0 * INCH)
+    for joined in plan.joined:
+        row = joined.source.place and joined.source.place.row
+        cut = [c.length_m for stick in plan.sticks for c in stick.cuts if c.place and c.place.row == row]
+        assert sum(joined.parts_m) == pytest.approx(16.0 * FOOT) and sorted(cut) == sorted(joined.parts_m)
+
+
+def test_a_stick_lying_around_that_is_long_enough_needs_no_coupling() -> None:
+    stock = read_stock([{"piece": "pipe", "style": "spiral", "size": "6 in", "length": "20 ft", "count": "3"}])
+    answer = ductcalc.parts(three_long_straights(), have=stock)
+    assert not answer.plans[0].bought and not answer.plans[0].couplings
+    assert all(i.name.kind != "coupling" for i in answer.items)
 
 
 def test_a_stick_that_only_the_saw_cut_costs_is_told() -> None:

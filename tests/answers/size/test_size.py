@@ -27,9 +27,13 @@ from tests.scenes import NO_PARTS, cap, end, gate, hose, pipe, points, port, red
 INCH, CFM, POUND = 0.0254, 0.3048**3 / 60.0, 0.45359237
 
 
-def lone(flow: str = "500 cfm", **settings: Any) -> Shop:
-    """One machine on 30 ft of pipe; without leaks. The blower offers 3 inwg at 500 cfm and nothing at 600."""
+def lone(flow: str = "500 cfm", early: bool = False, **settings: Any) -> Shop:
+    """One machine on 30 ft of pipe; without leaks. The blower offers 3 inwg at 500 cfm and nothing at 600.
+
+    early: its points end at 50 cfm, where no size of pipe holds the air back.
+    """
     blower = points(("0 cfm", "10 inwg"), ("500 cfm", "3 inwg"), ("600 cfm", "0 inwg"))
+    blower = points(("0 cfm", "10 inwg"), ("50 cfm", "9.3 inwg")) if early else blower
     table = [*blower, *NO_PARTS]
     rows = run("line", port("planer", "5 in", flow=flow, k=1.0), pipe("30 ft", "5 in"), end("5 in"))
     return tight(rows, table=table, **settings)
@@ -58,7 +62,15 @@ class TestByHand:
         assert line.down.worst.flow_m3_s < line.down.worst.wanted_m3_s == pytest.approx(500 * CFM)
         assert (line.up.worst.kind, line.up.worst.section) == ("settles", "line 1")
         assert line.up.worst.velocity_m_s < 3056 * 0.00508
-        assert line.up.worst.needed_m_s == pytest.approx(3500 * 0.00508, rel=1e-3)
+        assert line.up.worst.settling_velocity_m_s == pytest.approx(3500 * 0.00508, rel=1e-3)
+
+    def test_the_speed_told_as_needed_is_the_full_one_of_a_check(self) -> None:
+        (line,) = ductcalc.size(lone()).stretches
+        (case,) = ductcalc.check(lone()).loaded
+        assert line.up is not None
+        assert line.up.worst.needed_m_s == pytest.approx(case.sections[0].needed_velocity_m_s)
+        assert line.up.worst.settling_velocity_m_s == pytest.approx(case.sections[0].settling_velocity_m_s)
+        assert line.up.worst.settling_velocity_m_s < line.up.worst.needed_m_s
 
     def test_the_sheet_is_weighed_by_the_foot(self) -> None:
         answer = ductcalc.size(lone())
@@ -90,6 +102,11 @@ def pair(**settings: Any) -> Shop:
     main += [wye("drop", "6 in"), pipe("20 ft"), end("6 in")]
     drop = [port("sander", "4 in", flow="360 cfm", k=1.0), gate(), pipe("8 ft")]
     return shop(run("main", *main), run("drop", *drop), **settings)
+
+
+def weak() -> list[Any]:
+    """Return a blower that cannot serve two machines."""
+    return [*points(("0 cfm", "5 inwg"), ("400 cfm", "3 inwg"), ("650 cfm", "0 inwg")), *NO_PARTS]
 
 
 class TestSizesSold:
@@ -339,6 +356,22 @@ class TestWanted:
         answer = ductcalc.size(pair(table=table))
         assert exit_code(answer) == 3
 
+    def test_a_set_without_an_answer_gives_no_figure_and_nothing_is_proven(self) -> None:
+        answer = ductcalc.size(lone(early=True))
+        (one,) = answer.giving
+        for verdict in (one.now, one.best, one.air):
+            assert (verdict.kind, verdict.machine, verdict.flow_m3_s) == ("no answer", None, 0.0)
+        assert one.unanswered is not None and one.unanswered.status == "beyond the curve"
+        assert one.most and not (one.sure or one.proven or one.has_air or answer.impossible)
+
+    def test_sizes_past_the_end_of_the_points_leave_the_most_unproven(self) -> None:
+        """Wide pipe lets more than 640 cfm through, narrow pipe does not."""
+        table = [*points(("0 cfm", "10 inwg"), ("400 cfm", "9.6 inwg"), ("640 cfm", "8.5 inwg")), *NO_PARTS]
+        answer = ductcalc.size(pair(table=table, gates={"sets": {"both": ["saw", "sander"]}}), sets_only=True)
+        (one,) = answer.giving
+        assert one.air.kind == "short" and one.unanswered is not None
+        assert not (one.sure or answer.impossible)
+
     def test_each_change_is_said(self) -> None:
         answer = ductcalc.size(pair())
         moved = [s for s in answer.stretches if s.now_m != s.chosen_m]
@@ -348,6 +381,23 @@ class TestWanted:
         frame = ductcalc.size(pair()).frame()
         assert list(frame["stretch"]) == ["main 1", "main 2", "drop 1"]
         assert (frame["chosen_m"] > 0.05).all()
+
+
+class TestGiving:
+    def test_air_of_a_set_is_the_largest_least_share_and_a_single_machine_could_get_more(self) -> None:
+        answer = ductcalc.size(pair(table=weak(), gates={"sets": {"both": ["saw", "sander"]}}), sets_only=True)
+        (one,) = answer.giving
+        assert one.ports == 2 and one.sure and not one.has_air
+        plan = plan_of(pair(table=weak()))
+        choice = [ductcalc.Ask.machines("saw", "sander")]
+        shares = []
+        for places in every_sizing(plan.ways):
+            (case,) = ductcalc.check(plan.with_sizes(places), choice).loaded
+            shares.append([case.machine(name).flow_m3_s / (360 * CFM) for name in ("saw", "sander")])
+        told = one.air.flow_m3_s / one.air.wanted_m3_s
+        number = ["saw", "sander"].index(str(one.air.machine))
+        assert told == pytest.approx(np.min(shares, axis=1).max(), rel=1e-9)
+        assert np.max(shares, axis=0)[number] > told * 1.05
 
 
 class TestDrop:
@@ -377,7 +427,12 @@ class TestDrop:
     def test_none_is_best_when_none_is_fine(self) -> None:
         answer = ductcalc.size_drop(lone("590 cfm"), "line")
         assert answer.best is None
-        assert not answer.nearest.all_fine
+        assert answer.nearest is not None and not answer.nearest.all_fine
+
+    def test_nothing_comes_nearest_when_no_size_has_an_answer(self) -> None:
+        answer = ductcalc.size_drop(lone(early=True), "line")
+        assert answer.nearest is None
+        assert [[case.name for case in one.unanswered] for one in answer.sizes] == [["planer"]] * len(answer.sizes)
 
     def test_frame_has_a_row_for_each_size(self) -> None:
         frame = ductcalc.size_drop(lone(), "line").frame()
@@ -389,3 +444,18 @@ class TestDrop:
         main = [port("saw", "4 in", flow="360 cfm", k=1.0), pipe("9 ft"), wye("far", "5 in"), pipe("9 ft"), end()]
         with pytest.raises(InputError, match=name):
             ductcalc.size_drop(shop(run("main", *main), capped), name)
+
+    def test_a_run_that_is_off_is_told_to_write_its_air(self) -> None:
+        main = [port("saw", "4 in", flow="360 cfm", k=1.0), gate(), pipe("12 ft")]
+        main += [wye("spare", "6 in"), pipe("20 ft"), end("6 in")]
+        spare = [port("old saw", "4 in", flow="off", k=1.0), gate(), pipe("8 ft")]
+        with pytest.raises(InputError) as caught:
+            ductcalc.size_drop(shop(run("main", *main), run("spare", *spare)), "spare")
+        (problem,) = caught.value.problems
+        assert problem.hint == "old saw is off: write the air that it wants under flow, or name a run that is used"
+
+    def test_a_run_of_no_named_set_is_told_so_with_sets_only(self) -> None:
+        with pytest.raises(InputError) as caught:
+            ductcalc.size_drop(pair(gates={"sets": {"one": ["saw"]}}), "drop", sets_only=True)
+        (problem,) = caught.value.problems
+        assert problem.hint == "leave --sets-only out, or name a set with sander under [gates.sets]"
