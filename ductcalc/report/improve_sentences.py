@@ -32,7 +32,8 @@ SAID: dict[Kind, str] = {
     " by that class.",
     "no outlet duct": "Without its outlet duct the collector blows into the room behind the filter.",
     "pipe size": "Another pipe size is that of the whole stretch, hose and gate with it; machine's port, written"
-    " reducers and the collector keep theirs, and tapers are assumed between.",
+    " reducers and the collector keep theirs (write the collector's where its cell is blank), and tapers are assumed"
+    " between.",
 }
 
 
