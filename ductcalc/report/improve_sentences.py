@@ -87,7 +87,7 @@ def _then(found: Gain, display: Display) -> str:
 
 
 def _figures(found: Gain, display: Display) -> str:
-    return glued(f"{display.flow_number(found.flow_m3_s)} ({signed_share(found.gain_share)} %)")
+    return glued(f"{display.flow(found.flow_m3_s)} ({signed_share(found.gain_share)} %)")
 
 
 def _harm(found: Gain, display: Display) -> str:

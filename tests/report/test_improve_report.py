@@ -65,8 +65,8 @@ def test_the_first_line_names_what_is_got_what_would_help_and_what_that_harms() 
     assert said.startswith(
         "The planer alone gets 554 of 785 cfm wanted (loaded filter); a second port beside the first"
     )
-    assert "would give it 660 (+19 %), but chips would settle with the planer alone" in said
-    assert said.endswith("What brings most and makes no case worse: a blower turned 10 % faster, 613 (+11 %).")
+    assert "would give it 660 cfm (+19 %), but chips would settle with the planer alone" in said
+    assert said.endswith("What brings most and makes no case worse: a blower turned 10 % faster, 613 cfm (+11 %).")
 
 
 def test_a_served_subject_is_said_to_be_served() -> None:
