@@ -97,7 +97,7 @@ def _refuse(target: Path, changes: Sequence[str]) -> None:
     """Refuse a folder that holds a shop already, and what-ifs that no table holds, before anything is computed."""
     if changes:
         raise click.UsageError("--write changes nothing but sizes: put the what-if into the table, leave --with out")
-    from ductcalc.tables.write_sizes import refuse_to_overwrite
+    from ductcalc.tables.new_files import refuse_to_overwrite
 
     refuse_to_overwrite(target)
 

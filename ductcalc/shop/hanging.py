@@ -146,10 +146,11 @@ def spelled_out(shop: Shop) -> Shop:
 
     The shop must hang together.
     """
-    return replace(shop, runs=tuple(_sized(_copied(run, shop)) for run in shop.runs))
+    return replace(shop, runs=tuple(sized(_copied(run, shop)) for run in shop.runs))
 
 
-def _sized(run: Run) -> Run:
+def sized(run: Run) -> Run:
+    """Return a run with the size of every piece written; one of its pieces must have a size."""
     bores = settled_bores(run.pieces)
     if all(piece.size_m == bore for piece, bore in zip(run.pieces, bores, strict=True)):
         return run

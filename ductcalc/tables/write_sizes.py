@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import csv
-import os
-from contextlib import suppress
 from io import StringIO
 from pathlib import Path
 
@@ -13,20 +11,13 @@ from ductcalc.shop import Piece, Run, Shop
 from ductcalc.shop.hanging import settled_bores
 from ductcalc.tables.decoding import decode
 from ductcalc.tables.locate import COLLECTOR, DUCT, SETTINGS, ShopFiles, locate, read_bytes
+from ductcalc.tables.new_files import refuse_to_overwrite, remove, write_new
 from ductcalc.tables.reader import read_shop
 from ductcalc.tables.records import SEPARATORS, announced_separator, lines_of
 from ductcalc.units.closed_list import INCH_M
 
 SAME_M = 1e-7
 SIXTEENTHS, MILLIMETRE_M = 16.0, 0.001
-
-
-def refuse_to_overwrite(folder: Path) -> None:
-    """Raise InputError when the folder holds one of a shop's files already."""
-    taken = [name for name in (DUCT, COLLECTOR, SETTINGS) if os.path.lexists(folder / name)]
-    if taken:
-        hint = "choose another folder; nothing was written"
-        raise InputError([Problem("this file is there already", hint, Place(str(folder / name))) for name in taken])
 
 
 def write_sized(source: Path, collector: Path | None, sized: Shop, folder: Path) -> list[Path]:
@@ -43,12 +34,12 @@ def write_sized(source: Path, collector: Path | None, sized: Shop, folder: Path)
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        _write(folder / DUCT, table.encode("utf-8"), written)
+        write_new(folder / DUCT, table.encode("utf-8"), written)
         for path, name in ((files.collector, COLLECTOR), (files.settings, SETTINGS)):
             if path is not None:
-                _write(folder / name, read_bytes(path), written)
+                write_new(folder / name, read_bytes(path), written)
     except OSError as error:
-        _remove(written)
+        remove(written)
         reason = (error.strerror or "unwritable").casefold()
         hint = "choose a folder that you may write to; nothing was written"
         raise InputError([Problem(f"the folder cannot be written: {reason}", hint, Place(str(folder)))]) from None
@@ -147,18 +138,6 @@ def _verify(folder: Path, sized: Shop, written: list[Path]) -> None:
     except (InputError, ValueError):
         same = False
     if not same:
-        _remove(written)
+        remove(written)
         hint = "change the sizes in your own table by the report; nothing was written"
         raise InputError([Problem("the table cannot be written row by row as it is", hint, Place(DUCT))])
-
-
-def _write(path: Path, data: bytes, written: list[Path]) -> None:
-    with path.open("xb") as file:
-        written.append(path)
-        file.write(data)
-
-
-def _remove(paths: list[Path]) -> None:
-    for path in paths:
-        with suppress(OSError):
-            path.unlink()

@@ -134,7 +134,7 @@ def test_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
 def test_write_that_fails_half_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from ductcalc.tables import starter
 
-    monkeypatch.setattr(starter, "STARTER_FILES", ("duct.csv", "no such starter file"))
+    monkeypatch.setattr(starter, "SHOP_FILES", ("duct.csv", "no such starter file"))
     with pytest.raises(InputError, match="cannot be written"):
         write_starter(tmp_path)
     assert list(tmp_path.iterdir()) == []

@@ -15,7 +15,7 @@ from ductcalc.answers.parts.uses import HOSE, pipe_make
 from ductcalc.catalog import default_style, sizes_sold
 from ductcalc.errors import InputError, Problem
 from ductcalc.shop.change import changed, section_size
-from ductcalc.shop.hanging import Hanging, HungPiece, hang, settled_bores
+from ductcalc.shop.hanging import Hanging, HungPiece, hang, sized
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
@@ -138,8 +138,7 @@ def written_out(shop: Shop) -> Shop:
 def _written(run: Run) -> Run:
     if run.pieces[0].kind in ("like", "collector") or all(piece.size_m is None for piece in run.pieces):
         return run
-    bores = settled_bores(run.pieces)
-    return replace(run, pieces=tuple(replace(p, size_m=bore) for p, bore in zip(run.pieces, bores, strict=True)))
+    return sized(run)
 
 
 def run_named(shop: Shop, name: str) -> str:
