@@ -12,7 +12,9 @@ from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone
 from ductcalc.answers.key_machines import KeyMachine, key_machines
 from ductcalc.answers.sensitivity import MethodAnswer, WorthAnswer, sensitivity
 from ductcalc.answers.solving import collector_of, solve_choices
+from ductcalc.answers.weighing import found_in
 from ductcalc.errors import InputError, Problem
+from ductcalc.findings.finding import Findings
 from ductcalc.model.air import Air
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.settings import Junction, RoomSettings
@@ -36,7 +38,7 @@ class Check:
     worst, farthest, greediest: least margin, longest way, most air wanted. subject: the machine and case that
     assumptions and other methods are shown for. by_curve: air of the subject on each advertised curve.
     chips: the subject at a planer's full cut, when it is such a machine. room, metal: where the air goes,
-    machines marked as throwing metal. unused: things written, not used yet. changes: what was changed, in words.
+    machines marked as throwing metal. unused: things written, not used yet. findings: unasked warnings. changes: what was changed, in words.
     """
 
     shop: str
@@ -59,6 +61,7 @@ class Check:
     metal: tuple[str, ...]
     remarks: tuple[str, ...]
     unused: tuple[str, ...]
+    findings: Findings = Findings()
     changes: tuple[str, ...] = ()
 
     @property
@@ -122,8 +125,9 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         shut_off_pa=float(collector.supply("clean").available_at(0.0)),
         room=shop.settings.room,
         metal=tuple(m.name for m in shop.settings.machines if m.metal),
-        remarks=(*shop.remarks, *collector.remarks, *_remarks(model)),
+        remarks=(*shop.remarks, *collector.remarks),
         unused=_unused(shop),
+        findings=found_in(model, asked, [case for _, case in loaded]),
         changes=shop.changes,
     )
 
@@ -154,19 +158,6 @@ def _default_choices(model: Model) -> tuple[Choice, ...]:
 def _always_open(model: Model) -> tuple[str, ...]:
     names = (p.machine for p, free in zip(model.ports, model.opening.always_open, strict=True) if free)
     return tuple(dict.fromkeys(names))
-
-
-def _remarks(model: Model) -> tuple[str, ...]:
-    """Return short remarks on wyes and bends that the method treats in their own way."""
-    found = []
-    for wye, shape in zip(model.wyes, model.tree.wyes, strict=True):
-        where = f"wye in {wye.hung.run}" + (f" ({wye.hung.piece.place})" if wye.hung.piece.place else "")
-        if any(angle >= 75.0 for angle in shape.angles_deg):
-            found.append(f"{where}: a branch at 75 degrees or more loses far more than one at 45")
-        for section in shape.streams:
-            if model.tree.end_area_m2[section] > shape.outlet_area_m2 * (1.0 + 1e-9):
-                found.append(f"{where}: {model.sections[section].name} arrives in a larger bore than the outlet")
-    return tuple(found)
 
 
 def _unused(shop: Shop) -> tuple[str, ...]:

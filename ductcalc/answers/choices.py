@@ -16,6 +16,7 @@ from ductcalc.model.model import Model
 from ductcalc.model.opening import sharing
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import GateSet
+from ductcalc.units.wording import quoted
 
 
 def _none() -> Mapping[str, float]:
@@ -122,7 +123,7 @@ def choose_set(model: Model, name: str) -> Choice:
     near = difflib.get_close_matches(key_of(name), list(sets), n=1, cutoff=0.5)
     known = ", ".join(s.name for s in sets.values()) or "none are written in shop.toml"
     hint = f"did you mean {sets[near[0]].name}?" if near else f"named sets: {known}"
-    raise InputError([Problem(f'no gate set is named "{name}"', hint, given=name)])
+    raise InputError([Problem(f"no gate set is named {quoted(name)}", hint, given=name)])
 
 
 def choose_all(model: Model, but: Sequence[str] = ()) -> Choice:
@@ -189,7 +190,7 @@ def _unknown(name: str, known: Mapping[str, str]) -> Problem:
         hint = "did you mean " + " or ".join(known[key] for key in near[:3]) + "?"
     else:
         hint = "machines: " + ", ".join(known.values())
-    return Problem(f'no machine is named "{name}"', hint, given=name)
+    return Problem(f"no machine is named {quoted(name)}", hint, given=name)
 
 
 def _without_clashes(model: Model, machines: Sequence[str]) -> tuple[list[str], list[str]]:

@@ -12,6 +12,7 @@ from ductcalc.answers.choices import Choice
 from ductcalc.answers.judging import Judge, ports_running
 from ductcalc.answers.solving import collector_of, named_and_running, port_flows, wanted_flows
 from ductcalc.answers.words import ROUNDING
+from ductcalc.audit import PieceTable, audit
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of
@@ -30,7 +31,7 @@ NUMBERS_AT_ONCE = 100_000
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a variant comes to, choice by choice, with one filter state; not audited, so for searching only.
+    """What a variant comes to, choice by choice, with one filter state; unless it was audited, for searching only.
 
     port_flow_m3_s: (ports, choices). section_flow_m3_s: (sections, choices). solved: (choices,), has an answer on the
     curve. share: (machines, choices), air over wanted at each machine's poorest port, infinite for one that does not
@@ -71,9 +72,14 @@ class Outcome:
 
 
 def outcomes(
-    models: Sequence[Model], choices: Sequence[Choice], filter_state: FilterState = "loaded"
+    models: Sequence[Model],
+    choices: Sequence[Choice],
+    filter_state: FilterState = "loaded",
+    audited: bool = False,
 ) -> tuple[Outcome, ...]:
     """Return what each model comes to in every choice; models may differ in anything.
+
+    audited: every answer is checked by the other route, and one that fails does not count as solved.
 
     Raises InputError when one has no collector or a choice names a machine that it does not have.
     """
@@ -83,7 +89,8 @@ def outcomes(
     found: dict[int, Outcome] = {}
     for numbers in alike.values():
         for block in _blocks(numbers, len(models[numbers[0]].sections) * len(choices)):
-            found.update(zip(block, _solved([models[n] for n in block], choices, filter_state), strict=True))
+            solved = _solved([models[n] for n in block], choices, filter_state, audited)
+            found.update(zip(block, solved, strict=True))
     return tuple(found[number] for number in range(len(models)))
 
 
@@ -106,7 +113,9 @@ def _blocks(numbers: Sequence[int], size_of_one: int) -> Iterator[Sequence[int]]
     return (numbers[first : first + step] for first in range(0, len(numbers), step))
 
 
-def _solved(models: Sequence[Model], choices: Sequence[Choice], filter_state: FilterState) -> Iterator[Outcome]:
+def _solved(
+    models: Sequence[Model], choices: Sequence[Choice], filter_state: FilterState, audited: bool
+) -> Iterator[Outcome]:
     first, count = models[0], len(choices)
     state = first.opening.state(*named_and_running(first, choices))
     parts = [numbers_of(model, state) for model in models]
@@ -120,7 +129,12 @@ def _solved(models: Sequence[Model], choices: Sequence[Choice], filter_state: Fi
     running = ports_running(first, choices, state.taking)
     for number, model in enumerate(models):
         columns = slice(number * count, (number + 1) * count)
-        yield _outcome(model, choices, state, running, solved.part(columns), good[columns])
+        part, answered = solved.part(columns), good[columns]
+        if audited:
+            table, which_supply = PieceTable.of(model), np.zeros(count, dtype=np.intp)
+            checked = audit(model, table, state, part, [supplies[which[number]]], which_supply)
+            answered = answered & checked.passed
+        yield _outcome(model, choices, state, running, part, answered)
 
 
 def _supplies(models: Sequence[Model], filter_state: FilterState) -> tuple[list[Supply], NDArray[np.intp]]:

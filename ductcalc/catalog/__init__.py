@@ -7,7 +7,15 @@ from ductcalc.catalog.elbow import elbow
 from ductcalc.catalog.entry import branch_entry, hood_entry, ninety_degree_factor
 from ductcalc.catalog.fact import Fact, fact
 from ductcalc.catalog.gate import gate_part_open
-from ductcalc.catalog.pipe import joint_leakage, lengths_sold, pipe_weight, roughness, sizes_sold, transport_speed
+from ductcalc.catalog.pipe import (
+    is_adapter,
+    joint_leakage,
+    lengths_sold,
+    pipe_weight,
+    roughness,
+    sizes_sold,
+    transport_speed,
+)
 from ductcalc.catalog.read import Source, Table, cite, sources, table, table_names
 from ductcalc.catalog.words import default_style, material_key, materials, style_key, styles
 
@@ -22,6 +30,7 @@ __all__ = [
     "fact",
     "gate_part_open",
     "hood_entry",
+    "is_adapter",
     "joint_leakage",
     "lengths_sold",
     "material_key",

@@ -80,3 +80,11 @@ def pipe_weight(bore_m: float) -> float:
 def _class_number(text: str | None) -> float | None:
     digits = (text or "").strip()
     return float(digits) if digits.replace(".", "", 1).isdecimal() else None
+
+
+def is_adapter(first_m: float, second_m: float) -> bool:
+    """Tell whether two unlike bores [m] are one nominal size in two systems or makes.
+
+    Source: table `parts`, adapter limit.
+    """
+    return abs(first_m - second_m) <= fact("parts", "adapter limit").value + 1e-9

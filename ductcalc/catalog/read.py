@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from ductcalc.errors import InputError, Problem
+from ductcalc.units.wording import quoted
 
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
@@ -93,4 +94,4 @@ def _no_such_table(name: str) -> Problem:
 
     near = get_close_matches(name.casefold(), table_names(), n=1)
     hint = f"did you mean {near[0]}?" if near else f"the tables are {', '.join(table_names())}"
-    return Problem(f'no reference table is named "{name}"', hint, given=name)
+    return Problem(f"no reference table is named {quoted(name)}", hint, given=name)

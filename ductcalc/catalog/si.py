@@ -29,6 +29,7 @@ CONVERSIONS = {
     "m3/h": Conversion("m3/s", 1.0 / 3600.0),
     "cfm": Conversion("m3/s", 0.028316846592 / 60.0),
     "Pa": Conversion("Pa", 1.0),
+    "GPa": Conversion("Pa", 1.0e9),
     "inwg": Conversion("Pa", 249.0889),
     "Pa s": Conversion("Pa s", 1.0),
     "kg/m3": Conversion("kg/m3", 1.0),

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from ductcalc.catalog.read import table
 from ductcalc.errors import InputError, Problem
+from ductcalc.units.wording import quoted
 
 
 def styles(piece_kind: str) -> tuple[str, ...]:
@@ -70,4 +71,4 @@ def _unknown(kind: str, text: str) -> Problem:
     near = get_close_matches(_bare(text), list(_meanings(kind)), n=1)
     known = ", ".join(styles(kind))
     hint = f"did you mean {_meanings(kind)[near[0]]}?" if near else f"known are {known or 'none'}"
-    return Problem(f'"{text}" is not a known word for {kind}', hint, given=text)
+    return Problem(f"{quoted(text)} is not a known word for {kind}", hint, given=text)

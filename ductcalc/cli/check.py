@@ -14,6 +14,7 @@ from ductcalc.cli.options import (
     changing_option,
     choosing_options,
     epilog,
+    finding_options,
     report_options,
     shop_options,
 )
@@ -28,6 +29,7 @@ from ductcalc.cli.options import (
 @choosing_options
 @changing_option
 @click.option("--running", is_flag=True, help="Power, cost, heat, filter and drum too; see [running] in shop.toml.")
+@finding_options
 @report_options
 def check_command(
     shop: Path,
@@ -38,6 +40,8 @@ def check_command(
     sets: Sequence[str],
     changes: Sequence[str],
     running: bool,
+    all_findings: bool,
+    strict: bool,
     **options: Any,
 ) -> int:
     """Say whether the collector serves the machines.
@@ -54,7 +58,7 @@ def check_command(
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.check import check
     from ductcalc.answers.running import running as running_figures
-    from ductcalc.answers.verdict import exit_code
+    from ductcalc.answers.verdict import exit_code, strict_code
     from ductcalc.report.display import Display
 
     answer, display = check(found, asks, options["junction"]), Display(wishes.system(found))
@@ -66,7 +70,7 @@ def check_command(
         from ductcalc.report.running_text import running_blocks
 
         extra = running_blocks(costs, display, answer.provisional) if costs is not None else ()
-        return check_blocks(answer, display, extra)
+        return check_blocks(answer, display, extra, all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.check_json import check_document
@@ -81,4 +85,4 @@ def check_command(
         return check_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return exit_code(answer)
+    return strict_code(exit_code(answer), answer.findings, strict)

@@ -81,6 +81,13 @@ def changing_option(command: Command) -> Command:
     )(command)
 
 
+def finding_options(command: Command) -> Command:
+    """Add what becomes of findings."""
+    for option in reversed(_FINDING_OPTIONS):
+        command = option(command)
+    return command
+
+
 def choosing_options(command: Command) -> Command:
     """Add the options that choose what is open."""
     for option in reversed(_CHOOSING_OPTIONS):
@@ -108,6 +115,10 @@ _REPORT_OPTIONS = (
         help="Colour only repeats what the words say; NO_COLOR is heeded.",
     ),
     click.option("--color", type=click.Choice(["auto", "always", "never"]), hidden=True),
+)
+_FINDING_OPTIONS = (
+    click.option("--all-findings", is_flag=True, help="Show everything that was seen unasked, not a handful."),
+    click.option("--strict", is_flag=True, help="Exit with 1 in place of 0 when anything was seen unasked."),
 )
 _CHOOSING_OPTIONS = (
     click.option(

@@ -59,22 +59,13 @@ def _case_notes(check: Check) -> Iterator[str]:
 
 
 def limit_blocks(check: Check, display: Display) -> Iterator[Block]:
-    """Yield limits and cautions, those first that the shop itself gives reason for."""
+    """Yield limits and cautions; what leaves the room first."""
     for limit in LIMITS:
         yield noted(limit)
-    yield from _own_cautions(check, display)
-    yield from caution_lines()
-
-
-def _own_cautions(check: Check, display: Display) -> Iterator[Block]:
-    if check.metal:
-        yield noted(f"{listed(check.metal)}: never let sparks or metal into a wood duct; its gate stays shut then.")
     flows = [case.collector.flow_m3_s for case in check.cases if case.collector is not None]
-    if check.room.exhaust == "outdoors" and flows:
-        heater = " past the flued heater's draught" if check.room.heater else ""
-        yield noted(f"Exhausts outdoors: up to {display.flow(max(flows))} leave the room and come back in{heater}.")
-    elif check.room.heater:
-        yield noted("A flued heater burns in the room: whatever air leaves the room must not come back down its flue.")
+    if check.room.exhaust == "outdoors" and flows and not check.room.heater:
+        yield noted(f"Exhausts outdoors: up to {display.flow(max(flows))} leave the room and come back in.")
+    yield from caution_lines()
 
 
 def _air_words(check: Check, display: Display) -> str:

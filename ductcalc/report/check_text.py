@@ -30,13 +30,16 @@ from ductcalc.report.check_tables import (
 )
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.numbered import Numbered
 from ductcalc.report.sentences import capitalised, listed, the
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 
 
-def check_blocks(check: Check, display: Display, running: Iterable[Block] = ()) -> Iterator[Block]:
+def check_blocks(
+    check: Check, display: Display, running: Iterable[Block] = (), every_finding: bool = False
+) -> Iterator[Block]:
     """Yield the whole report of a verdict; `running`: blocks that stand behind the collector's point."""
     yield Paragraph((Span(verdict(check, display), TONES[exit_code(check)]),))
     yield from changed_blocks(check.changes)
@@ -47,6 +50,7 @@ def check_blocks(check: Check, display: Display, running: Iterable[Block] = ()) 
         yield from _key_machines(check, display)
     yield from _machines(check, display)
     yield from _settling(check, display)
+    yield from findings_blocks(check.findings, display, every_finding)
     yield from _collector(check, display)
     yield from running
     if asked:

@@ -5,6 +5,7 @@ from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Drop, Piece, PieceKind, Run, Wanted
 from ductcalc.shop.settings import (
     AirSettings,
+    FindingSettings,
     GateSet,
     GateSettings,
     ImproveSettings,
@@ -21,6 +22,7 @@ __all__ = [
     "Collector",
     "CurveBasis",
     "Drop",
+    "FindingSettings",
     "FlowPressure",
     "GateSet",
     "GateSettings",

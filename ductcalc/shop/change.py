@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 from typing import Any
 
 from ductcalc.shop.names import key_of
@@ -30,6 +31,11 @@ def changed(shop: Shop, changes: Iterable[Change]) -> Shop:
     for change in changes:
         shop = replace(change.apply(shop), changes=(*shop.changes, change.label))
     return shop
+
+
+def together(label: str, changes: Sequence[Change]) -> Change:
+    """Return several changes as one."""
+    return Change(label, lambda shop: reduce(lambda so_far, change: change.apply(so_far), changes, shop))
 
 
 def gate_leak(share: float) -> Change:

@@ -12,6 +12,9 @@ from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
 
+_MOST_NAMED = 8
+_MOST_COMPARED = 500
+"""Names that an unknown one is compared with: in a longer table looking for what was meant would take too long."""
 OUTLET_KINDS = frozenset({"collector", "pipe", "flex", "elbow", "reducer", "other"})
 
 
@@ -42,7 +45,7 @@ def _at(place: Place | None, column: str) -> Place | None:
 
 
 def _nearest(name: str, known: Mapping[str, Run]) -> str | None:
-    near = difflib.get_close_matches(key_of(name), list(known), n=1, cutoff=0.6)
+    near = difflib.get_close_matches(key_of(name), list(known), n=1, cutoff=0.6) if len(known) <= _MOST_COMPARED else []
     return known[near[0]].name if near else None
 
 
@@ -301,8 +304,9 @@ def _loops(runs: Sequence[Run]) -> Iterator[Problem]:
         while here is not None and key_of(here.name) not in reached:
             if key_of(here.name) in trail:
                 names = [r.name for r in list(trail.values())[list(trail).index(key_of(here.name)) :]]
+                more = [f"and {len(names) - _MOST_NAMED} more"] if len(names) > _MOST_NAMED else []
                 yield Problem(
-                    f"the runs {', '.join(names)} join each other in a ring",
+                    f"the runs {', '.join([*names[:_MOST_NAMED], *more])} join each other in a ring",
                     "let one of them lead on to the collector",
                     _at(here.place, "run"),
                     here.name,

@@ -102,6 +102,13 @@ class ImproveSettings:
 
 
 @dataclass(frozen=True)
+class FindingSettings:
+    """Names of the unasked warnings that are switched off."""
+
+    off: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Settings:
     """All of shop.toml."""
 
@@ -115,4 +122,5 @@ class Settings:
     improve: ImproveSettings = ImproveSettings()
     size: SizeSettings = SizeSettings()
     running: RunningSettings = field(default_factory=RunningSettings)
+    findings: FindingSettings = FindingSettings()
     units: UnitSystem | None = None

@@ -54,3 +54,8 @@ class Shop:
     remarks: tuple[str, ...] = ()
     changes: tuple[str, ...] = ()
     table: WrittenTable = field(default_factory=WrittenTable, compare=False, repr=False)
+
+    @property
+    def system(self) -> UnitSystem:
+        """The units in which the shop is written, which say whether sizes and lengths are sold in inches or metric."""
+        return self.settings.units or self.first_units

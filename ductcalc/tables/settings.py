@@ -23,13 +23,16 @@ from ductcalc.tables.catalog_words import material
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.section import Section
 from ductcalc.tables.settings_collector import CollectorSettings, read_collector_settings
+from ductcalc.tables.settings_findings import read_findings
 from ductcalc.tables.settings_gates import MachineNames, read_gates, read_machines
 from ductcalc.tables.settings_parts import read_parts
 from ductcalc.tables.settings_running import read_running
 from ductcalc.tables.settings_size import read_sizes
 from ductcalc.tables.words import guess
-from ductcalc.units import UnreadableError, parse_number, quoted
+from ductcalc.units import UnreadableError, parse_number, quoted, visible
 
+_AT_LINE = re.compile(r"\s*\(at [^()]*\)$")
+_LONGEST_REASON = 200
 _NAMES_NEED_QUOTES = 'text and names with spaces stand in quotes: altitude = "1200 ft", [machines."band saw"]'
 
 
@@ -42,8 +45,9 @@ def read_toml(text: str, file: str, notebook: Notebook) -> Mapping[str, Any]:
         row = int(found[1]) if found else None
         lines = text.replace("\r\n", "\n").split("\n")
         given = lines[row - 1] if row is not None and row <= len(lines) else None
-        message = re.sub(r"\s*\(at .*\)", "", str(error))
-        notebook.note(Place(file, row), f"this line cannot be read: {message}", _NAMES_NEED_QUOTES, given)
+        message = "it is nested too deep" if isinstance(error, RecursionError) else _AT_LINE.sub("", str(error))
+        shown = f"this line cannot be read: {visible(message, _LONGEST_REASON)}"
+        notebook.note(Place(file, row), shown, _NAMES_NEED_QUOTES, given)
         return {}
 
 
@@ -72,6 +76,7 @@ def read_settings(
         improve=_improve(_section(top, "improve")),
         size=read_sizes(_section(top, "size")),
         running=read_running(_taken(top, "running"), Place(file), names, notebook),
+        findings=read_findings(_section(top, "findings")),
         units=_units(_section(top, "report")),
     )
     top.finish()

@@ -14,10 +14,9 @@ from ductcalc.answers.gates.helpers import HelperAnswer, own_wanted
 from ductcalc.answers.gates.sets import places_of
 from ductcalc.answers.gates.solved import SolvedSets
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
-from ductcalc.answers.parts.uses import is_adapter
 from ductcalc.answers.size.stretches import sizes_for
 from ductcalc.answers.variants import outcomes
-from ductcalc.catalog import sizes_sold
+from ductcalc.catalog import is_adapter, sizes_sold
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections, ModelSection
 from ductcalc.physics.velocity import bore_area

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from ductcalc.answers.improve.candidate import WHOLE, Candidate, is_outlet
+from ductcalc.answers.improve.candidate import WHOLE, Candidate
 from ductcalc.answers.solving import collector_of
 from ductcalc.catalog import fact
 from ductcalc.model.collector import FilterState
@@ -15,6 +15,7 @@ from ductcalc.shop.change import Change, gate_leak
 from ductcalc.shop.collector import Collector, FlowPressure, Part
 from ductcalc.shop.names import key_of
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import is_outlet
 
 FASTER = 1.1
 """Speed of the wheel over the present one that is tried."""

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import cache
 
-from ductcalc.answers.improve.candidate import Candidate, Standing, by_section, rows_of, standing, together
+from ductcalc.answers.improve.candidate import Candidate
 from ductcalc.catalog import default_style, elbow, table
 from ductcalc.model.pieces import RIGHT_ANGLE_DEG
-from ductcalc.shop.change import cell_value
+from ductcalc.shop.change import cell_value, together
 from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import Standing, by_section, rows_of, standing
 
 MITRED = "mitred"
 Eased = tuple[str, float | None]

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ductcalc.answers.improve.candidate import BENT, Candidate, Standing, in_run, run_named, standing, together
-from ductcalc.answers.parts.rules import system_of_shop
+from ductcalc.answers.improve.candidate import BENT, Candidate
 from ductcalc.catalog import default_style, fact
-from ductcalc.shop.change import Change, cell_value, place_of
+from ductcalc.shop.change import Change, cell_value, place_of, together
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import Standing, in_run, run_named, standing
 
 
 def least_hose_m(shop: Shop) -> float:
     """Return the shortest hose [m] that a machine can do with: the settings', else table `hose`, least length."""
     stated = shop.settings.improve.least_hose_m
-    metric = " metric" if system_of_shop(shop) == "metric" else ""
+    metric = " metric" if shop.system == "metric" else ""
     return fact("hose", f"least length{metric}").value if stated is None else stated
 
 

@@ -5,16 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ductcalc.answers.improve.candidate import (
-    JOINED,
-    PORT,
-    Candidate,
-    Standing,
-    by_section,
-    in_run,
-    is_outlet,
-    run_named,
-)
+from ductcalc.answers.improve.candidate import JOINED, PORT, Candidate
 from ductcalc.answers.improve.hoses import least_hose_m
 from ductcalc.answers.improve.sizes import next_sizes
 from ductcalc.model.machine import wanted_flow
@@ -23,6 +14,7 @@ from ductcalc.shop.change import Change, cell_value
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Drop, Piece, Run, Wanted
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import Standing, by_section, in_run, is_outlet, run_named
 
 SECOND = " second port"
 SMOOTHER = {"plain": ("flanged", "tapered"), "flanged": ("tapered",)}

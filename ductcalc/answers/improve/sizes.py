@@ -5,25 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ductcalc.answers.improve.candidate import (
-    SECTION,
-    Candidate,
-    Standing,
-    by_section,
-    in_run,
-    is_outlet,
-    rows_of,
-    run_named,
-    standing,
-    together,
-)
-from ductcalc.answers.parts.uses import is_adapter
+from ductcalc.answers.improve.candidate import SECTION, Candidate
 from ductcalc.answers.size.stretches import FIXED, sizes_for
-from ductcalc.shop.change import Change, section_size
+from ductcalc.catalog import is_adapter
+from ductcalc.shop.change import Change, section_size, together
 from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import Standing, by_section, in_run, is_outlet, rows_of, run_named, standing
 
 
 def pipe_sizes(shop: Shop) -> Iterator[Candidate]:

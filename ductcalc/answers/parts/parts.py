@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, get_args
 
 from ductcalc.answers.parts.lengths import Lengths, lengths_of
 from ductcalc.answers.parts.matching import Bag, PartKey, key_of_part, price_of
-from ductcalc.answers.parts.rules import Rules, hoses_of, rules_of, sticks_of, system_of_shop
+from ductcalc.answers.parts.rules import Rules, hoses_of, rules_of, sticks_of
 from ductcalc.answers.parts.sundries import ROUNDING, clamps, hangers, seams
 from ductcalc.answers.parts.uses import HOSE, Source, Use, stretches, uses
 from ductcalc.model.model import Model, build_model
@@ -120,7 +120,7 @@ def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = 
     known = (*shop.settings.parts.prices, *prices)
     return Parts(
         shop=shop.name,
-        units=system_of_shop(shop),
+        units=shop.system,
         items=tuple(_priced(item, known) for item in sorted(items, key=_order)),
         plans=plans,
         unused=bag.left,

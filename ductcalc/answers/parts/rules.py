@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from ductcalc.answers.parts.uses import HOSE
 from ductcalc.catalog import default_style, fact, lengths_sold
 from ductcalc.shop.parts import ANY_MAKE
-from ductcalc.shop.settings import UnitSystem
 from ductcalc.shop.shop import Shop
 
 
@@ -35,14 +34,9 @@ class Sold:
     taken_from: str | None = None
 
 
-def system_of_shop(shop: Shop) -> UnitSystem:
-    """Return the units in which the shop is written, which say whether sticks come in feet or in metres."""
-    return shop.settings.units or shop.first_units
-
-
 def rules_of(shop: Shop) -> Rules:
     """Return the rules of a shop. Source of the defaults: table `parts`."""
-    said, metric = shop.settings.parts, system_of_shop(shop) == "metric"
+    said, metric = shop.settings.parts, shop.system == "metric"
     ending = " metric" if metric else ""
     written = {
         "kerf": said.kerf_m,
@@ -90,5 +84,5 @@ def hoses_of(shop: Shop) -> Sold:
 
 
 def _known(make: str, shop: Shop) -> tuple[float, ...]:
-    unit = "m" if system_of_shop(shop) == "metric" else "ft"
+    unit = "m" if shop.system == "metric" else "ft"
     return lengths_sold(make, unit) or lengths_sold(make)

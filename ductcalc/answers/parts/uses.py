@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ductcalc.catalog import default_style, fact
+from ductcalc.catalog import default_style, is_adapter
 from ductcalc.errors import Place
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
@@ -156,14 +156,6 @@ def _assumed(stretch: Stretch) -> Iterator[Use]:
 def assumed_tapers(stretch: Stretch) -> Sequence[Loss]:
     """Return the tapers that the model put between unlike neighbours."""
     return [loss for part in (*stretch.heads, stretch.body) for loss in part if loss.assumed]
-
-
-def is_adapter(first_m: float, second_m: float) -> bool:
-    """Tell whether two unlike bores [m] are one nominal size in two systems or makes.
-
-    Source: table `parts`, adapter limit.
-    """
-    return abs(first_m - second_m) <= fact("parts", "adapter limit").value + 1e-9
 
 
 def _wye(wye: Wye, model: Model) -> Iterator[Use]:

@@ -10,7 +10,6 @@ import numpy as np
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Choice
-from ductcalc.answers.parts.rules import system_of_shop
 from ductcalc.answers.size.reasons import Judged, Verdict, judged
 from ductcalc.answers.size.sizing import wanted_sets
 from ductcalc.answers.size.stretches import Plan, plan_of, run_named, same_bores
@@ -106,7 +105,7 @@ def size_drop(shop: Shop, run: str, sets_only: bool = False, junction: Junction 
     sizes = tuple(_size(size, found, machines, same_bores(now, size)) for size, found in tried.items())
     return DropSizing(
         shop=shop.name,
-        units=system_of_shop(shop),
+        units=shop.system,
         run=mine[0].run,
         now_m=now,
         machines=machines,

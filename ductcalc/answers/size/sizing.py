@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
-from ductcalc.answers.parts.rules import system_of_shop
 from ductcalc.answers.size.cost import Costs, Money, costs_of
 from ductcalc.answers.size.proof import Progress, Proof, proven_best
 from ductcalc.answers.size.reasons import Judged, Neighbour, judged, neighbour
@@ -158,7 +157,7 @@ def _answer(
     giving = givings(trials, costs, short, places)
     return Sizing(
         shop=shop.name,
-        units=system_of_shop(shop),
+        units=shop.system,
         junction=model.junction,
         sized=sized,
         stretches=tuple(_stretch(trials, costs, places, number, chosen) for number in range(len(plan.stretches))),

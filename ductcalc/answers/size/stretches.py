@@ -10,7 +10,6 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.parts.rules import system_of_shop
 from ductcalc.answers.parts.uses import HOSE, pipe_make
 from ductcalc.catalog import default_style, sizes_sold
 from ductcalc.errors import InputError, Problem
@@ -19,6 +18,7 @@ from ductcalc.shop.hanging import Hanging, HungPiece, hang, sized
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
+from ductcalc.units.wording import quoted
 
 Places = NDArray[np.intp]
 FIXED = ("port", "reducer", "collector", "cap", "like")
@@ -148,7 +148,7 @@ def run_named(shop: Shop, name: str) -> str:
         return key_of(name)
     near = difflib.get_close_matches(key_of(name), list(runs), n=1, cutoff=0.5)
     hint = f"did you mean {runs[near[0]]}?" if near else "runs: " + ", ".join(runs.values())
-    raise InputError([Problem(f'no run is named "{name}"', hint, given=name)])
+    raise InputError([Problem(f"no run is named {quoted(name)}", hint, given=name)])
 
 
 def _source(shop: Shop, run: Run) -> Run:
@@ -180,7 +180,7 @@ def sizes_for(shop: Shop, pieces: Iterable[HungPiece]) -> tuple[float, ...]:
     """
     if shop.settings.size.sizes_m:
         return shop.settings.size.sizes_m
-    unit = "mm" if system_of_shop(shop) == "metric" else "in"
+    unit = "mm" if shop.system == "metric" else "in"
     makes = {pipe_make(h.piece) if h.piece.kind == "pipe" else HOSE for h in pieces if h.piece.kind in ("pipe", "flex")}
     common = sizes_sold(default_style("pipe") or "", unit)
     lists = [sizes_sold(make, unit) or common for make in sorted(makes)] or [common]

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 
 import ductcalc
 from ductcalc.answers.parts.parts import Item, Parts
-from ductcalc.answers.parts.uses import is_adapter
+from ductcalc.catalog import is_adapter
 from ductcalc.shop import Piece, Shop, key_of
 from ductcalc.shop.hanging import hang
 from ductcalc.tables import read_stock

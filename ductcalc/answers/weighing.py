@@ -1,0 +1,227 @@
+"""Weighs what the rules see: every sighting solved with and without in one batch, audited, sorted by effect."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from ductcalc.answers.case import CaseAnswer
+from ductcalc.answers.case_reading import read_cases
+from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets, usable_machines
+from ductcalc.answers.solving import solve_choices
+from ductcalc.answers.variants import Outcome, outcomes
+from ductcalc.answers.words import FAR_MORE
+from ductcalc.catalog import fact
+from ductcalc.errors import InputError
+from ductcalc.findings.every_rule import RULES
+from ductcalc.findings.finding import Effect, Finding, Findings, Measure
+from ductcalc.findings.rule import Rule
+from ductcalc.findings.sighting import Sighting, Watch
+from ductcalc.findings.subject import SeenCase, Subject
+from ductcalc.model.model import Model, build_model
+from ductcalc.model.sections import MadeSections
+from ductcalc.shop.hanging import spelled_out
+from ductcalc.shop.names import key_of
+from ductcalc.shop.settings import Junction
+from ductcalc.shop.shop import Shop
+
+MOST_ALONE = 400
+NUMBERS_WEIGHED = 60_000
+"""Sections times sightings that are weighed at most: beyond it the rest is only counted."""
+MEASURES: dict[str, Measure] = {
+    "flow": "air",
+    "speed": "speed",
+    "pressure": "pressure",
+    "share": "share",
+    "power": "power",
+    "area": "area",
+}
+
+
+class _Seen(NamedTuple):
+    rule: Rule
+    sighting: Sighting
+
+
+class _Question(NamedTuple):
+    """A changed shop, and whose figure in it is asked."""
+
+    model: Model
+    watch: Watch
+
+
+def findings(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junction | None = None) -> Findings:
+    """Return what the rules see in a shop, weighed in every machine alone and every named set, or in what is asked for.
+
+    Raises InputError when the shop cannot be hung together. A shop without a collector gives none.
+    """
+    model = build_model(shop, junction)
+    if model.collector is None or not usable_machines(model):
+        return Findings()
+    choices = default_choices(model) if asks is None else tuple(choice_of(model, ask) for ask in asks)
+    return found_in(model, choices, read_cases(solve_choices(model, choices, ("loaded",))))
+
+
+def default_choices(model: Model) -> tuple[Choice, ...]:
+    """Return every machine alone, unless there are too many of them, and every named set."""
+    alone = every_machine_alone(model)
+    return (*(alone if len(alone) <= MOST_ALONE else alone[:1]), *named_sets(model))
+
+
+def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[CaseAnswer]) -> Findings:
+    """Return what the rules see in a shop whose choices were solved with the loaded filter, weighed."""
+    off = {key_of(name) for name in model.shop.settings.findings.off}
+    made = MadeSections()
+    plain = build_model(spelled_out(model.shop), model.junction, loading=model.loading, made=made)
+    pairs = [(choice, case) for choice, case in zip(choices, cases, strict=True) if case.solved]
+    subject = Subject(plain, tuple(_seen_case(plain, choice, case) for choice, case in pairs))
+    rules = [rule for rule in RULES if key_of(rule.name) not in off]
+    seen = [_Seen(rule, sighting) for rule in rules for sighting in rule.look(subject)]
+    most = max(len(RULES), NUMBERS_WEIGHED // len(plain.sections))
+    weighed = _weighed(subject, [choice for choice, _ in pairs], _fairly(seen, most), made)
+    ordered = sorted(weighed, key=lambda found: (not found.caution, -found.effect.share))
+    names = tuple(rule.name for rule in RULES if key_of(rule.name) in off)
+    return Findings(tuple(ordered), max(0, len(seen) - most), names)
+
+
+def _seen_case(model: Model, choice: Choice, case: CaseAnswer) -> SeenCase:
+    """Return a solved case as arrays over the ports and sections of a model."""
+    flows = {(key_of(m.machine), key_of(p.run)): p for m in case.machines for p in m.ports}
+    ports = [flows.get((key_of(p.machine), key_of(p.run))) for p in model.ports]
+    by_name = {section.section: section for section in case.sections}
+    sections = [by_name[section.name] for section in model.sections]
+    assert case.collector is not None
+    wanted = case.wanted
+    return SeenCase(
+        name=case.name,
+        machines=choice.machines,
+        running=frozenset(key_of(m) for m in choice.machines if choice.runs(m)),
+        port_flow_m3_s=np.array([0.0 if p is None else p.flow_m3_s for p in ports]),
+        wanted_m3_s=np.array([1.0 if p is None else p.wanted_m3_s for p in ports]),
+        section_flow_m3_s=np.array([s.flow_m3_s for s in sections]),
+        speed_m_s=np.array([s.velocity_m_s for s in sections]),
+        needed_m_s=np.array([s.needed_velocity_m_s or 0.0 for s in sections]),
+        settles=np.array([s.word == "settles" for s in sections], dtype=bool),
+        collector_flow_m3_s=case.collector.flow_m3_s,
+        suction_pa=case.collector.inlet_static_pa,
+        need_pa=wanted.suction_total_pa,
+        spare_pa=wanted.margin_pa,
+    )
+
+
+def _fairly(seen: Sequence[_Seen], most: int) -> list[_Seen]:
+    """Return at most so many sightings, of every rule as evenly as can be."""
+    if len(seen) <= most:
+        return list(seen)
+    turns: dict[str, int] = {}
+    numbered = []
+    for one in seen:
+        turns[one.rule.name] = turns.get(one.rule.name, 0) + 1
+        numbered.append((turns[one.rule.name], one))
+    numbered.sort(key=lambda pair: pair[0])
+    return [one for _, one in numbered[:most]]
+
+
+def _weighed(
+    subject: Subject, choices: Sequence[Choice], seen: Sequence[_Seen], made: MadeSections
+) -> Iterator[Finding]:
+    """Yield the sightings that matter, each with what it is worth."""
+    questions = {number: found for number, one in enumerate(seen) if (found := _question(subject, one, made))}
+    after = _solved(questions, choices)
+    least = fact("findings", "least effect").value
+    for number, one in enumerate(seen):
+        if number not in questions:
+            yield _finding(one, _own(one.sighting))
+            continue
+        effect = _effect(subject, questions[number].watch, *after[number])
+        if one.rule.caution or _matters(one.sighting, effect, least):
+            yield _finding(one, effect)
+
+
+def _question(subject: Subject, seen: _Seen, made: MadeSections) -> _Question | None:
+    """Return the changed shop of a sighting and whose figure is asked; None without a change or a figure."""
+    change, watch = seen.sighting.change, seen.sighting.watch
+    if change is None or watch is None:
+        return None
+    base = subject.model
+    try:
+        return _Question(build_model(change.apply(base.shop), base.junction, loading=base.loading, made=made), watch)
+    except InputError:
+        return None
+
+
+def _solved(questions: Mapping[int, _Question], choices: Sequence[Choice]) -> dict[int, tuple[Outcome, int]]:
+    """Solve every changed shop in every watched case, all in one batch; return each question's outcome and column."""
+    used = sorted({question.watch.case for question in questions.values()})
+    if not used:
+        return {}
+    found = outcomes([q.model for q in questions.values()], [choices[case] for case in used], audited=True)
+    columns = (used.index(question.watch.case) for question in questions.values())
+    return dict(zip(questions, zip(found, columns, strict=True), strict=True))
+
+
+def _effect(subject: Subject, watch: Watch, outcome: Outcome, column: int) -> Effect:
+    """Return what a change makes of the watched figure; without an answer only the figure as it stands."""
+    case = subject.cases[watch.case]
+    solved = bool(outcome.solved[column])
+    if watch.section is not None:
+        number = subject.section_number[watch.section]
+        needed = float(case.needed_m_s[number])
+        before, then = float(case.speed_m_s[number]), _speed(outcome, watch.section, column) if solved else None
+        share = 0.0 if then is None else abs(then - before) / needed
+        return Effect("speed", before, then, section=watch.section, case=case.name, wanted=needed, share=share)
+    ports = _ports(subject.model, watch)
+    before, wanted = float(case.port_flow_m3_s[ports].sum()), float(case.wanted_m3_s[ports].sum())
+    then = float(outcome.port_flow_m3_s[_ports(outcome.model, watch), column].sum()) if solved else None
+    share = 0.0 if then is None else abs(then - before) / max(wanted, before)
+    several = len(subject.model.ports_of[key_of(watch.machine or "")]) > 1
+    run = watch.run if several else None
+    return Effect("air", before, then, watch.machine, run, case=case.name, wanted=wanted, share=share)
+
+
+def _ports(model: Model, watch: Watch) -> list[int]:
+    """Return the usable ports of a watched machine, or the one of its run that is watched."""
+    ports = [p for p in model.ports_of[key_of(watch.machine or "")] if not model.ports[p].off]
+    run = None if watch.run is None else key_of(watch.run)
+    return [p for p in ports if run is None or key_of(model.ports[p].run) == run]
+
+
+def _speed(outcome: Outcome, name: str, column: int) -> float:
+    model = outcome.model
+    number = next(n for n, section in enumerate(model.sections) if section.name == name)
+    return float(outcome.section_flow_m3_s[number, column] / model.sections[number].widest_area_m2)
+
+
+def _matters(sighting: Sighting, effect: Effect, least: float) -> bool:
+    """Whether a change does what it should, and enough of it, for a machine that has not far more than it needs."""
+    if effect.difference is None or effect.before is None:
+        return True
+    if sighting.means == "mends" and effect.measure == "air" and effect.before >= FAR_MORE * (effect.wanted or 0.0):
+        return False
+    right = {"mends": effect.difference > 0.0, "counts": effect.difference < 0.0, "otherwise": True}
+    return right[sighting.means] and effect.share >= least
+
+
+def _own(sighting: Sighting) -> Effect:
+    """Return the effect of a sighting that brings its own figure."""
+    if sighting.amount is None:
+        return Effect("none", None, share=sighting.share)
+    return Effect(MEASURES[sighting.amount.dimension], sighting.amount.value, share=sighting.share)
+
+
+def _finding(seen: _Seen, effect: Effect) -> Finding:
+    sighting, place = seen.sighting, seen.sighting.place
+    return Finding(
+        rule=seen.rule.name,
+        caution=seen.rule.caution,
+        file=None if place is None else place.file,
+        row=None if place is None else place.row,
+        key=None if place is None else place.key,
+        name=sighting.name,
+        what=sighting.what,
+        cure=sighting.cure,
+        means=sighting.means,
+        effect=effect,
+    )

@@ -1,0 +1,19 @@
+"""All rules in the order of a walk from the machines to the collector and the room."""
+
+from __future__ import annotations
+
+from ductcalc.findings.rule import Rule
+from ductcalc.findings.rules import bends, bores, collector, counting, figures, gates, hoses, ports, room, wyes
+
+RULES: tuple[Rule, ...] = (
+    *ports.RULES,
+    *hoses.RULES,
+    *bores.RULES,
+    *bends.RULES,
+    *wyes.RULES,
+    *gates.RULES,
+    *counting.RULES,
+    *figures.RULES,
+    *collector.RULES,
+    *room.RULES,
+)

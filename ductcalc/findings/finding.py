@@ -1,0 +1,74 @@
+"""A sighting that was weighed: how much it matters on this very shop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ductcalc.findings.phrase import Phrase
+from ductcalc.findings.sighting import Means
+
+Measure = Literal["air", "speed", "pressure", "share", "power", "area", "none"]
+HANDFUL = 5
+"""Findings that are told without being asked for; the rest is counted."""
+
+
+@dataclass(frozen=True)
+class Effect:
+    """How much a finding matters.
+
+    measure: air [m3/s], speed [m/s], pressure [Pa], share [1], power [W]. Where it was solved with and without:
+    before and after, of a machine or section in a case, wanted [m3/s] or needed [m/s]; else before is the figure and
+    after None. share: of the wanted air or needed speed, by which findings are sorted.
+    """
+
+    measure: Measure
+    before: float | None
+    after: float | None = None
+    machine: str | None = None
+    run: str | None = None
+    section: str | None = None
+    case: str | None = None
+    wanted: float | None = None
+    share: float = 0.0
+
+    @property
+    def difference(self) -> float | None:
+        """What the change makes of it, after less before."""
+        return None if self.after is None or self.before is None else self.after - self.before
+
+
+@dataclass(frozen=True)
+class Finding:
+    """An unasked warning: the rule that saw it, where, what, what would mend it, and how much it matters."""
+
+    rule: str
+    caution: bool
+    file: str | None
+    row: int | None
+    key: str | None
+    name: str
+    what: Phrase
+    cure: Phrase
+    means: Means
+    effect: Effect
+
+
+@dataclass(frozen=True)
+class Findings:
+    """All findings of a shop, cautions first, then the one that matters most first.
+
+    not_weighed: how many more were seen in a shop too large to weigh them all. switched_off: rules that the settings
+    leave out.
+    """
+
+    all: tuple[Finding, ...] = ()
+    not_weighed: int = 0
+    switched_off: tuple[str, ...] = ()
+
+    @property
+    def handful(self) -> tuple[Finding, ...]:
+        """Every caution, and as many others as make a handful."""
+        cautions = tuple(found for found in self.all if found.caution)
+        others = tuple(found for found in self.all if not found.caution)
+        return (*cautions, *others[: max(1, HANDFUL - len(cautions))])

@@ -1,0 +1,28 @@
+"""A rule: its name, what it catches, what mends it, where it comes from, and the function that looks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from ductcalc.findings.sighting import Sighting
+from ductcalc.findings.subject import Subject
+
+Look = Callable[[Subject], Iterable[Sighting]]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One unasked warning.
+
+    name: by which it is switched off. catches: its condition in plain words. cure: what would mend it, in short.
+    source: key of `catalog.sources()` for the judgement that it is a fault. caution: it is about harm to people or
+    property and is always shown.
+    """
+
+    name: str
+    catches: str
+    cure: str
+    source: str
+    look: Look
+    caution: bool = False

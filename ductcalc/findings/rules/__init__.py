@@ -1,0 +1,1 @@
+"""The rules, a file for each matter that a person would look at."""

@@ -1,0 +1,237 @@
+"""The collector: what is known of it, what it really pulls, what it cannot stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from ductcalc.catalog import fact
+from ductcalc.errors import Place
+from ductcalc.findings.phrase import area, flow, power, pressure, say
+from ductcalc.findings.rule import Rule
+from ductcalc.findings.sighting import Sighting
+from ductcalc.findings.subject import Subject
+from ductcalc.physics.curve import evaluate
+from ductcalc.shop.change import Change
+from ductcalc.shop.collector import FlowPressure
+from ductcalc.shop.names import key_of
+from ductcalc.shop.shop import Shop
+
+POINTS = 9
+"""Points that stand for a smooth curve when it is written out."""
+
+
+def _changed(subject: Subject, label: str, **fields: object) -> Change:
+    """Change the collector in use."""
+    name = key_of(subject.collector.collector.name)
+
+    def apply(shop: Shop) -> Shop:
+        found = tuple(replace(c, **fields) if key_of(c.name) == name else c for c in shop.collectors)  # type: ignore[arg-type]
+        return replace(shop, collectors=found)
+
+    return Change(label, apply)
+
+
+def advertised(subject: Subject) -> Iterator[Sighting]:
+    """See a blower of which only the two advertised maxima are known."""
+    known = subject.collector
+    if not known.provisional:
+        return
+    curve = known.blower_curve("high")
+    flows = np.linspace(0.0, float(curve.breaks[-1]), POINTS)
+    points = tuple(FlowPressure(float(q), float(evaluate(curve, float(q))[0])) for q in flows)
+    yield Sighting(
+        known.collector.place,
+        known.name,
+        say("only the advertised maxima are known; they never occur together, and a cautious curve is counted on"),
+        say("get the blower's curve, or measure suction and flow at one setting"),
+        _changed(subject, "the hopeful curve through both maxima", blower=points, advertised=None),
+        "otherwise",
+        subject.watch_worst(),
+    )
+
+
+def two_points(subject: Subject) -> Iterator[Sighting]:
+    """See a curve of two points that look like the advertised maxima."""
+    points = subject.collector.collector.blower
+    if len(points) != 2 or points[0].flow_m3_s > 0.0 or points[1].pressure_pa > 0.0:
+        return
+    both = FlowPressure(points[1].flow_m3_s, points[0].pressure_pa)
+    yield Sighting(
+        subject.collector.collector.place,
+        subject.collector.name,
+        say("its two points are the largest flow without pressure and the largest pressure without flow"),
+        say("if these are advertised, write them in one row as advertised"),
+        _changed(subject, "the points read as advertised", blower=(), advertised=both),
+        "counts",
+        subject.watch_worst(),
+    )
+
+
+def no_filter(subject: Subject) -> Iterator[Sighting]:
+    """See a collector that blows into the room and is said to have no filter."""
+    found = subject.collector.collector
+    none = {"filter clean", "filter loaded"} <= found.absent
+    if not none or subject.shop.settings.room.exhaust == "outdoors" or "filter clean" in found.contains:
+        return
+    yield Sighting(
+        found.place,
+        subject.collector.name,
+        say("no filter is counted, and its air is not said to go outdoors"),
+        say("write the filter's clean and loaded pressure, or exhaust as outdoors in shop.toml"),
+        _changed(subject, "a usual filter counted", absent=found.absent - {"filter clean", "filter loaded"}),
+        "counts",
+        subject.watch_worst(),
+    )
+
+
+def never_loaded(subject: Subject) -> Iterator[Sighting]:
+    """See a filter that is said to take no more when it is loaded."""
+    clean, loaded = subject.collector.filter_clean, subject.collector.filter_loaded
+    found = subject.collector.collector
+    if clean is None or loaded is None or found.filter_loaded is None:
+        return
+    at = loaded.rated_flow_m3_s
+    air, rated = subject.collector.air, subject.collector.rated
+    if loaded.term(air, rated).at(at) > 1.05 * clean.term(air, rated).at(at):
+        return
+    yield Sighting(
+        found.place,
+        subject.collector.name,
+        say("the loaded filter takes no more than the clean one: {}", pressure(loaded.pressure_pa.value)),
+        say("write the reading at which you clean it, or leave the loaded row out"),
+        _changed(subject, "a usual loaded filter", filter_loaded=None),
+        "counts",
+        subject.watch_worst(),
+    )
+
+
+def basis_unknown(subject: Subject) -> Iterator[Sighting]:
+    """See a blower curve of which it is not said what pressure it is."""
+    found = subject.collector.collector
+    if found.basis is not None or not found.blower or found.test_pipe_m is None:
+        return
+    yield Sighting(
+        Place("shop.toml", key="collector.curve"),
+        subject.collector.name,
+        say("a test pipe is given, and not whether the curve is its suction"),
+        say('write curve = "inlet suction" or curve = "fan static" in shop.toml'),
+        _changed(subject, "the curve read as suction in the test pipe", basis="inlet suction"),
+        "otherwise",
+        subject.watch_worst(),
+    )
+
+
+def far_too_strong(subject: Subject) -> Iterator[Sighting]:
+    """See a blower that would do for all branches one after the other, where each needs it alone."""
+    alone = [case for case in subject.cases if case.alone and case.need_pa is not None and case.spare_pa is not None]
+    if len(alone) < fact("findings", "many machines").value or len(alone) != len(subject.model.machines):
+        return
+    needs = [case.need_pa or 0.0 for case in alone]
+    spares = [case.spare_pa or 0.0 for case in alone]
+    most = max(range(len(alone)), key=lambda n: needs[n])
+    offers = [need + spare for need, spare in zip(needs, spares, strict=True)]
+    left = min(spare / offer if offer > 0.0 else 0.0 for spare, offer in zip(spares, offers, strict=True))
+    if left < fact("findings", "far too strong").value or min(offers) < sum(needs):
+        return
+    if any(not case.alone for case in subject.cases):
+        return
+    yield Sighting(
+        subject.collector.collector.place,
+        subject.collector.name,
+        say(
+            "the hardest branch ({}) needs {} of suction, the collector has {} there: enough for all branches added up"
+            " ({}), which nobody needs",
+            alone[most].machines[0], pressure(needs[most]), pressure(offers[most]), pressure(sum(needs)),
+        ),
+        say("losses of branches side by side are never added: a smaller blower would do"),
+        amount=pressure(spares[most]),
+        share=left,
+    )  # fmt: skip
+
+
+def overload(subject: Subject) -> Iterator[Sighting]:
+    """See a blower whose motor may be overloaded: far right on its curve, or beyond its power."""
+    if not subject.cases or subject.collector.provisional:
+        return
+    points, motor = subject.collector.collector.blower, subject.shop.settings.running.motor_w
+    case = max(subject.cases, key=lambda c: c.collector_flow_m3_s)
+    stated = [p.power_w for p in points if p.power_w is not None]
+    if motor is not None and stated and max(stated) > motor:
+        yield Sighting(
+            subject.collector.collector.place,
+            subject.collector.name,
+            say(
+                "with a bare inlet or many gates open the blower takes {}, the motor gives {}",
+                power(max(stated)), power(motor),
+            ),
+            say("never run it without its ducts, and let a licensed electrician measure the current"),
+            amount=power(max(stated) - motor),
+            share=max(stated) / motor - 1.0,
+        )  # fmt: skip
+        return
+    last, right = points[-1].flow_m3_s, fact("findings", "far right").value
+    if case.collector_flow_m3_s > right * last and not stated:
+        yield Sighting(
+            subject.collector.collector.place,
+            subject.collector.name,
+            say(
+                "with {} it moves {}, near the end of its curve at {}, where a radial blower loads its motor most",
+                f'"{case.name}"', flow(case.collector_flow_m3_s), flow(last),
+            ),
+            say("open fewer gates, and let a licensed electrician measure the motor's current"),
+            amount=flow(case.collector_flow_m3_s),
+            share=case.collector_flow_m3_s / last - right,
+        )  # fmt: skip
+
+
+def small_filter(subject: Subject) -> Iterator[Sighting]:
+    """See a filter with too little cloth for its air."""
+    cloth = subject.shop.settings.running.filter_m2
+    if cloth is None or not subject.cases:
+        return
+    rate = fact("running", "filter rate")
+    case = max(subject.cases, key=lambda c: c.collector_flow_m3_s)
+    if case.collector_flow_m3_s / cloth <= rate.high:
+        return
+    needs = case.collector_flow_m3_s / rate.value
+    yield Sighting(
+        Place("shop.toml", key="running.filter_area"),
+        "filter",
+        say("{} of filter for {} of air", area(cloth), flow(case.collector_flow_m3_s)),
+        say("{} would be usual for fine cloth; a small filter clogs soon", area(needs)),
+        amount=area(needs),
+        share=case.collector_flow_m3_s / cloth / rate.high - 1.0,
+    )
+
+
+RULES = (
+    Rule("advertised figures", "only two advertised maxima are known", "the blower's curve", "practice", advertised),
+    Rule("two end points", "a curve of its two ends only", "the word advertised, or a curve", "practice", two_points),
+    Rule("no filter", "a filter written as none while the air stays in the room", "its rows", "practice", no_filter),
+    Rule(
+        "filter never loaded",
+        "a loaded filter that takes no more than the clean one",
+        "the reading at which it is cleaned",
+        "practice",
+        never_loaded,
+    ),
+    Rule(
+        "basis of the curve",
+        "a test pipe without the word what the curve is",
+        "curve = ... in shop.toml",
+        "practice",
+        basis_unknown,
+    ),
+    Rule(
+        "blower for the sum",
+        "a blower that would do for all branches added up, where each runs alone",
+        "a smaller blower",
+        "practice",
+        far_too_strong,
+    ),
+    Rule("motor load", "a motor near or over its load at large flows", "fewer gates open", "practice", overload, True),
+    Rule("small filter", "too little filter for the air", "more cloth", "practice", small_filter),
+)

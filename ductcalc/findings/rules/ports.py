@@ -1,0 +1,246 @@
+"""Machines' ports: too small, starved, counted as nothing, or misread."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from ductcalc.catalog import fact
+from ductcalc.findings.phrase import area, flow, length, pressure, say, size
+from ductcalc.findings.rule import Rule
+from ductcalc.findings.sighting import Sighting, Watch
+from ductcalc.findings.sizes import widened_drop
+from ductcalc.findings.subject import Subject
+from ductcalc.model.machine import RATED_DENSITY_KG_M3, port_k
+from ductcalc.model.model import ModelPort
+from ductcalc.physics.velocity import bore_area, velocity, velocity_pressure
+from ductcalc.shop.change import Change, cell_value
+from ductcalc.shop.hanging import Port
+from ductcalc.shop.names import key_of
+from ductcalc.shop.piece import Drop
+
+ENOUGH_INLET = 2.0
+"""Free opening over the port's area that a cure asks for: common practice, no source."""
+
+
+def _usable(subject: Subject) -> Iterator[tuple[int, ModelPort, Port]]:
+    """Yield number, decided port and hung port of every port in use."""
+    for number, (port, hung) in enumerate(zip(subject.model.ports, subject.model.hanging.ports, strict=True)):
+        if not port.off:
+            yield number, port, hung
+
+
+def _number_in_run(subject: Subject, port: Port) -> int:
+    """Return which port of its run it is, from 1."""
+    same = [p for p in subject.model.hanging.ports if key_of(p.run) == key_of(port.run)]
+    return same.index(port) + 1
+
+
+def _port_field(subject: Subject, port: Port, field: str, value: object, label: str) -> Change:
+    return cell_value(port.run, "port", _number_in_run(subject, port), field, value, f"{port.machine}: {label}")
+
+
+def uncounted(subject: Subject) -> Iterator[Sighting]:
+    """See every port that is written as taking nothing."""
+    least = fact("findings", "least port loss").value
+    for number, port, hung in _usable(subject):
+        piece = hung.hung.piece
+        if piece.k is None or piece.k >= least:
+            continue
+        yield Sighting(
+            piece.place,
+            port.machine,
+            say("its port counts as taking nothing (k {}); even the smoothest mouth takes some", f"{piece.k:g}"),
+            say("leave k blank, or write the machine's stated suction under drop"),
+            _port_field(subject, hung, "k", None, "its own resistance counted"),
+            "counts",
+            subject.watch_ports((number,)),
+        )
+
+
+def static_or_total(subject: Subject) -> Iterator[Sighting]:
+    """See every stated suction that is hardly more than the air's own velocity pressure."""
+    limit = fact("findings", "hardly more than VP").value
+    for number, port, hung in _usable(subject):
+        piece = hung.hung.piece
+        if piece.drop is None or piece.drop.total or piece.k is not None:
+            continue
+        if port_k(piece, port.bore_m, subject.shop.settings.method).value >= limit:
+            continue
+        yield Sighting(
+            piece.place,
+            port.machine,
+            say(
+                "its stated suction of {} is hardly more than the velocity pressure of its air ({})",
+                pressure(piece.drop.pressure_pa), pressure(_vp(piece.drop, port.bore_m)),
+            ),
+            say("if it is a loss of total pressure, write total behind it; else look whether it was read at that flow"),
+            _port_field(subject, hung, "drop", replace(piece.drop, total=True), "its suction read as a total loss"),
+            "otherwise",
+            subject.watch_ports((number,)),
+        )  # fmt: skip
+
+
+def _vp(drop: Drop, bore_m: float) -> float:
+    speed = drop.speed_m_s if drop.speed_m_s is not None else float(velocity(drop.flow_m3_s or 0.0, bore_m))
+    return float(velocity_pressure(speed, RATED_DENSITY_KG_M3))
+
+
+def small_openings(subject: Subject) -> Iterator[Sighting]:
+    """See every cabinet that lets in less air than its port could take away."""
+    for number, port, hung in _usable(subject):
+        piece, bore = hung.hung.piece, float(bore_area(port.bore_m))
+        if piece.inlet_m2 is None or piece.inlet_m2 >= bore * (1.0 - 1e-9):
+            continue
+        stated = piece.k is not None or piece.drop is not None
+        more = ENOUGH_INLET * bore
+        yield Sighting(
+            piece.place,
+            port.machine,
+            say("air gets into it through {}, less than its port's {}", area(piece.inlet_m2), area(bore)),
+            say("give the cabinet an opening of {} or more", area(more)),
+            None if stated else _port_field(subject, hung, "inlet_m2", more, "a larger opening"),
+            watch=subject.watch_ports((number,)),
+        )
+
+
+def small_ports(subject: Subject) -> Iterator[Sighting]:
+    """See every port made for a shop vacuum on a fan that cannot pull like one."""
+    small, strong = fact("findings", "small port").value, fact("findings", "vacuum suction").value
+    most = max((p.pressure_pa for p in subject.collector.collector.blower), default=0.0)
+    most = most or getattr(subject.collector.collector.advertised, "pressure_pa", 0.0)
+    if most >= strong:
+        return
+    for number, port, hung in _usable(subject):
+        if port.bore_m >= small * (1.0 - 0.02) or _other_port(subject, port):
+            continue
+        wider = widened_drop(subject.shop, port.run)
+        yield Sighting(
+            hung.hung.piece.place,
+            port.machine,
+            say("a port of {} on a fan that pulls {} at most", size(port.bore_m), pressure(most)),
+            say("use a shop vacuum there, or a larger port and hose"),
+            None if wider is None else wider[0],
+            watch=subject.watch_ports((number,)),
+        )
+
+
+def _other_port(subject: Subject, port: ModelPort) -> bool:
+    """Whether the machine has a larger port beside this one."""
+    return any(subject.model.ports[p].bore_m > port.bore_m for p in subject.model.ports_of[key_of(port.machine)])
+
+
+def uneven_ports(subject: Subject) -> Iterator[Sighting]:
+    """See every machine whose one port takes more than it wants while the other is short."""
+    short = fact("findings", "short").value
+    for machine in subject.model.machines:
+        ports = [p for p in subject.model.ports_of[key_of(machine)] if not subject.model.ports[p].off]
+        found = subject.case_of(machine)
+        if len(ports) < 2 or found is None:
+            continue
+        case = subject.cases[found]
+        shares = {p: float(case.port_flow_m3_s[p] / case.wanted_m3_s[p]) for p in ports}
+        poor, rich = min(ports, key=lambda p: shares[p]), max(ports, key=lambda p: shares[p])
+        if shares[poor] >= short or shares[rich] < 1.0:
+            continue
+        wider = widened_drop(subject.shop, subject.model.ports[poor].run)
+        yield Sighting(
+            subject.model.hanging.ports[poor].hung.piece.place,
+            machine,
+            say(
+                "its port {} gets {} of {} wanted, its port {} {} of {}",
+                subject.model.ports[poor].run,
+                flow(case.port_flow_m3_s[poor]),
+                flow(case.wanted_m3_s[poor]),
+                subject.model.ports[rich].run,
+                flow(case.port_flow_m3_s[rich]),
+                flow(case.wanted_m3_s[rich]),
+            ),
+            say(
+                "shut {} a little, or hang a wider port and hose at {}",
+                subject.model.ports[rich].run,
+                subject.model.ports[poor].run,
+            ),
+            None if wider is None else wider[0],
+            watch=Watch(found, machine, subject.model.ports[poor].run),
+        )
+
+
+def near_but_short(subject: Subject) -> Iterator[Sighting]:
+    """See machines near the collector that are short on their own while the farthest one is served."""
+    model = subject.model
+    alone = {key_of(c.machines[0]): n for n, c in enumerate(subject.cases) if c.alone}
+    used = [p for p, port, _ in _usable(subject) if key_of(port.machine) in alone]
+    if len(used) < 2:
+        return
+    far = max(used, key=model.length_m)
+    if (subject.share_of(far) or 0.0) < 1.0:
+        return
+    for port in used:
+        share = subject.share_of(port)
+        near = model.length_m(port) < fact("findings", "near").value * model.length_m(far)
+        machine = model.ports[port].machine
+        single = len(model.ports_of[key_of(machine)]) == 1
+        if share is None or share >= fact("findings", "short").value or not near or not single:
+            continue
+        wider = widened_drop(subject.shop, model.ports[port].run)
+        if wider is None or model.ports[port].bore_m >= _widest_behind(subject, port):
+            continue
+        yield Sighting(
+            model.hanging.ports[port].hung.piece.place,
+            machine,
+            say(
+                "only {} from the collector and short, while {} is served from {}: its own drop of {} chokes it",
+                length(model.length_m(port)), model.ports[far].machine, length(model.length_m(far)),
+                size(model.ports[port].bore_m),
+            ),
+            say("give it a port and hose of {}", size(wider[1])),
+            wider[0],
+            watch=subject.watch_ports((port,)),
+        )  # fmt: skip
+
+
+def _widest_behind(subject: Subject, port: int) -> float:
+    """Return the largest bore [m] on a port's way: the main that it joins."""
+    model = subject.model
+    return max(model.sections[s].end_bore_m for s in model.path(port))
+
+
+RULES = (
+    Rule("port not counted", "a port with a k of nothing", "count the machine's own resistance", "practice", uncounted),
+    Rule(
+        "static or total",
+        "a stated suction hardly above the velocity pressure of the air",
+        "the word total, or the right reading",
+        "practice",
+        static_or_total,
+    ),
+    Rule(
+        "small opening",
+        "a cabinet with less free opening than its port's area",
+        "a larger opening for air to get in",
+        "practice",
+        small_openings,
+    ),
+    Rule(
+        "small port",
+        "a port below 3 in on a fan that pulls less than 15 inches of water",
+        "a shop vacuum, or a larger port",
+        "practice",
+        small_ports,
+    ),
+    Rule(
+        "uneven ports",
+        "one port of a machine takes more than it wants while another is short",
+        "throttle the one, or widen the other",
+        "practice",
+        uneven_ports,
+    ),
+    Rule(
+        "near but short",
+        "a machine near the collector is short while the farthest one is served",
+        "a wider port and hose",
+        "practice",
+        near_but_short,
+    ),
+)

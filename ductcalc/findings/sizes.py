@@ -1,0 +1,77 @@
+"""The next size that is sold, for changes that widen or narrow something."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from ductcalc.catalog import default_style, is_adapter, sizes_sold
+from ductcalc.shop.change import Change
+from ductcalc.shop.names import key_of
+from ductcalc.shop.piece import Piece, Run, Wanted
+from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import in_run, run_named, standing
+
+
+def sizes_of(shop: Shop) -> tuple[float, ...]:
+    """Return the bores [m] that this shop may buy, rising: its own list, else table `sizes` in its units."""
+    unit = "mm" if shop.system == "metric" else "in"
+    return shop.settings.size.sizes_m or sizes_sold(default_style("pipe") or "", unit)
+
+
+def next_up(shop: Shop, bore_m: float) -> float | None:
+    """Return the next larger size [m] sold; None beyond the largest."""
+    return next((size for size in sizes_of(shop) if size > bore_m and not is_adapter(size, bore_m)), None)
+
+
+def next_down(shop: Shop, bore_m: float) -> float | None:
+    """Return the next smaller size [m] sold; None below the smallest."""
+    return next((size for size in sizes_of(shop)[::-1] if size < bore_m and not is_adapter(size, bore_m)), None)
+
+
+def resized(run: str, places: Sequence[int], size_m: float, label: str) -> Change:
+    """Give the pieces at some places of a run another bore [m]; ports keep the air that they want."""
+    chosen = set(places)
+
+    def apply(shop: Shop) -> Shop:
+        pieces = [
+            _sized(one.piece, size_m, one.bore_m) if one.place in chosen else one.piece
+            for one in standing(run_named(shop, run))
+        ]
+        return in_run(shop, run, pieces)
+
+    return Change(label, apply)
+
+
+def _sized(piece: Piece, size_m: float, bore_m: float) -> Piece:
+    """Return a piece in another bore; a wish that is a speed stays the flow that it was in the old one."""
+    if piece.kind == "port" and piece.wanted is not None and piece.wanted.speed_m_s is not None:
+        wanted = Wanted(flow_m3_s=piece.wanted.speed_m_s * 0.25 * 3.141592653589793 * bore_m**2)
+        return replace(piece, size_m=size_m, wanted=wanted)
+    return replace(piece, size_m=size_m)
+
+
+def drop_places(run: Run) -> list[int]:
+    """Return the places of a run's first pieces that have the bore of its port: port, hose, gate, up to the step."""
+    found: list[int] = []
+    for one in standing(run):
+        if one.piece.kind == "wye" or one.bore_m > run_bore(run) * 1.0001 or one.piece.kind in ("reducer", "collector"):
+            break
+        found.append(one.place)
+    return found
+
+
+def run_bore(run: Run) -> float:
+    """Return the bore [m] that a spelled out run starts with."""
+    bore = run.pieces[0].size_m
+    assert bore is not None
+    return bore
+
+
+def widened_drop(shop: Shop, name: str) -> tuple[Change, float] | None:
+    """Return the change that gives a run's port and what follows in its bore the next size, and that size [m]."""
+    run = next(run for run in shop.runs if key_of(run.name) == key_of(name))
+    size_m = next_up(shop, run_bore(run))
+    if size_m is None:
+        return None
+    return resized(run.name, drop_places(run), size_m, f"{run.name}: port and hose of {1000.0 * size_m:.4g} mm"), size_m

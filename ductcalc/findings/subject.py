@@ -1,0 +1,138 @@
+"""What the rules look at: a shop with every number decided, and its cases as solved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.findings.sighting import Watch
+from ductcalc.model.collector import ModelCollector
+from ductcalc.model.model import Model
+from ductcalc.shop.names import key_of
+from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import Standing, is_outlet, standing
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class SeenCase:
+    """A solved and audited case with the loaded filter.
+
+    machines: asked for; running: by compared name. port_flow_m3_s, wanted_m3_s: (ports,), negative where air blows out.
+    section_flow_m3_s: (sections,). speed_m_s, needed_m_s: (sections,), in the slowest bore, 0 needed where no chips
+    pass; settles: (sections,). need_pa: total suction at the duct's end at the wanted flows, spare_pa: what the
+    collector has beyond it there; None when not known.
+    """
+
+    name: str
+    machines: tuple[str, ...]
+    running: frozenset[str]
+    port_flow_m3_s: Floats
+    wanted_m3_s: Floats
+    section_flow_m3_s: Floats
+    speed_m_s: Floats
+    needed_m_s: Floats
+    settles: NDArray[np.bool_]
+    collector_flow_m3_s: float
+    suction_pa: float
+    need_pa: float | None
+    spare_pa: float | None
+
+    @property
+    def alone(self) -> bool:
+        """Whether it is one machine on its own."""
+        return len(self.machines) == 1
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A shop that is spelled out, with its numbers and cases. asked: names of the machines of all cases."""
+
+    model: Model
+    cases: tuple[SeenCase, ...]
+
+    @property
+    def shop(self) -> Shop:
+        """The shop, spelled out."""
+        return self.model.shop
+
+    @property
+    def collector(self) -> ModelCollector:
+        """The collector; shops without one are not looked at by rules that need it."""
+        assert self.model.collector is not None
+        return self.model.collector
+
+    @cached_property
+    def pieces(self) -> tuple[Standing, ...]:
+        """Every piece of the ducts up to the collector, run by run."""
+        return tuple(one for run in self.shop.runs if not is_outlet(run) for one in standing(run))
+
+    @cached_property
+    def section_number(self) -> dict[str, int]:
+        """Number of each section by its name."""
+        return {section.name: number for number, section in enumerate(self.model.sections)}
+
+    @cached_property
+    def ports_above(self) -> tuple[tuple[int, ...], ...]:
+        """For each section the usable ports whose air passes it."""
+        found: list[list[int]] = [[] for _ in self.model.sections]
+        for number, port in enumerate(self.model.ports):
+            if not port.off:
+                for section in self.model.path(number):
+                    found[section].append(number)
+        return tuple(map(tuple, found))
+
+    def of_kind(self, *kinds: str) -> Iterator[Standing]:
+        """Yield the pieces of some kinds."""
+        return (one for one in self.pieces if one.piece.kind in kinds)
+
+    def watch_piece(self, one: Standing) -> Watch | None:
+        """Return the air to watch for a piece: of the machine that gets least of what it wants through it."""
+        number = self.section_number.get(one.name)
+        return None if number is None else self.watch_ports(self.ports_above[number])
+
+    def watch_ports(self, ports: tuple[int, ...]) -> Watch | None:
+        """Return the air to watch for some ports: of the poorest one, in the case with the fewest machines."""
+        best: tuple[int, float, int, int] | None = None
+        for port in ports:
+            found = self.case_of(self.model.ports[port].machine)
+            if found is None:
+                continue
+            case = self.cases[found]
+            share = float(case.port_flow_m3_s[port] / case.wanted_m3_s[port])
+            key = (len(case.machines), share, found, port)
+            best = key if best is None else min(best, key)
+        if best is None:
+            return None
+        poorest = self.model.ports[best[3]]
+        return Watch(best[2], poorest.machine, poorest.run)
+
+    def watch_worst(self) -> Watch | None:
+        """Return the air to watch for what concerns the whole shop."""
+        return self.watch_ports(tuple(range(len(self.model.ports))))
+
+    @cached_property
+    def _case_of(self) -> dict[str, int]:
+        found: dict[str, int] = {}
+        for number, case in enumerate(self.cases):
+            for key in case.running:
+                if key not in found or len(case.machines) < len(self.cases[found[key]].machines):
+                    found[key] = number
+        return found
+
+    def case_of(self, machine: str) -> int | None:
+        """Return the number of the case with the fewest machines in which a machine runs."""
+        return self._case_of.get(key_of(machine))
+
+    def share_of(self, port: int) -> float | None:
+        """Return air over wanted at a port in its own machine's case; None when it is not known."""
+        found = self.case_of(self.model.ports[port].machine)
+        if found is None or self.model.ports[port].off:
+            return None
+        case = self.cases[found]
+        return float(case.port_flow_m3_s[port] / case.wanted_m3_s[port])
