@@ -14,7 +14,7 @@ from ductcalc.answers.sensitivity import MethodAnswer, WorthAnswer, sensitivity
 from ductcalc.answers.solving import collector_of, solve_choices
 from ductcalc.answers.weighing import found_in
 from ductcalc.errors import InputError, Problem
-from ductcalc.findings.finding import Findings
+from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.air import Air
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.settings import Junction, RoomSettings
@@ -38,7 +38,8 @@ class Check:
     worst, farthest, greediest: least margin, longest way, most air wanted. subject: the machine and case that
     assumptions and other methods are shown for. by_curve: air of the subject on each advertised curve.
     chips: the subject at a planer's full cut, when it is such a machine. room, metal: where the air goes,
-    machines marked as throwing metal. unused: things written, not used yet. findings: unasked warnings. changes: what was changed, in words.
+    machines marked as throwing metal. unused: things written, not used yet. findings:
+    unasked warnings. changes: what was changed, in words.
     """
 
     shop: str
@@ -61,7 +62,7 @@ class Check:
     metal: tuple[str, ...]
     remarks: tuple[str, ...]
     unused: tuple[str, ...]
-    findings: Findings = Findings()
+    findings: Findings = NOTHING_SEEN
     changes: tuple[str, ...] = ()
 
     @property

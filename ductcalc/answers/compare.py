@@ -13,6 +13,7 @@ from ductcalc.answers.compare_advice import Advice, Contender, advice, key_of_ca
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs, slowest
 from ductcalc.answers.words import Status
 from ductcalc.errors import InputError, Problem
+from ductcalc.findings.finding import Findings
 from ductcalc.model.collector import FilterState
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
@@ -91,6 +92,13 @@ class Comparison:
         """0 when every variant is served and nothing settles, 3 when a case of one has no answer, else 1."""
         codes = [exit_code(variant.check) for variant in self.variants]
         return NO_ANSWER if NO_ANSWER in codes else max(codes, default=ALL_WELL)
+
+    @property
+    def findings(self) -> Findings:
+        """Unasked warnings of all variants, each once."""
+        every = [variant.check.findings for variant in self.variants]
+        told = dict.fromkeys(found for one in every for found in one.all)
+        return Findings(tuple(told), max(one.not_weighed for one in every), every[0].switched_off)
 
     def variant(self, letter: str) -> Variant:
         """Return a variant by its letter."""

@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from ductcalc.answers.weighing import findings
 from ductcalc.catalog import default_style
+from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.model import Model, ModelPort, build_model
 from ductcalc.model.pieces import RIGHT_ANGLE_DEG, TAPER_ANGLE_DEG
@@ -91,6 +93,7 @@ class Layout:
     sets: tuple[GateSet, ...]
     assumptions: tuple[Assumption, ...]
     remarks: tuple[str, ...]
+    findings: Findings = NOTHING_SEEN
 
     def run(self, name: str) -> LayoutRun:
         """Return a run by its name as written."""
@@ -119,6 +122,7 @@ def layout(shop: Shop) -> Layout:
         sets=shop.settings.gates.sets,
         assumptions=model.assumptions,
         remarks=shop.remarks,
+        findings=findings(shop),
     )
 
 

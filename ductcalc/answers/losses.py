@@ -13,7 +13,9 @@ from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.choices import Ask, Choice, choice_of, choose_open, every_machine_alone
 from ductcalc.answers.key_machines import key_machines
 from ductcalc.answers.solving import Batch, solve_choices
+from ductcalc.answers.weighing import found_in
 from ductcalc.errors import InputError, Problem
+from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.collector import ChargedPart, ModelCollector, Part
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
@@ -70,6 +72,7 @@ class Losses:
     rows: tuple[LossRow, ...]
     junction: Junction
     changes: tuple[str, ...] = ()
+    findings: Findings = NOTHING_SEEN
 
     @property
     def total_pa(self) -> float:
@@ -130,7 +133,8 @@ def losses(
         return Losses(shop.name, name, "", case, (), model.junction, shop.changes)
     port = _poorest_port(model, case, name)
     rows = _rows(batch, number, port)
-    return Losses(shop.name, name, model.ports[port].run, case, rows, model.junction, shop.changes)
+    seen = found_in(model, choices[number : number + 1], [case])
+    return Losses(shop.name, name, model.ports[port].run, case, rows, model.junction, shop.changes, seen)
 
 
 def _poorest_port(model: Model, case: CaseAnswer, machine: str) -> int:

@@ -10,7 +10,6 @@ from ductcalc.answers.check import Check
 from ductcalc.answers.key_machines import KeyMachine
 from ductcalc.answers.losses import Losses, LossGroup
 from ductcalc.answers.sensitivity import WorthAnswer
-from ductcalc.findings.finding import Findings
 from ductcalc.shop.names import key_of
 
 if TYPE_CHECKING:
@@ -87,11 +86,6 @@ def exit_code(check: Check) -> int:
     if check.unanswered:
         return NO_ANSWER
     return ALL_WELL if check.all_well else NOT_WELL
-
-
-def strict_code(code: int, findings: Findings, strict: bool) -> int:
-    """Return an exit code in which findings count when asked to: they raise 0 to 1, and lower nothing."""
-    return NOT_WELL if strict and code == ALL_WELL and findings.all else code
 
 
 def pairs(check: Check) -> tuple[CasePair, ...]:

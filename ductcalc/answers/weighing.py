@@ -16,7 +16,7 @@ from ductcalc.answers.words import FAR_MORE
 from ductcalc.catalog import fact
 from ductcalc.errors import InputError
 from ductcalc.findings.every_rule import RULES
-from ductcalc.findings.finding import Effect, Finding, Findings, Measure
+from ductcalc.findings.finding import NOTHING_SEEN, Effect, Finding, Findings, Measure
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import SeenCase, Subject
@@ -59,7 +59,7 @@ def findings(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: J
     """
     model = build_model(shop, junction)
     if model.collector is None or not usable_machines(model):
-        return Findings()
+        return NOTHING_SEEN
     choices = default_choices(model) if asks is None else tuple(choice_of(model, ask) for ask in asks)
     return found_in(model, choices, read_cases(solve_choices(model, choices, ("loaded",))))
 
@@ -133,7 +133,8 @@ def _weighed(
     least = fact("findings", "least effect").value
     for number, one in enumerate(seen):
         if number not in questions:
-            yield _finding(one, _own(one.sighting))
+            if one.sighting.change is None or one.sighting.amount is not None or not subject.cases:
+                yield _finding(one, _own(one.sighting))
             continue
         effect = _effect(subject, questions[number].watch, *after[number])
         if one.rule.caution or _matters(one.sighting, effect, least):

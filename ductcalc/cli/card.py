@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from ductcalc.cli.gates import EXIT_CODES
-from ductcalc.cli.options import NARROWEST, Wishes, epilog, report_options, shop_options
+from ductcalc.cli.options import NARROWEST, Wishes, epilog, finding_options, report_options, shop_options
 
 
 @click.command(
@@ -23,8 +23,11 @@ from ductcalc.cli.options import NARROWEST, Wishes, epilog, report_options, shop
     metavar="N",
     help="Characters in a line; else the terminal's, and 80 in a file or pipe.",
 )
+@finding_options
 @report_options
-def card_command(shop: Path, collector: Path | None, width: int | None, **options: Any) -> int:
+def card_command(
+    shop: Path, collector: Path | None, width: int | None, all_findings: bool, strict: bool, **options: Any
+) -> int:
     """Write the card that hangs by the machines.
 
     Allowed alone, together and with a helper's gate, not allowed and why, the filter's reading at which to clean it.
@@ -44,12 +47,13 @@ def card_command(shop: Path, collector: Path | None, width: int | None, **option
     def text() -> Any:
         from ductcalc.report.card_text import card_blocks
 
-        return card_blocks(answer, display)
+        return card_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.card_json import card_document
+        from ductcalc.report.findings_json import with_findings
 
-        return card_document(answer)
+        return with_findings(card_document(answer), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.card_json import card_csv
@@ -57,4 +61,4 @@ def card_command(shop: Path, collector: Path | None, width: int | None, **option
         return card_csv(answer)
 
     deliver(wishes, Reports(text, document, lines), width or paper_width())
-    return answer.exit_code
+    return answer.findings.exit_code(answer.exit_code, strict)

@@ -58,7 +58,7 @@ def check_command(
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.check import check
     from ductcalc.answers.running import running as running_figures
-    from ductcalc.answers.verdict import exit_code, strict_code
+    from ductcalc.answers.verdict import exit_code
     from ductcalc.report.display import Display
 
     answer, display = check(found, asks, options["junction"]), Display(wishes.system(found))
@@ -74,10 +74,11 @@ def check_command(
 
     def document() -> dict[str, Any]:
         from ductcalc.report.check_json import check_document
+        from ductcalc.report.findings_json import with_findings
         from ductcalc.report.running_json import running_document
 
         extra = {"running": running_document(costs)} if costs is not None else {}
-        return {**check_document(answer, display), **extra}
+        return with_findings({**check_document(answer, display), **extra}, answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.csv_answers import check_csv
@@ -85,4 +86,4 @@ def check_command(
         return check_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return strict_code(exit_code(answer), answer.findings, strict)
+    return answer.findings.exit_code(exit_code(answer), strict)

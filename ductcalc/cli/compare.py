@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ductcalc.cli.options import Wishes, asks_of, changing_option, choosing_options, epilog, report_options
+from ductcalc.cli.options import (
+    Wishes,
+    asks_of,
+    changing_option,
+    choosing_options,
+    epilog,
+    finding_options,
+    report_options,
+)
 
 if TYPE_CHECKING:
     from ductcalc.errors import Problem
@@ -40,6 +48,7 @@ ONE_WAY = "compare shops with SHOP OTHER, collectors with --collector A.csv --co
 )
 @changing_option
 @choosing_options
+@finding_options
 @report_options
 def compare_command(
     shop: Path,
@@ -50,6 +59,8 @@ def compare_command(
     all_open: bool,
     all_but: str | None,
     sets: Sequence[str],
+    all_findings: bool,
+    strict: bool,
     **options: Any,
 ) -> int:
     """Compare with SHOP: other shops, collectors on its ducts, or what-ifs (all --with together).
@@ -73,12 +84,13 @@ def compare_command(
     def text() -> Any:
         from ductcalc.report.compare_text import compare_blocks
 
-        return compare_blocks(answer, display)
+        return compare_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.compare_json import compare_document
+        from ductcalc.report.findings_json import with_findings
 
-        return compare_document(answer, display)
+        return with_findings(compare_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.compare_json import compare_csv
@@ -86,7 +98,7 @@ def compare_command(
         return compare_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return answer.exit_code
+    return answer.findings.exit_code(answer.exit_code, strict)
 
 
 def _refuse_mixing(others: Sequence[Path], collectors: Sequence[Path], changes: Sequence[str]) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options
 
 EXIT_CODES = """\
 \b
@@ -33,8 +33,17 @@ no answer.
     help="Tell of sets of up to N machines; up to 16 machines every set is solved anyway.",
 )
 @changing_option
+@finding_options
 @report_options
-def gates_command(shop: Path, collector: Path | None, together: int, changes: Sequence[str], **options: Any) -> int:
+def gates_command(
+    shop: Path,
+    collector: Path | None,
+    together: int,
+    changes: Sequence[str],
+    all_findings: bool,
+    strict: bool,
+    **options: Any,
+) -> int:
     """Say which machines may run alone, which together, and which gate helps.
 
     Up to 16 machines every possible set is solved; with more, all sets of up to --together machines. Served means
@@ -56,12 +65,13 @@ def gates_command(shop: Path, collector: Path | None, together: int, changes: Se
     def text() -> Any:
         from ductcalc.report.gates_text import gates_blocks
 
-        return gates_blocks(answer, display)
+        return gates_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
+        from ductcalc.report.findings_json import with_findings
         from ductcalc.report.gates_json import gates_document
 
-        return gates_document(answer, display)
+        return with_findings(gates_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.gates_csv import gates_csv
@@ -69,4 +79,4 @@ def gates_command(shop: Path, collector: Path | None, together: int, changes: Se
         return gates_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return exit_code(answer)
+    return answer.findings.exit_code(exit_code(answer), strict)

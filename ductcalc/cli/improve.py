@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options
 
 EXIT_CODES = """\
 \b
@@ -33,6 +33,7 @@ command wrong, 3 it has no answer as the shop stands.
     help="What parts cost, as for parts; beside [parts.prices] in shop.toml.",
 )
 @changing_option
+@finding_options
 @report_options
 def improve_command(
     shop: Path,
@@ -41,6 +42,8 @@ def improve_command(
     set_name: str | None,
     prices: Path | None,
     changes: Sequence[str],
+    all_findings: bool,
+    strict: bool,
     **options: Any,
 ) -> int:
     """Try every single change, rank them by the air they bring, and find the best pair and the best three.
@@ -65,12 +68,13 @@ def improve_command(
     def text() -> Any:
         from ductcalc.report.improve_text import improve_blocks
 
-        return improve_blocks(answer, display)
+        return improve_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
+        from ductcalc.report.findings_json import with_findings
         from ductcalc.report.improve_json import improve_document
 
-        return improve_document(answer, display)
+        return with_findings(improve_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.improve_json import improve_csv
@@ -78,4 +82,4 @@ def improve_command(
         return improve_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return answer.exit_code
+    return answer.findings.exit_code(answer.exit_code, strict)

@@ -14,6 +14,7 @@ from ductcalc.cli.options import (
     changing_option,
     choosing_options,
     epilog,
+    finding_options,
     report_options,
     shop_options,
 )
@@ -29,6 +30,7 @@ from ductcalc.cli.options import (
 @choosing_options
 @click.option("--largest-first", is_flag=True, help="Sort the pieces by their loss.")
 @changing_option
+@finding_options
 @report_options
 def losses_command(
     shop: Path,
@@ -40,6 +42,8 @@ def losses_command(
     sets: Sequence[str],
     largest_first: bool,
     changes: Sequence[str],
+    all_findings: bool,
+    strict: bool,
     **options: Any,
 ) -> int:
     """Show the loss of every piece from a machine's port to the collector.
@@ -65,12 +69,13 @@ def losses_command(
     def text() -> Any:
         from ductcalc.report.losses_text import losses_blocks
 
-        return losses_blocks(answer, display, largest_first)
+        return losses_blocks(answer, display, largest_first, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
+        from ductcalc.report.findings_json import with_findings
         from ductcalc.report.other_json import losses_document
 
-        return losses_document(answer, largest_first)
+        return with_findings(losses_document(answer, largest_first), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.csv_answers import losses_csv
@@ -78,7 +83,7 @@ def losses_command(
         return losses_csv(answer, display, largest_first)
 
     deliver(wishes, Reports(text, document, lines))
-    return 0 if answer.case.all_well else 1
+    return answer.findings.exit_code(0 if answer.case.all_well else 1, strict)
 
 
 def _no_answer(answer: Any, display: Any) -> Exception:

@@ -8,7 +8,8 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.say import say
 
 EXIT_CODES = """\
 \b
@@ -35,6 +36,7 @@ Exit codes: 0 the list was made, 2 input or command wrong.
     help="What things cost: piece, style, size, length, angle, price; a blank matches anything.",
 )
 @changing_option
+@finding_options
 @report_options
 def parts_command(
     shop: Path,
@@ -42,6 +44,8 @@ def parts_command(
     have: Path | None,
     prices: Path | None,
     changes: Sequence[str],
+    all_findings: bool,
+    strict: bool,
     **options: Any,
 ) -> int:
     """List what to buy for the ducts, and how to cut the pipe from the lengths sold.
@@ -60,18 +64,19 @@ def parts_command(
     around, told = stock_and_remarks(have) if have else ((), ())
     costs, told_of_prices = prices_and_remarks(prices) if prices else ((), ())
     for remark in (*told, *told_of_prices):
-        click.echo(f"remark: {remark}", err=True)
+        say(f"remark: {remark}")
     answer, display = parts(found, around, costs), Display(wishes.system(found))
 
     def text() -> Any:
         from ductcalc.report.parts_text import parts_blocks
 
-        return parts_blocks(answer, display)
+        return parts_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
+        from ductcalc.report.findings_json import with_findings
         from ductcalc.report.parts_json import parts_document
 
-        return parts_document(answer)
+        return with_findings(parts_document(answer), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.parts_csv import parts_csv
@@ -79,4 +84,4 @@ def parts_command(
         return parts_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return 0
+    return answer.findings.exit_code(0, strict)

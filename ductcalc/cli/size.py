@@ -8,7 +8,8 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.say import say
 
 EXIT_CODES = """\
 \b
@@ -34,6 +35,7 @@ none, 2 input or command wrong, 3 a wanted set has no answer.
     help="Write the shop with these sizes into a new folder.",
 )
 @changing_option
+@finding_options
 @report_options
 def size_command(
     shop: Path,
@@ -43,6 +45,8 @@ def size_command(
     drop: str | None,
     target: Path | None,
     changes: Sequence[str],
+    all_findings: bool,
+    strict: bool,
     **options: Any,
 ) -> int:
     """Choose diameters for all stretches together, and say why each size.
@@ -62,7 +66,7 @@ def size_command(
     found = read(shop, collector, wishes, changes)
     display = Display(wishes.system(found))
     if drop is not None:
-        return _one_run(found, drop, sets_only, wishes, display, options["junction"])
+        return _one_run(found, drop, sets_only, wishes, display, options["junction"], all_findings, strict)
     from ductcalc.answers.size.sizing import exit_code, size
     from ductcalc.cli.progress import Bar
 
@@ -72,12 +76,13 @@ def size_command(
     def text() -> Any:
         from ductcalc.report.size_text import size_blocks
 
-        return size_blocks(answer, display)
+        return size_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
+        from ductcalc.report.findings_json import with_findings
         from ductcalc.report.size_json import size_document
 
-        return size_document(answer, display)
+        return with_findings(size_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.size_csv import size_csv
@@ -89,8 +94,8 @@ def size_command(
         from ductcalc.tables.write_sizes import write_sized
 
         for path in write_sized(shop, collector, answer.sized, target):
-            click.echo(f"written: {path}", err=True)
-    return exit_code(answer)
+            say(f"written: {path}")
+    return answer.findings.exit_code(exit_code(answer), strict)
 
 
 def _refuse(target: Path, changes: Sequence[str]) -> None:
@@ -102,7 +107,16 @@ def _refuse(target: Path, changes: Sequence[str]) -> None:
     refuse_to_overwrite(target)
 
 
-def _one_run(found: Any, drop: str, sets_only: bool, wishes: Wishes, display: Any, junction: Any) -> int:
+def _one_run(
+    found: Any,
+    drop: str,
+    sets_only: bool,
+    wishes: Wishes,
+    display: Any,
+    junction: Any,
+    all_findings: bool,
+    strict: bool,
+) -> int:
     """Answer for one run."""
     from ductcalc.answers.size.drop import exit_code, size_drop
     from ductcalc.cli.deliver import Reports, deliver
@@ -112,12 +126,13 @@ def _one_run(found: Any, drop: str, sets_only: bool, wishes: Wishes, display: An
     def text() -> Any:
         from ductcalc.report.size_text import drop_blocks
 
-        return drop_blocks(answer, display)
+        return drop_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
+        from ductcalc.report.findings_json import with_findings
         from ductcalc.report.size_json import drop_document
 
-        return drop_document(answer, display)
+        return with_findings(drop_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.size_csv import drop_csv
@@ -125,4 +140,4 @@ def _one_run(found: Any, drop: str, sets_only: bool, wishes: Wishes, display: An
         return drop_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return exit_code(answer)
+    return answer.findings.exit_code(exit_code(answer), strict)

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ductcalc.cli.options import Wishes, epilog, report_options
 
+if TYPE_CHECKING:
+    from ductcalc.catalog import Table
+    from ductcalc.cli.deliver import Reports
+    from ductcalc.report.blocks import Block
+
+RULES_TABLE = "findings"
 EXIT_CODES = """\
 \b
 Exit codes: 0 shown, 2 no such table or command wrong.
@@ -38,10 +45,24 @@ def tables_command(name: str | None, **options: Any) -> int:
         shown = [found] if found else [table(each) for each in table_names()]
         return tables_document({one.name: (one.title, tables_text.table_rows(one)) for one in shown})
 
-    if found is None:
+    if found is not None and found.name == RULES_TABLE:
+        reports = _rules(found, document)
+    elif found is None:
         names = table_names()
         reports = Reports(lambda: tables_text.list_blocks(names), document, lambda: tables_text.list_csv(names))
     else:
         reports = Reports(lambda: tables_text.table_blocks(found), document, lambda: tables_text.table_csv(found))
     deliver(wishes, reports)
     return 0
+
+
+def _rules(found: Table, document: Callable[[], dict[str, Any]]) -> Reports:
+    """Return the forms of the list of findings: the rules, and the table that says from where on."""
+    from ductcalc.cli.deliver import Reports
+    from ductcalc.report import rules_text, tables_text
+
+    def text() -> Iterable[Block]:
+        yield from rules_text.rules_blocks()
+        yield from tables_text.table_blocks(found)
+
+    return Reports(text, lambda: {**document(), "findings": rules_text.rules_rows()}, rules_text.rules_csv)

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, epilog, report_options, shop_options
+from ductcalc.cli.options import Wishes, epilog, finding_options, report_options, shop_options
 
 EXIT_CODES = """\
 \b
@@ -19,8 +19,9 @@ Exit codes: 0 the tables were read, 2 input or command wrong.
     "tree", short_help="Read the tables back: what hangs where.", epilog=epilog("ductcalc tree my-shop", EXIT_CODES)
 )
 @shop_options
+@finding_options
 @report_options
-def tree_command(shop: Path, collector: Path | None, **options: Any) -> int:
+def tree_command(shop: Path, collector: Path | None, all_findings: bool, strict: bool, **options: Any) -> int:
     """Show what hangs where, with sizes, lengths, gates and what is assumed.
 
     No flow is computed, so that a wrongly hung branch is seen before anything else.
@@ -37,12 +38,13 @@ def tree_command(shop: Path, collector: Path | None, **options: Any) -> int:
     def text() -> Any:
         from ductcalc.report.tree_text import tree_blocks
 
-        return tree_blocks(answer, display)
+        return tree_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
+        from ductcalc.report.findings_json import with_findings
         from ductcalc.report.other_json import layout_document
 
-        return layout_document(answer)
+        return with_findings(layout_document(answer), answer.findings, display, strict)
 
     def lines() -> str:
         from ductcalc.report.csv_answers import layout_csv
@@ -50,4 +52,4 @@ def tree_command(shop: Path, collector: Path | None, **options: Any) -> int:
         return layout_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return 0
+    return answer.findings.exit_code(0, strict)

@@ -72,3 +72,10 @@ class Findings:
         cautions = tuple(found for found in self.all if found.caution)
         others = tuple(found for found in self.all if not found.caution)
         return (*cautions, *others[: max(1, HANDFUL - len(cautions))])
+
+    def exit_code(self, code: int, strict: bool) -> int:
+        """Return an exit code in which findings count when that is asked for: they raise 0 to 1 and change no other."""
+        return 1 if strict and code == 0 and self.all else code
+
+
+NOTHING_SEEN = Findings()

@@ -7,9 +7,12 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.gates.card import Card, FilterReading, NamedOnCard
 from ductcalc.answers.gates.together import any_two_of
 from ductcalc.answers.gates.verdicts import SetWord
+from ductcalc.findings.finding import Findings
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, glued
 from ductcalc.report.closing import program_line
 from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.findings_words import finding_words
 from ductcalc.report.sentences import listed, several, the
 
 LONG_NAME = 24
@@ -29,7 +32,7 @@ SAFETY = (
 )
 
 
-def card_blocks(card: Card, display: Display) -> Iterator[Block]:
+def card_blocks(card: Card, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the card."""
     yield Paragraph((Span(f"DUST GATES: {card.shop}", "strong"),))
     if card.provisional:
@@ -51,9 +54,26 @@ def card_blocks(card: Card, display: Display) -> Iterator[Block]:
     yield from _part("OWN BLOWER", [_blower(machine) for machine in card.own_blowers])
     if card.filter is not None:
         yield from _part("CLEAN THE FILTER", [_filter(card.filter, display)])
-    yield from _part("SAFETY", [*_shut(card), *SAFETY])
+    yield from _part("SAFETY", [*_cautions(card, display), *_shut(card), *SAFETY])
+    yield from _seen(card, display, every_finding)
     yield Paragraph("")
     yield program_line(card.shop)
+
+
+def _cautions(card: Card, display: Display) -> list[str]:
+    """Return what is a matter of safety of what was seen unasked."""
+    return [f"{found.name}: {finding_words(found, display)}" for found in card.findings.all if found.caution]
+
+
+def _seen(card: Card, display: Display, every: bool) -> Iterator[Block]:
+    """Yield everything else that was seen when it is asked for: it is for the workbench, not for the wall."""
+    others = Findings(tuple(found for found in card.findings.all if not found.caution))
+    if every:
+        yield from findings_blocks(others, display, every)
+    elif others.all:
+        more = several(len(others.all), "finding")
+        yield Paragraph("")
+        yield Paragraph(f"Seen beside this: {more}; ductcalc check tells.")
 
 
 def _blower(machine: str) -> str:

@@ -11,7 +11,6 @@ from ductcalc.answers.sensitivity import WorthAnswer
 from ductcalc.answers.verdict import by_effect, exit_code, key_figures
 from ductcalc.report.check_sentences import verdict
 from ductcalc.report.display import Display
-from ductcalc.report.findings_json import findings_document
 from ductcalc.report.json_text import fields_of
 
 SECTION_FIELDS = (
@@ -71,7 +70,6 @@ def check_document(check: Check, display: Display) -> dict[str, Any]:
         "remarks": list(check.remarks),
         "not_used_yet": list(check.unused),
         "changes": list(check.changes),
-        **findings_document(check.findings, display),
     }
 
 

@@ -12,6 +12,7 @@ from ductcalc.report import check_sentences
 from ductcalc.report.compare_sentences import verdict
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
+from ductcalc.report.findings_json import findings_document
 from ductcalc.report.json_text import fields_of
 
 POINT_FIELDS = ("name", "flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "basis", "power_w")
@@ -42,6 +43,7 @@ def _variant(variant: Variant, display: Display) -> dict[str, Any]:
         **fields_of(variant, "letter", "label"),
         "shop": variant.check.shop,
         "changes": list(variant.check.changes),
+        **findings_document(variant.check.findings, display),
         "verdict": check_sentences.verdict(variant.check, display).replace("\u00a0", " "),
         "exit_code": exit_code(variant.check),
         "junction": variant.check.junction,

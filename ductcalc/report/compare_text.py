@@ -10,6 +10,7 @@ from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
 from ductcalc.report.check_notes import LIMITS
 from ductcalc.report.check_tables import verdict_words
 from ductcalc.report.closing import caution_lines, noted, program_line
+from ductcalc.report.compare_findings import compared_findings_blocks
 from ductcalc.report.compare_sentences import legend, notes, title_of, verdict
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import listed
@@ -23,13 +24,14 @@ MISSING: dict[str, tuple[str, Style]] = {
 Row = tuple[Words, ...]
 
 
-def compare_blocks(comparison: Comparison, display: Display) -> Iterator[Block]:
+def compare_blocks(comparison: Comparison, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the whole report of a comparison."""
     yield Paragraph((Span(verdict(comparison, display), TONES[comparison.exit_code]),))
     for letter, said in legend(comparison, display):
         yield Paragraph((Span(f"{letter}: ", "strong"), Span(said)), rest="   ")
     yield from _machines(comparison, display)
     yield from _points(comparison, display)
+    yield from compared_findings_blocks(comparison, display, every_finding)
     yield Heading("Notes")
     for note in (*notes(comparison, display), *LIMITS):
         yield noted(note)

@@ -11,6 +11,15 @@ from ductcalc.report.findings_words import finding_words, phrase_words
 UNIT = {"air": "m3_s", "speed": "m_s", "pressure": "pa", "share": "share", "power": "w", "area": "m2"}
 
 
+def with_findings(
+    document: dict[str, Any], findings: Findings, display: Display, strict: bool = False
+) -> dict[str, Any]:
+    """Return an answer's document with its findings; strict: they count in its exit code."""
+    code = document.get("exit_code")
+    own = {} if code is None else {"exit_code": findings.exit_code(code, strict)}
+    return {**document, **own, **findings_document(findings, display)}
+
+
 def findings_document(findings: Findings, display: Display) -> dict[str, Any]:
     """Return every finding, however many a text shows."""
     return {

@@ -11,11 +11,12 @@ from ductcalc.report.findings_words import finding_words, where_words
 from ductcalc.report.sentences import listed, several
 
 
-def findings_blocks(findings: Findings, display: Display, every: bool = False) -> Iterator[Block]:
-    """Yield what was seen unasked, the heaviest first; every: all of it, not a handful."""
+def findings_blocks(findings: Findings, display: Display, every: bool = False, when: str = "") -> Iterator[Block]:
+    """Yield what was seen unasked, the heaviest first; every: all of it, not a handful; when: in what shop."""
     shown = findings.all if every else findings.handful
     if shown or findings.switched_off:
-        yield Heading("Seen unasked, what matters most first" if len(shown) > 1 else "Seen unasked")
+        said = f"Seen unasked {when}".rstrip()
+        yield Heading(f"{said}, what matters most first" if len(shown) > 1 else said)
     for number, finding in enumerate(shown, start=1):
         yield _finding(number, finding, display)
     hidden = len(findings.all) - len(shown)

@@ -12,6 +12,7 @@ from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.gates_sentences import cure_words, exactness, helper_words, pair_helper_words, set_title, verdict
 from ductcalc.report.gates_tables import (
     leak_grid,
@@ -23,7 +24,6 @@ from ductcalc.report.gates_tables import (
     singles_grid,
     sizes_grid,
 )
-from ductcalc.report.gates_warnings import warning_blocks
 from ductcalc.report.sentences import capitalised, listed, several, the
 
 MOST_LINES = 12
@@ -34,7 +34,7 @@ TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 PAIR_WORDS = "ok = both get their air and chips move, S = too little air, c = chips settle, Sc = both"
 
 
-def gates_blocks(gates: Gates, display: Display) -> Iterator[Block]:
+def gates_blocks(gates: Gates, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the whole report of a shop's gate sets."""
     yield Paragraph((Span(verdict(gates, display), TONES[exit_code(gates)]),))
     yield from changed_blocks(gates.changes)
@@ -49,7 +49,7 @@ def gates_blocks(gates: Gates, display: Display) -> Iterator[Block]:
     yield from _help(gates, display)
     yield from _costs(gates, display)
     yield from _learned(gates)
-    yield from warning_blocks(gates, display)
+    yield from findings_blocks(gates.findings, display, every_finding)
     yield from _foot(gates, display)
 
 

@@ -11,6 +11,7 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_notes import LIMITS
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.gates_tables import AT_A_PORT
 from ductcalc.report.improve_sentences import left_out, none_together, notes, told, verdict, who
 from ductcalc.report.improve_words import changes_words, effect_lines, elsewhere, rows_words, signed_share
@@ -19,7 +20,7 @@ from ductcalc.report.parts_words import money
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 
 
-def improve_blocks(answer: Improve, display: Display) -> Iterator[Block]:
+def improve_blocks(answer: Improve, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the whole report."""
     yield Paragraph((Span(verdict(answer, display), TONES[answer.exit_code]),))
     yield from changed_blocks(answer.changes)
@@ -31,6 +32,7 @@ def improve_blocks(answer: Improve, display: Display) -> Iterator[Block]:
         yield from _together(answer, display)
         yield from _others(answer, display)
         yield from _elsewhere(answer, display)
+        yield from findings_blocks(answer.findings, display, every_finding)
         yield Heading("Notes")
         yield from (noted(note) for note in notes(answer, display))
     yield from _foot(answer, display)

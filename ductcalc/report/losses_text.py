@@ -11,6 +11,7 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.numbered import Numbered
 from ductcalc.report.sentences import capitalised, listed, the
 
@@ -33,7 +34,9 @@ GROUP_NAMES: dict[LossGroup, str] = {
 HEADLINE_NAMES: dict[LossGroup, str] = {"machine": "machine's own port"}
 
 
-def losses_blocks(losses: Losses, display: Display, largest_first: bool = False) -> Iterator[Block]:
+def losses_blocks(
+    losses: Losses, display: Display, largest_first: bool = False, every_finding: bool = False
+) -> Iterator[Block]:
     """Yield the branch loss report of a solved case."""
     sources = Numbered()
     rows = losses.largest_first() if largest_first else losses.rows
@@ -48,6 +51,7 @@ def losses_blocks(losses: Losses, display: Display, largest_first: bool = False)
     yield Paragraph(
         f"joints: {display.flow(joint_leak_on_way(losses))} of air leak in on this way, which take no pressure here."
     )
+    yield from findings_blocks(losses.findings, display, every_finding)
     yield Heading("Where the coefficients come from")
     for number, source in sources.lines():
         yield Paragraph(source, f"[{number}] ", "    ")

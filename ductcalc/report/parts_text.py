@@ -13,6 +13,7 @@ from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.parts_notes import foot_blocks
 from ductcalc.report.parts_words import cut_length, mark, money, part_label, part_size, rows_words
 from ductcalc.report.sentences import capitalised, listed, several
@@ -20,7 +21,7 @@ from ductcalc.report.sentences import capitalised, listed, several
 SMALL = ("clamp", "hanger", "sealant")
 
 
-def parts_blocks(parts: Parts, display: Display) -> Iterator[Block]:
+def parts_blocks(parts: Parts, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the whole list."""
     yield Paragraph((Span(verdict(parts), "strong"),))
     yield Paragraph(_money_words(parts)) if parts.priced else Paragraph(_fewest(parts))
@@ -36,6 +37,7 @@ def parts_blocks(parts: Parts, display: Display) -> Iterator[Block]:
             yield from _plan(plan, display)
     yield from _left_overs(parts, display)
     yield from _unused(parts, display)
+    yield from findings_blocks(parts.findings, display, every_finding)
     yield from foot_blocks(parts, display)
     yield Paragraph("")
     yield program_line(parts.shop)

@@ -14,12 +14,13 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.sentences import capitalised, listed, several
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 
 
-def size_blocks(sizing: Sizing, display: Display) -> Iterator[Block]:
+def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the whole report of a sizing."""
     yield Paragraph((Span(words.verdict(sizing, display), TONES[exit_code(sizing)]),))
     yield from changed_blocks(sizing.changes)
@@ -31,6 +32,7 @@ def size_blocks(sizing: Sizing, display: Display) -> Iterator[Block]:
         yield Heading("Which wish must give")
         for one in sizing.giving:
             yield noted(capitalised(words.giving_words(one, display)))
+    yield from findings_blocks(sizing.findings, display, every_finding, "with these sizes")
     yield Heading("Notes")
     yield noted(words.sureness(sizing))
     yield _speed_note("A speed is told beside the full speed of what is carried.", display)
@@ -114,12 +116,13 @@ def _notes(sizing: Sizing) -> Iterator[Block]:
         yield noted(remark)
 
 
-def drop_blocks(drop: DropSizing, display: Display) -> Iterator[Block]:
+def drop_blocks(drop: DropSizing, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the report of one run at every size sold."""
     yield Paragraph((Span(words.drop_verdict(drop, display), TONES[drop_exit_code(drop)]),))
     yield from changed_blocks(drop.changes)
     yield Heading(f"{capitalised(drop.run)} at each size sold, all else as written, loaded filter")
     yield _sizes(drop, display)
+    yield from findings_blocks(drop.findings, display, every_finding, "as written")
     yield Heading("Notes")
     names = listed(drop.machines)
     yield noted(f"Air that passes {drop.run}: that of {names}. Judged by: {listed(drop.sets)}.")

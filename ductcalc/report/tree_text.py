@@ -8,6 +8,7 @@ from ductcalc.answers.layout import Layout, LayoutPiece, LayoutRun
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.pieces_text import piece_words
 from ductcalc.report.sentences import listed, several
 
@@ -15,7 +16,7 @@ DEEPEST = 10
 FORK, LAST, LINE, BLANK = "├─ ", "└─ ", "│  ", "   "
 
 
-def tree_blocks(layout: Layout, display: Display) -> Iterator[Block]:
+def tree_blocks(layout: Layout, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the tree of a shop as it was read; no flow is in it."""
     yield Paragraph((Span(_summary(layout), "strong"),))
     if layout.always_open:
@@ -30,6 +31,7 @@ def tree_blocks(layout: Layout, display: Display) -> Iterator[Block]:
         yield noted(f"{machine}: {display.length(length_m)}")
     yield from _sets(layout)
     yield from _assumed(layout)
+    yield from findings_blocks(layout.findings, display, every_finding)
     yield Paragraph("")
     yield program_line(layout.shop)
 

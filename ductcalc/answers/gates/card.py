@@ -14,6 +14,7 @@ from ductcalc.answers.gates.sorting import exit_code, sorted_singles
 from ductcalc.answers.gates.together import any_two_of
 from ductcalc.answers.gates.verdicts import SetAnswer, SetWord
 from ductcalc.answers.solving import solve_choices
+from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
 
@@ -54,7 +55,7 @@ class Card:
     no set at all, as far as every set was solved. three_or_more: maximal sets of three machines and more in which
     everything is fine, and whether that holds of all their parts too; None when not every set was solved.
     one_hose: pairs that share one. own_blowers: machines that have one. pairs: how many pairs there are; unknown_pairs:
-    of how many nothing is known. exit_code: as of the gate sets.
+    of how many nothing is known. exit_code, findings: as of the gate sets.
     """
 
     shop: str
@@ -75,6 +76,7 @@ class Card:
     provisional: bool
     filter: FilterReading | None
     exit_code: int
+    findings: Findings = NOTHING_SEEN
 
 
 def card(shop: Shop, junction: Junction | None = None, progress: Progress | None = None) -> Card:
@@ -103,6 +105,7 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
         provisional=learned.told.provisional,
         filter=_filter_reading(learned, found.fine),
         exit_code=exit_code(learned),
+        findings=learned.findings,
     )
 
 

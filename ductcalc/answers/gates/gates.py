@@ -39,7 +39,9 @@ from ductcalc.answers.gates.sets import (
 from ductcalc.answers.gates.solved import Progress, SolvedSets
 from ductcalc.answers.gates.told import Told, told
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
+from ductcalc.answers.weighing import findings
 from ductcalc.errors import InputError, Problem
+from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
 from ductcalc.shop.names import key_of
@@ -72,6 +74,7 @@ class Gates:
     one and are served nevertheless; no_answer: sets of which nothing is known, past the blower's points.
     largest_fine: maximal sets with everybody served and nothing settling.
     not_looked_into: sets in which chips settle past the help of any gate, and for which no other cure was tried.
+    findings: unasked warnings.
     """
 
     shop: str
@@ -100,6 +103,7 @@ class Gates:
     told: Told
     judged: Verdicts
     named_judged: Verdicts | None
+    findings: Findings = NOTHING_SEEN
 
     @property
     def changes(self) -> tuple[str, ...]:
@@ -186,6 +190,7 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
         told=told(sets),
         judged=judged,
         named_judged=None if named_judged is None else named_judged[0],
+        findings=findings(shop, None, junction),
     )
 
 

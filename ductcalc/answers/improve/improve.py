@@ -22,7 +22,9 @@ from ductcalc.answers.sensitivity import sensitivity
 from ductcalc.answers.solving import collector_of, solve_choices
 from ductcalc.answers.variants import outcomes
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, NOT_WELL
+from ductcalc.answers.weighing import found_in
 from ductcalc.errors import InputError, Problem
+from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
 from ductcalc.shop.hanging import hang, spelled_out
@@ -98,6 +100,7 @@ class Improve:
     room: RoomSettings
     remarks: tuple[str, ...]
     changes: tuple[str, ...]
+    findings: Findings = NOTHING_SEEN
 
     @property
     def first(self) -> Gain | None:
@@ -154,7 +157,8 @@ def improve(
         return _unanswered(model, asked, case)
     subject = subject_of(model, asked, case)
     now = Now(model, subject, choices, cases, subject.airs(case))
-    return _improved(now, (*shop.settings.parts.prices, *prices), shop)
+    found = _improved(now, (*shop.settings.parts.prices, *prices), shop)
+    return replace(found, findings=found_in(build_model(shop, junction), choices, cases))
 
 
 def _unanswered(model: Model, asked: Choice, case: CaseAnswer) -> Improve:

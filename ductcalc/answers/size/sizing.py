@@ -20,7 +20,9 @@ from ductcalc.answers.size.stretches import plan_of
 from ductcalc.answers.size.trials import Trials
 from ductcalc.answers.size.wishes import Giving, givings
 from ductcalc.answers.solving import collector_of, solve_choices
+from ductcalc.answers.weighing import found_in
 from ductcalc.errors import InputError, Problem
+from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.settings import Junction, UnitSystem
 from ductcalc.shop.shop import Shop
@@ -59,7 +61,8 @@ class Sizing:
     cost_now is None when something of it has no price. bound: no sizing that satisfies everything costs less (None:
     none does). proven: no sizing is better. impossible: proven that none satisfies everything, which it is not where a
     set that must give has no answer at some sizes. possible: how many sizings there are. solved: how many cases were
-    solved. giving: sets that must give (those that lack most). unpriced: kinds of parts without a price.
+    solved. giving: sets that must give (those that lack most). unpriced: kinds of parts without a price. findings:
+    unasked warnings of the shop as sized.
     """
 
     shop: str
@@ -82,6 +85,7 @@ class Sizing:
     unpriced: tuple[str, ...]
     remarks: tuple[str, ...]
     changes: tuple[str, ...]
+    findings: Findings = NOTHING_SEEN
 
     @property
     def found(self) -> bool:
@@ -155,6 +159,7 @@ def _answer(
     chosen = judged(build_model(sized, model.junction), trials.choices)
     short = [chosen.verdict(int(number)) for number in np.flatnonzero(chosen.missing > 0.0)]
     giving = givings(trials, costs, short, places)
+    then = read_cases(chosen.batch)
     return Sizing(
         shop=shop.name,
         units=shop.system,
@@ -162,7 +167,7 @@ def _answer(
         sized=sized,
         stretches=tuple(_stretch(trials, costs, places, number, chosen) for number in range(len(plan.stretches))),
         now=read_cases(solve_choices(model, trials.choices, ("loaded",))),
-        then=read_cases(chosen.batch),
+        then=then,
         cost_kind=costs.kind,
         cost_now=costs.now,
         cost_then=proof.best.cost,
@@ -176,6 +181,7 @@ def _answer(
         unpriced=costs.unpriced,
         remarks=(*shop.remarks, *remarks),
         changes=shop.changes,
+        findings=found_in(build_model(sized, model.junction), trials.choices, then),
     )
 
 

@@ -17,45 +17,20 @@ from ductcalc.shop.standing import Standing
 
 
 def necks(subject: Subject) -> Iterator[Sighting]:
-    """See every piece but hose that is smaller than what is on both sides of it."""
-    for one in subject.of_kind("pipe", "elbow", "gate", "reducer", "other"):
-        before, after = bore_before(one), _beyond(one)
-        if before is None or after is None:
+    """See every stretch without hose that is smaller than what is on both sides of it."""
+    for narrow in narrow_stretches(subject):
+        if any(one.piece.kind == "flex" for one in narrow.pieces):
             continue
-        wide = min(before, after)
-        if wide <= one.bore_m or is_adapter(wide, one.bore_m) or not _first_of_neck(one):
-            continue
-        places = _neck(one)
+        one = next((one for one in narrow.pieces if one.piece.kind != "reducer"), narrow.pieces[0])
+        wide = narrow.wide_m
         yield Sighting(
             one.piece.place,
             f"{one.piece.kind} in {one.run.name}",
-            say("{} between {} and {}: a neck", size(one.bore_m), size(before), size(after)),
+            say("{} between {} and {}: a neck", size(one.bore_m), size(narrow.before_m), size(narrow.after_m)),
             say("take it in {}", size(wide)),
-            resized(one.run.name, places, wide, f"{one.run.name}: no neck"),
+            resized(one.run.name, narrow.places, wide, f"{one.run.name}: no neck"),
             watch=subject.watch_piece(one),
         )
-
-
-def _neck(one: Standing) -> list[int]:
-    """Return the places of the pieces in a row that have the neck's bore."""
-    places, pieces = [one.place], one.run.pieces
-    while places[-1] + 1 < len(pieces) and pieces[places[-1] + 1].size_m == one.bore_m:
-        if pieces[places[-1] + 1].kind in ("wye", "collector"):
-            break
-        places.append(places[-1] + 1)
-    return places
-
-
-def _first_of_neck(one: Standing) -> bool:
-    before = one.run.pieces[one.place - 1]
-    return one.place > 0 and (before.kind == "reducer" or before.size_m != one.bore_m)
-
-
-def _beyond(one: Standing) -> float | None:
-    """Return the bore [m] behind the last piece of this bore; None at a wye, whose outlet may be larger."""
-    last = _neck(one)[-1]
-    following = one.run.pieces[last + 1] if last + 1 < len(one.run.pieces) else None
-    return None if following is None or following.kind == "wye" else following.size_m
 
 
 def wide_mains(subject: Subject) -> Iterator[Sighting]:

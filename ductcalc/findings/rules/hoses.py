@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.catalog import fact, is_adapter
+from ductcalc.catalog import fact
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.rules.neighbours import bore_after, bore_before
+from ductcalc.findings.rules.neighbours import narrow_stretches
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
@@ -17,10 +17,8 @@ from ductcalc.shop.standing import Standing
 
 def long_hoses(subject: Subject) -> Iterator[Sighting]:
     """See every hose longer than a machine that stays put needs."""
-    metric = " metric" if subject.shop.system == "metric" else ""
-    enough = fact("findings", f"long hose{metric}").value
     for one in subject.of_kind("flex"):
-        long = one.piece.length_m or 0.0
+        long, enough = one.piece.length_m or 0.0, _enough(subject, one)
         if long <= enough * (1.0 + 1e-9) or one.piece.k is not None:
             continue
         bends = one.piece.count
@@ -35,6 +33,13 @@ def long_hoses(subject: Subject) -> Iterator[Sighting]:
         )
 
 
+def _enough(subject: Subject, one: Standing) -> float:
+    """Return the length of hose [m] that would do: more where it goes from machine to machine."""
+    shared = sum(piece.kind == "port" for piece in one.run.pieces) > 1
+    metric = subject.shop.system == "metric"
+    return fact("findings", f"long {'shared ' if shared else ''}hose{' metric' if metric else ''}").value
+
+
 def _cut(one: Standing, enough_m: float) -> Change:
     run, label = one.run.name, f"{one.run.name}: hose {one.number} of {enough_m:.4g} m"
     steps = [cell_value(run, "flex", one.number, "length_m", enough_m, label)]
@@ -46,19 +51,17 @@ def _cut(one: Standing, enough_m: float) -> Change:
 
 def thin_hoses(subject: Subject) -> Iterator[Sighting]:
     """See every hose that is smaller than what is on both sides of it."""
-    for one in subject.of_kind("flex"):
-        before, after = bore_before(one), bore_after(one)
-        if before is None or after is None:
+    for narrow in narrow_stretches(subject):
+        one = next((one for one in narrow.pieces if one.piece.kind == "flex"), None)
+        if one is None:
             continue
-        wide = min(before, after)
-        if wide <= one.bore_m or is_adapter(wide, one.bore_m):
-            continue
+        wide = narrow.wide_m
         yield Sighting(
             one.piece.place,
             f"hose in {one.run.name}",
-            say("a {} hose between {} and {}", size(one.bore_m), size(before), size(after)),
+            say("a {} hose between {} and {}", size(one.bore_m), size(narrow.before_m), size(narrow.after_m)),
             say("hang a {} hose there", size(wide)),
-            resized(one.run.name, [one.place], wide, f"{one.run.name}: hose {one.number} as wide as its neighbours"),
+            resized(one.run.name, narrow.places, wide, f"{one.run.name}: hose {one.number} as wide as its neighbours"),
             watch=subject.watch_piece(one),
         )
 

@@ -1,14 +1,35 @@
-"""What stands before and behind a piece in its run."""
+"""What stands before and behind a piece in its run, and stretches that are narrower than both."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+
+from ductcalc.catalog import is_adapter
+from ductcalc.findings.subject import Subject
+from ductcalc.shop.hanging import Wye
 from ductcalc.shop.piece import Piece
-from ductcalc.shop.standing import Standing
+from ductcalc.shop.standing import Standing, is_outlet, standing
 
 
-def piece_before(one: Standing) -> Piece | None:
-    """Return the piece ahead of it in its run."""
-    return one.run.pieces[one.place - 1] if one.place else None
+@dataclass(frozen=True)
+class Narrow:
+    """Pieces of one bore in a row, reducers into it included, that are smaller than what is on both sides [m]."""
+
+    pieces: tuple[Standing, ...]
+    before_m: float
+    after_m: float
+
+    @property
+    def places(self) -> list[int]:
+        """Their places in the run."""
+        return [one.place for one in self.pieces]
+
+    @property
+    def wide_m(self) -> float:
+        """Return the bore [m] that would make it no narrower than the smaller neighbour."""
+        return min(self.before_m, self.after_m)
 
 
 def piece_after(one: Standing) -> Piece | None:
@@ -16,15 +37,59 @@ def piece_after(one: Standing) -> Piece | None:
     return one.run.pieces[one.place + 1] if one.place + 1 < len(one.run.pieces) else None
 
 
-def bore_before(one: Standing) -> float | None:
-    """Return the bore [m] from which the air comes: of the row before, of a reducer's own upstream end."""
-    place = one.place - 1
-    while place >= 0 and one.run.pieces[place].kind == "reducer":
-        place -= 1
-    return one.run.pieces[place].size_m if place >= 0 else None
-
-
 def bore_after(one: Standing) -> float | None:
     """Return the bore [m] into which the air goes: of the next row in the run, a reducer's downstream end."""
     following = piece_after(one)
     return None if following is None else following.size_m
+
+
+def narrow_stretches(subject: Subject) -> Iterator[Narrow]:
+    """Yield every stretch that is smaller than both its neighbours.
+
+    What goes on into a wye in its own bore is the size of a drop or main and no neck, unless it is nothing but hose.
+    """
+    for run in subject.shop.runs:
+        if is_outlet(run):
+            continue
+        for key, group in groupby(standing(run), _stretch):
+            pieces = tuple(group)
+            before = run.pieces[pieces[0].place - 1].size_m if pieces[0].place else None
+            after = _after(subject, pieces) if key[1] else None
+            if before is None or after is None:
+                continue
+            found = Narrow(pieces, before, after)
+            if found.wide_m > pieces[0].bore_m and not is_adapter(found.wide_m, pieces[0].bore_m):
+                yield found
+
+
+def _stretch(one: Standing) -> tuple[float, bool, int]:
+    """Return what pieces of one stretch have in common: bore, whether it may be part of one, section."""
+    return one.bore_m, one.piece.kind in ("pipe", "flex", "elbow", "gate", "reducer", "other"), one.section
+
+
+def _after(subject: Subject, pieces: tuple[Standing, ...]) -> float | None:
+    """Return the bore [m] behind a stretch."""
+    last = pieces[-1]
+    following = piece_after(last)
+    if following is not None and following.kind != "wye":
+        return following.size_m
+    hose = all(one.piece.kind in ("flex", "reducer") for one in pieces)
+    wye = wye_into(subject, subject.section_number[last.name]) if hose else None
+    return None if wye is None else wye.hung.bore_m
+
+
+def wye_into(subject: Subject, section: int) -> Wye | None:
+    """Return the wye at which a section ends."""
+    wyes = subject.model.hanging.wyes
+    return next((wye for wye in wyes if any(stream.section == section for stream in wye.streams)), None)
+
+
+def wye_of(subject: Subject, one: Standing) -> Wye:
+    """Return what comes together at a wye's row."""
+    outlet = subject.section_number[one.name]
+    return next(wye for wye in subject.model.hanging.wyes if wye.outlet == outlet)
+
+
+def widest_inlet(subject: Subject, wye: Wye) -> float:
+    """Return the largest bore [m] that arrives at a wye."""
+    return max(subject.model.sections[stream.section].end_bore_m for stream in wye.streams)
