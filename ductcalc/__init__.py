@@ -32,6 +32,8 @@ _HOMES = {
     "Comparison": "answers.compare",
     "CaseAnswer": "answers.case",
     "DuctcalcError": "errors",
+    "Finding": "findings.finding",
+    "Findings": "findings.finding",
     "Gates": "answers.gates.gates",
     "Improve": "answers.improve.improve",
     "InputError": "errors",
@@ -50,6 +52,7 @@ _HOMES = {
     "changed": "shop.change",
     "check": "answers.check",
     "compare": "answers.compare",
+    "findings_of": "answers.weighing",
     "gates": "answers.gates.gates",
     "improve": "answers.improve.improve",
     "losses": "answers.losses",
@@ -80,6 +83,7 @@ if TYPE_CHECKING:
     from ductcalc.answers.running import Running, running
     from ductcalc.answers.size.drop import DropSizing, size_drop
     from ductcalc.answers.size.sizing import Sizing, size
+    from ductcalc.answers.weighing import findings_of
     from ductcalc.errors import (
         DuctcalcError,
         InputError,
@@ -89,6 +93,7 @@ if TYPE_CHECKING:
         Place,
         Problem,
     )
+    from ductcalc.findings.finding import Finding, Findings
     from ductcalc.shop import Shop
     from ductcalc.shop.change import Change, changed
     from ductcalc.tables import read_prices, read_shop, read_stock, shop_from_rows, write_starter
@@ -103,6 +108,8 @@ __all__ = [
     "Comparison",
     "DropSizing",
     "DuctcalcError",
+    "Finding",
+    "Findings",
     "Gates",
     "Improve",
     "InputError",
@@ -121,6 +128,7 @@ __all__ = [
     "changed",
     "check",
     "compare",
+    "findings_of",
     "gates",
     "improve",
     "losses",

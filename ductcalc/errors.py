@@ -9,8 +9,12 @@ DuctcalcError
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+
+MOST_TOLD = 100
+"""Problems of one file that are told in words; of more only the count."""
 
 
 @dataclass(frozen=True)
@@ -59,9 +63,23 @@ class InputError(DuctcalcError):
     """Something given is wrong. Carries every problem found, in the order of the files."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        """Keep all problems; the text of the error lists them and says that nothing was computed."""
+        """Keep all problems; the text of the error lists them and says that nothing was computed.
+
+        Of a file with more than MOST_TOLD problems the first ones are listed and the rest is counted.
+        """
         self.problems: tuple[Problem, ...] = tuple(problems)
-        super().__init__("\n".join([*map(str, self.problems), self._closing()]))
+        super().__init__("\n".join([*self._told(), self._closing()]))
+
+    def _told(self) -> list[str]:
+        told: list[str] = []
+        seen: Counter[str] = Counter()
+        for problem in self.problems:
+            file = problem.place.file if problem.place else ""
+            seen[file] += 1
+            if seen[file] <= MOST_TOLD:
+                told.append(str(problem))
+        more = {file: count - MOST_TOLD for file, count in seen.items() if count > MOST_TOLD}
+        return [*told, *(f"{file or 'in all'}: {count} more" for file, count in more.items())]
 
     def _closing(self) -> str:
         count = len(self.problems)

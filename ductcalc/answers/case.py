@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from ductcalc.answers.words import MachineWord, SectionWord, Status
 from ductcalc.model.collector import FilterState
 
+TOLD_M3_S = 1e-4
+CHECK_FAILED = "a flow was found, but the independent check of it failed, so it is not told"
+
 
 @dataclass(frozen=True)
 class PortAnswer:
-    """Air at one port [m3/s] and what it wants."""
+    """Air at one port [m3/s], negative where it is blown out, and what it wants."""
 
     run: str
     flow_m3_s: float
@@ -125,7 +128,8 @@ class CaseAnswer:
     When `status` is not `solved` there are no flows: machines, sections and collector are empty.
     surplus_pa: suction left over at the curve's last point, when the case lies beyond it.
     joint_leak_m3_s, gate_leak_m3_s: air that enters through joints and shut gates. other_crossings_m3_s: flows
-    beside the operating point at which ducts and a humped curve also agree.
+    beside the operating point at which ducts and a humped curve also agree. own_blowers: running machines that have
+    one. why: why there is no answer, where that is known. Flows are negative where air is blown out of a port.
     """
 
     name: str
@@ -145,6 +149,19 @@ class CaseAnswer:
     last_flow_m3_s: float
     note: str | None
     other_crossings_m3_s: tuple[float, ...] = ()
+    own_blowers: tuple[str, ...] = ()
+    why: str | None = None
+
+    @property
+    def blown_out(self) -> tuple[tuple[MachineAnswer, PortAnswer], ...]:
+        """Ports that air is blown out of into the room, the most first; under a litre in ten seconds is not told."""
+        found = [(machine, port) for machine in self.machines for port in machine.ports if port.flow_m3_s < -TOLD_M3_S]
+        return tuple(sorted(found, key=lambda pair: pair[1].flow_m3_s))
+
+    @property
+    def check_failed(self) -> bool:
+        """Whether a flow was found that the independent check refused."""
+        return self.why is not None and self.why.startswith(CHECK_FAILED)
 
     @property
     def solved(self) -> bool:

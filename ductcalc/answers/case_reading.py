@@ -21,6 +21,7 @@ from ductcalc.answers.choices import Choice
 from ductcalc.answers.crossings import other_crossings
 from ductcalc.answers.judging import NO_CHIPS, Judge, ports_running
 from ductcalc.answers.solving import Batch, WantedBatch, collector_of, port_flows, solve_wanted, wanted_flows, wanted_of
+from ductcalc.answers.unsolved import why_unsolved
 from ductcalc.answers.words import (
     ROUNDING,
     is_enough,
@@ -31,6 +32,7 @@ from ductcalc.answers.words import (
 )
 from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.model.collector import FilterState, ModelCollector, Part
+from ductcalc.model.model import Model
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
 from ductcalc.solve.operating import at_flow
@@ -101,7 +103,14 @@ def _case(reading: _Reading, number: int, choice: Choice, filter_state: FilterSt
         last_flow_m3_s=supply.last_flow_m3_s,
         note=choice.note,
         other_crossings_m3_s=other_crossings(batch, column) if good else (),
+        own_blowers=_own_blowers(model, choice),
+        why=None if good or beyond else why_unsolved(batch, column),
     )
+
+
+def _own_blowers(model: Model, choice: Choice) -> tuple[str, ...]:
+    own = {key_of(machine.name) for machine in model.shop.settings.machines if machine.own_blower_pa}
+    return tuple(name for name in model.machines if key_of(name) in own and choice.runs(name) and choice.asks(name))
 
 
 def _surplus(reading: _Reading, column: int) -> float:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets, no_machine
+from ductcalc.answers.choices import MOST_ALONE, Ask, Choice, choice_of, every_machine_alone, named_sets, no_machine
 from ductcalc.answers.key_machines import KeyMachine, key_machines
 from ductcalc.answers.sensitivity import MethodAnswer, WorthAnswer, sensitivity
 from ductcalc.answers.solving import collector_of, solve_choices
@@ -24,9 +24,6 @@ if TYPE_CHECKING:
     import pandas
 
 
-
-MOST_ALONE = 400
-"""Most machines that are taken each on its own without being asked for by name."""
 
 NUMBERS_AT_ONCE = 500_000
 """Sections times choices that are solved at once."""

@@ -19,6 +19,10 @@ from ductcalc.shop.settings import GateSet
 from ductcalc.units.wording import quoted
 
 
+MOST_ALONE = 400
+"""Most machines that are taken each on its own without being asked for by name."""
+
+
 def _none() -> Mapping[str, float]:
     return MappingProxyType({})
 

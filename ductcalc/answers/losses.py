@@ -10,7 +10,15 @@ import numpy as np
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Ask, Choice, choice_of, choose_open, every_machine_alone
+from ductcalc.answers.choices import (
+    Ask,
+    Choice,
+    choice_of,
+    choose_open,
+    every_machine_alone,
+    no_machine,
+    usable_machines,
+)
 from ductcalc.answers.key_machines import key_machines
 from ductcalc.answers.solving import Batch, solve_choices
 from ductcalc.answers.weighing import found_in
@@ -104,15 +112,20 @@ def losses(
     """Return where the pressure goes for a machine in a case.
 
     Without a choice the machine is alone; without a machine the worst one of the choice, or of all alone.
-    Raises InputError for an unknown machine, or one that is not open in the choice.
+    Raises InputError for an unknown machine, or one that is not open in the choice, and where none can be opened.
     """
     model = build_model(shop, junction)
+    if not usable_machines(model):
+        raise no_machine(model)
     if machine is not None:
         machine = choose_open(model, [machine]).machines[0]
     if ask is not None:
         choices: tuple[Choice, ...] = (choice_of(model, ask),)
     else:
         choices = every_machine_alone(model) if machine is None else (choose_open(model, [machine]),)
+    if not choices[0].machines:
+        open_one = f"open at least one of: {', '.join(usable_machines(model))}"
+        raise InputError([Problem("no machine is open in this choice", open_one)])
     if machine is not None and not choices[0].asks(machine):
         raise InputError(
             [
@@ -232,6 +245,11 @@ def _bore_after(model: Model, loss: Loss, section: int) -> float:
     return following.bore_m if following else model.sections[section].end_bore_m
 
 
+def _coefficient(k: float) -> str:
+    """Show a coefficient to three digits, written out."""
+    return f"{k:.3g}" if abs(k) < 1000.0 else f"{float(f'{k:.3g}'):.0f}"
+
+
 def _why(loss: Loss) -> tuple[str, str]:
     """Return what a loss is made of, and the sources of its numbers."""
     reasons, sources = [], []
@@ -242,7 +260,7 @@ def _why(loss: Loss) -> tuple[str, str]:
         reasons.append(f"{times}friction, roughness {rough.value * 1000:.3g} mm")
         sources += [rough.source] + ([loss.factor.source] if loss.factor.value != 1.0 else [])
     if loss.k is not None:
-        reasons.append(f"{loss.k.reason}, {loss.k.value:.3g} VP")
+        reasons.append(f"{loss.k.reason}, {_coefficient(loss.k.value)} VP")
         sources.append(loss.k.source)
     return "; ".join(reasons), "; ".join(dict.fromkeys(sources))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,7 @@ from ductcalc.solve.operating import at_wanted_flows, operating_point
 from ductcalc.solve.supply import Supply
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 FILTERS: tuple[FilterState, ...] = ("loaded", "clean")
 
 
@@ -81,7 +82,20 @@ def solve_choices(
     solved = operating_point(model.tree, numbers, model.junction, supplies, index)
     table = PieceTable.of(model)
     checked = audit(model, table, state, solved, supplies, index)
+    if not (checked.passed | ~solved.converged).all():
+        _solve_again(model, numbers, supplies, index, solved, ~checked.passed & solved.converged)
+        checked = audit(model, table, state, solved, supplies, index)
     return Batch(model, tuple(choices), filters, state, numbers, supplies, index, solved, checked, table)
+
+
+def _solve_again(
+    model: Model, numbers: Numbers, supplies: Sequence[Supply], index: NDArray[np.intp], solved: Solved, which: Flags
+) -> None:
+    """Solve cases that the audit refused once more, by the slow and sure way; what it finds is audited again."""
+    columns = np.flatnonzero(which)
+    again = operating_point(model.tree, numbers.take(columns), model.junction, supplies, index[columns], sure=True)
+    for part in fields(Solved):
+        getattr(solved, part.name)[..., columns] = getattr(again, part.name)
 
 
 def port_flows(model: Model, state: OpenState, section_flow: Floats) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Ask, Choice, choice_of, every_machine_alone, named_sets, usable_machines
+from ductcalc.answers.choices import MOST_ALONE, Ask, Choice, choice_of, every_machine_alone, named_sets, usable_machines
 from ductcalc.answers.solving import solve_choices
 from ductcalc.answers.variants import Outcome, outcomes
 from ductcalc.answers.words import FAR_MORE
@@ -27,17 +27,8 @@ from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
 
-MOST_ALONE = 400
 NUMBERS_WEIGHED = 60_000
 """Sections times sightings that are weighed at most: beyond it the rest is only counted."""
-MEASURES: dict[str, Measure] = {
-    "flow": "air",
-    "speed": "speed",
-    "pressure": "pressure",
-    "share": "share",
-    "power": "power",
-    "area": "area",
-}
 
 
 class _Seen(NamedTuple):
@@ -52,7 +43,7 @@ class _Question(NamedTuple):
     watch: Watch
 
 
-def findings(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junction | None = None) -> Findings:
+def findings_of(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junction | None = None) -> Findings:
     """Return what the rules see in a shop, weighed in every machine alone and every named set, or in what is asked for.
 
     Raises InputError when the shop cannot be hung together. A shop without a collector gives none.
@@ -74,16 +65,25 @@ def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[CaseAnswer
     """Return what the rules see in a shop whose choices were solved with the loaded filter, weighed."""
     off = {key_of(name) for name in model.shop.settings.findings.off}
     made = MadeSections()
-    plain = build_model(spelled_out(model.shop), model.junction, loading=model.loading, made=made)
-    pairs = [(choice, case) for choice, case in zip(choices, cases, strict=True) if case.solved]
-    subject = Subject(plain, tuple(_seen_case(plain, choice, case) for choice, case in pairs))
+    subject = subject_of(model, choices, cases, made)
+    solved = [choice for choice, case in zip(choices, cases, strict=True) if case.solved]
     rules = [rule for rule in RULES if key_of(rule.name) not in off]
     seen = [_Seen(rule, sighting) for rule in rules for sighting in rule.look(subject)]
-    most = max(len(RULES), NUMBERS_WEIGHED // len(plain.sections))
-    weighed = _weighed(subject, [choice for choice, _ in pairs], _fairly(seen, most), made)
+    most = max(len(RULES), NUMBERS_WEIGHED // len(subject.model.sections))
+    weighed = _weighed(subject, solved, _fairly(seen, most), made)
     ordered = sorted(weighed, key=lambda found: (not found.caution, -found.effect.share))
     names = tuple(rule.name for rule in RULES if key_of(rule.name) in off)
     return Findings(tuple(ordered), max(0, len(seen) - most), names)
+
+
+def subject_of(
+    model: Model, choices: Sequence[Choice], cases: Sequence[CaseAnswer], made: MadeSections | None = None
+) -> Subject:
+    """Return what the rules look at: a shop spelled out, and those of its cases that have an answer."""
+    plain = build_model(spelled_out(model.shop), model.junction, loading=model.loading, made=made)
+    seen = tuple(_seen_case(plain, choice, case) for choice, case in zip(choices, cases, strict=True) if case.solved)
+    copies = frozenset(key_of(run.name) for run in model.shop.runs if run.pieces[0].kind == "like")
+    return Subject(plain, seen, copies)
 
 
 def _seen_case(model: Model, choice: Choice, case: CaseAnswer) -> SeenCase:
@@ -137,7 +137,7 @@ def _weighed(
                 yield _finding(one, _own(one.sighting))
             continue
         effect = _effect(subject, questions[number].watch, *after[number])
-        if one.rule.caution or _matters(one.sighting, effect, least):
+        if one.rule.caution or one.rule.always or _matters(one.sighting, effect, least):
             yield _finding(one, effect)
 
 
@@ -209,7 +209,11 @@ def _own(sighting: Sighting) -> Effect:
     """Return the effect of a sighting that brings its own figure."""
     if sighting.amount is None:
         return Effect("none", None, share=sighting.share)
-    return Effect(MEASURES[sighting.amount.dimension], sighting.amount.value, share=sighting.share)
+    dimension = sighting.amount.dimension
+    if dimension == "flow":
+        return Effect("air", sighting.amount.value, share=sighting.share)
+    measure: Measure = "area" if dimension == "cloth" else dimension
+    return Effect(measure, sighting.amount.value, share=sighting.share)
 
 
 def _finding(seen: _Seen, effect: Effect) -> Finding:

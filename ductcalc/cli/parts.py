@@ -50,7 +50,7 @@ def parts_command(
 ) -> int:
     """List what to buy for the ducts, and how to cut the pipe from the lengths sold.
 
-    Lengths sold, saw cut, hanger spacing and prices are set under [parts] in shop.toml. No flow is computed.
+    Lengths sold, saw cut, hanger spacing and prices are set under [parts] in shop.toml. Flows are not shown.
     """
     from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
 

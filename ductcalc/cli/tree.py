@@ -24,7 +24,7 @@ Exit codes: 0 the tables were read, 2 input or command wrong.
 def tree_command(shop: Path, collector: Path | None, all_findings: bool, strict: bool, **options: Any) -> int:
     """Show what hangs where, with sizes, lengths, gates and what is assumed.
 
-    No flow is computed, so that a wrongly hung branch is seen before anything else.
+    Flows are not shown, so that a wrongly hung branch is seen before anything else.
     """
     from ductcalc.cli.deliver import Reports, deliver, read
 

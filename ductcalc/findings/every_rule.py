@@ -3,7 +3,20 @@
 from __future__ import annotations
 
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.rules import bends, bores, collector, counting, figures, gates, hoses, ports, room, wyes
+from ductcalc.findings.rules import (
+    bends,
+    bores,
+    collector,
+    counting,
+    figures,
+    gates,
+    hoses,
+    ports,
+    pressures,
+    room,
+    units,
+    wyes,
+)
 
 RULES: tuple[Rule, ...] = (
     *ports.RULES,
@@ -13,6 +26,8 @@ RULES: tuple[Rule, ...] = (
     *wyes.RULES,
     *gates.RULES,
     *counting.RULES,
+    *units.RULES,
+    *pressures.RULES,
     *figures.RULES,
     *collector.RULES,
     *room.RULES,

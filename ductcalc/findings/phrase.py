@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
-Dimension = Literal["flow", "speed", "pressure", "size", "length", "area", "share", "power", "altitude"]
+Dimension = Literal["flow", "speed", "pressure", "size", "length", "area", "cloth", "share", "power", "altitude"]
 
 
 class Amount(NamedTuple):
-    """A number in SI that a reader sees in his own units: m3/s, m/s, Pa, m (size, length, altitude), m2, W, a share."""
+    """A number in SI that a reader sees in his own units: m3/s, m/s, Pa, m (size, length, altitude), m2 (area, cloth),
+    W, a share.
+    """
 
     dimension: Dimension
     value: float
@@ -61,6 +63,11 @@ def length(value_m: float) -> Amount:
 def area(value_m2: float) -> Amount:
     """Return an area [m2]."""
     return Amount("area", float(value_m2))
+
+
+def cloth(value_m2: float) -> Amount:
+    """Return an area of filter [m2]."""
+    return Amount("cloth", float(value_m2))
 
 
 def share(value: float) -> Amount:

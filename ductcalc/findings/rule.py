@@ -17,7 +17,7 @@ class Rule:
 
     name: by which it is switched off. catches: its condition in plain words. cure: what would mend it, in short.
     source: key of `catalog.sources()` for the judgement that it is a fault. caution: it is about harm to people or
-    property and is always shown.
+    property and is always shown. always: told however little it matters.
     """
 
     name: str
@@ -26,3 +26,4 @@ class Rule:
     source: str
     look: Look
     caution: bool = False
+    always: bool = False

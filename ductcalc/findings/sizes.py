@@ -8,7 +8,7 @@ from dataclasses import replace
 from ductcalc.catalog import default_style, is_adapter, sizes_sold
 from ductcalc.shop.change import Change
 from ductcalc.shop.names import key_of
-from ductcalc.shop.piece import Piece, Run, Wanted
+from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import in_run, run_named, standing
 
@@ -30,25 +30,17 @@ def next_down(shop: Shop, bore_m: float) -> float | None:
 
 
 def resized(run: str, places: Sequence[int], size_m: float, label: str) -> Change:
-    """Give the pieces at some places of a run another bore [m]; ports keep the air that they want."""
+    """Give the pieces at some places of a run another bore [m]."""
     chosen = set(places)
 
     def apply(shop: Shop) -> Shop:
         pieces = [
-            _sized(one.piece, size_m, one.bore_m) if one.place in chosen else one.piece
+            replace(one.piece, size_m=size_m) if one.place in chosen else one.piece
             for one in standing(run_named(shop, run))
         ]
         return in_run(shop, run, pieces)
 
     return Change(label, apply)
-
-
-def _sized(piece: Piece, size_m: float, bore_m: float) -> Piece:
-    """Return a piece in another bore; a wish that is a speed stays the flow that it was in the old one."""
-    if piece.kind == "port" and piece.wanted is not None and piece.wanted.speed_m_s is not None:
-        wanted = Wanted(flow_m3_s=piece.wanted.speed_m_s * 0.25 * 3.141592653589793 * bore_m**2)
-        return replace(piece, size_m=size_m, wanted=wanted)
-    return replace(piece, size_m=size_m)
 
 
 def drop_places(run: Run) -> list[int]:

@@ -13,6 +13,7 @@ from ductcalc.findings.sighting import Watch
 from ductcalc.model.collector import ModelCollector
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
+from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import Standing, is_outlet, standing
 
@@ -51,10 +52,14 @@ class SeenCase:
 
 @dataclass(frozen=True)
 class Subject:
-    """A shop that is spelled out, with its numbers and cases. asked: names of the machines of all cases."""
+    """A shop that is spelled out, with its numbers and cases.
+
+    copies: compared names of the runs that say `like`; what is seen in the run that they copy is not said again.
+    """
 
     model: Model
     cases: tuple[SeenCase, ...]
+    copies: frozenset[str] = frozenset()
 
     @property
     def shop(self) -> Shop:
@@ -69,8 +74,13 @@ class Subject:
 
     @cached_property
     def pieces(self) -> tuple[Standing, ...]:
-        """Every piece of the ducts up to the collector, run by run."""
-        return tuple(one for run in self.shop.runs if not is_outlet(run) for one in standing(run))
+        """Every piece of the ducts up to the collector that is written, run by run."""
+        return tuple(one for run in self.written_runs for one in standing(run))
+
+    @property
+    def written_runs(self) -> Iterator[Run]:
+        """The runs that are written, neither copied by `like` nor the outlet duct."""
+        return (run for run in self.shop.runs if not is_outlet(run) and key_of(run.name) not in self.copies)
 
     @cached_property
     def section_number(self) -> dict[str, int]:
@@ -86,6 +96,11 @@ class Subject:
                 for section in self.model.path(number):
                     found[section].append(number)
         return tuple(map(tuple, found))
+
+    @cached_property
+    def together(self) -> tuple[SeenCase, ...]:
+        """The cases of several machines."""
+        return tuple(case for case in self.cases if not case.alone)
 
     def of_kind(self, *kinds: str) -> Iterator[Standing]:
         """Yield the pieces of some kinds."""

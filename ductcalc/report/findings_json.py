@@ -8,7 +8,17 @@ from ductcalc.findings.finding import Effect, Finding, Findings
 from ductcalc.report.display import Display
 from ductcalc.report.findings_words import finding_words, phrase_words
 
-UNIT = {"air": "m3_s", "speed": "m_s", "pressure": "pa", "share": "share", "power": "w", "area": "m2"}
+UNIT = {
+    "air": "m3_s",
+    "speed": "m_s",
+    "pressure": "pa",
+    "size": "m",
+    "length": "m",
+    "altitude": "m",
+    "area": "m2",
+    "share": "share",
+    "power": "w",
+}
 
 
 def with_findings(

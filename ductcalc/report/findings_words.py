@@ -10,6 +10,9 @@ from ductcalc.report.sentences import capitalised, the
 MADE = {"mends": "Mended", "counts": "Counted", "otherwise": "Read that way"}
 
 
+CLOTH_DIGITS = 2
+
+
 def phrase_words(phrase: Phrase, display: Display) -> str:
     """Return a phrase as text."""
     return "".join(part if isinstance(part, str) else amount_words(part, display) for part in phrase)
@@ -24,6 +27,7 @@ def amount_words(amount: Amount, display: Display) -> str:
         "size": display.size,
         "length": display.written_length,
         "area": display.area,
+        "cloth": lambda value: display.rough(value, "cloth", CLOTH_DIGITS),
         "share": display.share,
         "power": display.power,
         "altitude": display.altitude,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ductcalc.shop.names import the as the
+
 
 def listed(names: Sequence[str]) -> str:
     """Return names as a list in a sentence: `a`, `a and b`, `a, b and c`."""
@@ -15,11 +17,6 @@ def listed(names: Sequence[str]) -> str:
 def several(count: int, noun: str, plural: str | None = None) -> str:
     """Return a count with its noun."""
     return f"{count} {noun if count == 1 else plural or noun + 's'}"
-
-
-def the(name: str) -> str:
-    """Put `the` before a name that starts with a small letter, as a common noun does, and ends in no number."""
-    return f"the {name}" if name[:1].islower() and not name[-1:].isdigit() else name
 
 
 def capitalised(sentence: str) -> str:

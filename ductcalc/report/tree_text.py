@@ -39,7 +39,7 @@ def tree_blocks(layout: Layout, display: Display, every_finding: bool = False) -
 def _summary(layout: Layout) -> str:
     runs = several(len(layout.runs), "run")
     end = layout.collector.name if layout.collector else "a collector without a table"
-    return f"{several(len(layout.machines), 'machine')} on {runs} of duct, ending at {end}. No flow is computed here."
+    return f"{several(len(layout.machines), 'machine')} on {runs} of duct, ending at {end}. Flows are not shown here."
 
 
 def _runs(layout: Layout, display: Display) -> Iterator[Block]:

@@ -13,6 +13,7 @@ from ductcalc.tables import limits
 from ductcalc.tables.names import listed_names, name
 from ductcalc.tables.words import with_article
 from ductcalc.units import Unit, UnreadableError, parse_number, quoted, read
+from ductcalc.units.numbers import refuse_formula
 
 _CACHE = 4096
 _AT = re.compile(r"(?:\s|(?<=\w))(?:at|@)\s*(?=[\d.,½¼¾])", re.IGNORECASE)
@@ -41,16 +42,10 @@ def size(text: str, unit: Unit | None) -> float:
 
 @lru_cache(_CACHE)
 def length(text: str, unit: Unit | None) -> float:
-    """Return a length [m]; `3 x 10 ft` is 30 ft."""
+    """Return a length [m], which may be 0; `3 x 10 ft` is 30 ft."""
     value = read(text, ("length",), unit, times=True).value
-    return limits.within(
-        value,
-        limits.LENGTH_M,
-        text,
-        "a length",
-        'write a length above 0 and up to 300 m, for example "10 ft"',
-        above=True,
-    )
+    hint = 'write a length from 0 to 10 km, for example "10 ft"'
+    return limits.within(value, limits.LENGTH_M, text, "a length", hint)
 
 
 @lru_cache(_CACHE)
@@ -72,7 +67,7 @@ def angles(text: str, unit: Unit | None, kind: PieceKind) -> tuple[float, ...]:
             f"{quoted(text)} gives several angles to one {kind}", "write one angle, for example 90"
         )
     span, hint = {
-        "wye": (limits.WYE_DEG, "write the angle to the straight run, above 0 and up to 90; 45 is usual"),
+        "wye": (limits.WYE_DEG, "write the angle to the straight run, above 0 and up to 180; 45 is usual"),
         "elbow": (limits.ELBOW_DEG, "write an angle above 0 and up to 180, for example 90"),
     }.get(
         kind,
@@ -130,6 +125,7 @@ def _flow(value: float, text: str) -> float:
 @lru_cache(_CACHE)
 def drop(text: str, unit: Unit | None) -> Drop:
     """Return a machine's stated suction, as in `900 Pa at 20 m/s` or `900 Pa total at 400 cfm`."""
+    refuse_formula(text.strip(), text)
     total = bool(re.search(r"\btotal\b", text, re.IGNORECASE))
     parts = _AT.split(_DROP_WORDS.sub(" ", text), maxsplit=1)
     if len(parts) != 2:
@@ -162,11 +158,10 @@ def inlet(text: str, unit: Unit | None) -> float:
 
 @lru_cache(_CACHE)
 def coefficient(text: str) -> float:
-    """Return an own loss coefficient, 0 or more."""
+    """Return an own loss coefficient from 0 to a million."""
     value = parse_number(text)
-    return limits.within(
-        value, (0.0, float("inf")), text, "a loss coefficient", "write 0 or a number above it"
-    )
+    hint = "write 0 or a number above it, up to 1000000"
+    return limits.within(value, limits.COEFFICIENT, text, "a loss coefficient", hint)
 
 
 @lru_cache(_CACHE)

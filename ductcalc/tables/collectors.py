@@ -217,6 +217,12 @@ def _check(sheet: Sheet, draft: CollectorDraft, notebook: Notebook) -> None:
             f"the blower{whose} has {count}",
             "write two or more rows blower, or one row advertised with the two maxima",
         )
+    elif draft.blower and not draft.broken and all(point.pressure_pa == 0.0 for point in draft.blower):
+        notebook.note(
+            sheet.place(_row(draft.blower[0]), "pressure"),
+            f"the blower{whose} has no pressure at any flow",
+            "write the pressure of each point, for example 8 inwg at no flow",
+        )
     _check_filter(sheet, draft, notebook)
 
 

@@ -20,11 +20,11 @@ def decode(data: bytes, file: str) -> tuple[str, tuple[str, ...]]:
     text, remarks = _decoded(data, file)
     if not text.strip("\ufeff \t\r\n\x00"):
         raise _error(file, "the file is empty", "`ductcalc start FOLDER` writes a shop to begin with")
-    return text.removeprefix("\ufeff"), remarks
+    return text.lstrip("\ufeff"), remarks
 
 
 def _decoded(data: bytes, file: str) -> tuple[str, tuple[str, ...]]:
-    if data.startswith((codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)):
+    if data.startswith((codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)) or _utf_32_without_mark(data):
         raise _error(file, "the file is in UTF-32, which few programs write", _SAVE_AS)
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return _strict(data, "utf-16", file), ()
@@ -35,7 +35,7 @@ def _decoded(data: bytes, file: str) -> tuple[str, tuple[str, ...]]:
         return data.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
         remark = f'{file} is not UTF-8 and was read as Windows-1252; save it as "CSV UTF-8" to be sure'
-        return _strict(data, "cp1252", file), (remark,)
+        return _strict(data.removeprefix(codecs.BOM_UTF8), "cp1252", file), (remark,)
 
 
 def _utf_16_without_mark(data: bytes) -> str | None:
@@ -45,6 +45,12 @@ def _utf_16_without_mark(data: bytes) -> str | None:
     if max(even, odd) * 4 < len(start) or not start:
         return None
     return "utf-16-le" if odd > even else "utf-16-be"
+
+
+def _utf_32_without_mark(data: bytes) -> bool:
+    """Guess UTF-32 by its zero bytes: plain letters have three in every four."""
+    start = data[: min(4096, len(data) // 4 * 4)]
+    return any(start) and not (any(start[0::4] + start[1::4]) and any(start[2::4] + start[3::4]))
 
 
 def _strict(data: bytes, encoding: str, file: str) -> str:

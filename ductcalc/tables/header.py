@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ductcalc.errors import Place
+from ductcalc.tables.limits import MOST_COLUMNS
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.words import HEADER_DIMENSIONS, guess, likely, word_key
 from ductcalc.units import Unit, UnreadableError, header_unit, quoted, visible
@@ -59,9 +60,12 @@ def read_header(
     cells: Sequence[str], place: Place, known: Sequence[str], required: Sequence[str], notebook: Notebook
 ) -> Header:
     """Return the columns; note every problem. A mistyped column is noted and read on as the nearest one."""
-    while cells and not cells[-1].strip():
-        cells = cells[:-1]
+    width = max((index for index, cell in enumerate(cells, start=1) if cell.strip()), default=0)
+    cells = cells[:width]
     titles = [_title(cell, replace(place, letter=letter_of(index))) for index, cell in enumerate(cells)]
+    if (what := _no_header(titles, known)) is not None:
+        notebook.note(place, f"this row {what}: it is no header", f"write a header row: {','.join(known)}")
+        return Header((None,) * len(titles), False)
     columns: list[Column | None] = []
     for title in titles:
         columns.append(_known_column(title, columns, known, notebook))
@@ -77,10 +81,30 @@ def read_header(
     return Header(tuple(columns), not missing and not riddles, unnamed)
 
 
+def _no_header(titles: Sequence[_Title], known: Sequence[str]) -> str | None:
+    """Say why a row cannot be a header; None when it can, with mistyped words too."""
+    if len(titles) > MOST_COLUMNS:
+        return f"has {len(titles)} columns"
+    if any(title.word in known for title in titles):
+        return None
+    meant = sum(likely(title.word, known) is not None for title in titles)
+    return "names no known column" if 2 * meant < len(titles) else None
+
+
+def is_header(cells: Mapping[str, str]) -> bool:
+    """Tell whether cells (by column word) are the header row once more, as where two files were joined."""
+    return len(cells) > 1 and all(_word_and_unit(cell)[0] == name for name, cell in cells.items())
+
+
 def _title(cell: str, place: Place) -> _Title:
+    word, unit = _word_and_unit(cell)
+    return _Title(cell, word, unit, replace(place, column=visible(cell.strip()) or None))
+
+
+def _word_and_unit(cell: str) -> tuple[str, str]:
     found = _WITH_UNIT.fullmatch(cell.strip())
     text, unit = (found[1], found[2].strip()) if found else (cell, "")
-    return _Title(cell, word_key(text), unit, replace(place, column=visible(cell.strip()) or None))
+    return word_key(text), unit
 
 
 def _known_column(

@@ -7,16 +7,26 @@ from __future__ import annotations
 
 from ductcalc.units import Reading, UnreadableError, quoted, to_display
 
-BORE_M = (0.012, 1.0)
-LENGTH_M = (0.0, 300.0)
+LARGEST_FILE = 32_000_000
+"""Bytes of a file that is read at all."""
+LARGEST_SETTINGS = 200_000
+LONGEST_LINE = 10_000
+"""Characters of a header row, of a cell and of a line of the settings."""
+MOST_ROWS = 25_000
+MOST_COLUMNS = 200
+
+BORE_M = (0.01, 3.0)
+USUAL_BORE_M = (0.012, 1.0)
+LENGTH_M = (0.0, 10_000.0)
 FLOW_M3_S = (0.0005, 10.0)
 SPEED_M_S = (1.0, 80.0)
 FASTEST_IN_PORT_M_S = 100.0
 DROP_PA = (0.0, 20_000.0)
 INLET_M2 = (0.0, 1.0)
 ELBOW_DEG = (0.0, 180.0)
-WYE_DEG = (0.0, 90.0)
+WYE_DEG = (0.0, 180.0)
 TAPER_DEG = (0.0, 180.0)
+COEFFICIENT = (0.0, 1.0e6)
 COUNT = (0, 100)
 RADIUS = (0.3, 10.0)
 HOSE_FACTOR = (1.0, 20.0)
@@ -50,22 +60,19 @@ def bore(reading: Reading, text: str) -> float:
         raise UnreadableError(
             f"{quoted(text)} is not a bore", 'write the inside diameter, for example "6 in"'
         )
-    size = _said(reading.value)
     guess = _other_system(reading)
-    hint = (
-        f"did you mean {guess}?" if guess else "write an inside diameter from 12 mm (1/2 in) to 1 m (39 in)"
-    )
-    raise UnreadableError(f"{quoted(text)} is a pipe of {size} inside", hint)
+    hint = f"did you mean {guess}?" if guess else "write an inside diameter from 10 mm (0.4 in) to 3 m (118 in)"
+    raise UnreadableError(f"{quoted(text)} is a pipe of {_said(reading.value)} inside", hint)
 
 
 def _other_system(reading: Reading) -> str | None:
-    """Return the same number in the other system's unit if that makes a bore."""
+    """Return the same number in another unit if that makes a usual bore."""
     unit = reading.unit
     if unit is None:
         return None
     number = unit.from_si(reading.value)
     for name, factor in (("mm", 0.001), ("in", 0.0254), ("cm", 0.01)):
-        if name != unit.name and BORE_M[0] <= number * factor <= BORE_M[1]:
+        if name != unit.name and USUAL_BORE_M[0] <= number * factor <= USUAL_BORE_M[1]:
             return f"{number:g} {name}"
     return None
 

@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from ductcalc.tables.limits import LONGEST_NAME
 from ductcalc.units import UnreadableError, is_unseen, quoted
+from ductcalc.units.numbers import is_sheets_error, refuse_formula
 
 CAP = "cap"
 
@@ -18,6 +19,8 @@ def name(text: str, what: str) -> str:
             f"the {what} {quoted(text)} holds a control or other unseen character",
             "type the name anew, on one line",
         )
+    if is_sheets_error(text):
+        refuse_formula(text, text)
     plain = " ".join(text.split())
     for sign, other in ((",", "a space"), ("+", '"and"')):
         if sign in plain:

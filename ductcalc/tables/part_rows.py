@@ -134,7 +134,10 @@ def _length(text: str, unit: Unit | None) -> float:
     """Return the length [m] of one piece; `3 x 10 ft` belongs into count and length."""
     if re.match(r"\s*\d+\s*[x×*]", text):
         raise UnreadableError(f"{quoted(text)} is several pieces", "write the length of one, and how many in count")
-    return cells.length(text, unit)
+    length = cells.length(text, unit)
+    if length == 0.0:
+        raise UnreadableError(f"{quoted(text)} is no length of a part", 'write for example "7 ft 6 in"')
+    return length
 
 
 def sizes(text: str, unit: Unit | None) -> tuple[float, ...]:

@@ -14,7 +14,8 @@ from ductcalc.tables.collector_build import build_collectors
 from ductcalc.tables.collectors import read_collectors
 from ductcalc.tables.decoding import decode
 from ductcalc.tables.duct import Ducts, possible_machines, read_ducts
-from ductcalc.tables.locate import ShopFiles, locate, read_bytes
+from ductcalc.tables.limits import LARGEST_FILE, LARGEST_SETTINGS
+from ductcalc.tables.locate import COLLECTOR, SETTINGS, ShopFiles, locate, read_bytes, shown
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.settings import read_settings, read_toml
 from ductcalc.tables.sheet import Sheet, read_sheet, sheet_of_mappings
@@ -54,9 +55,9 @@ def read_shop(path: Path | str, collector: Path | str | None = None) -> Shop:
     parts = _Parts(
         files.name,
         _file_names(files),
-        _if_text(duct, lambda text: _duct_sheet(text, files.duct.name, notebook)),
+        _if_text(duct, lambda text: _duct_sheet(text, shown(files.duct.name), notebook)),
         _if_text(table, lambda text: _collector_sheet(text, files.collector, notebook)),
-        read_toml(toml, files.settings.name, notebook) if toml and files.settings else {},
+        read_toml(toml, SETTINGS, notebook) if toml else {},
         said_duct + said_table + said_toml,
     )
     return _assemble(parts, notebook)
@@ -81,8 +82,8 @@ def shop_from_rows(
 
 
 def _file_names(files: ShopFiles) -> tuple[str, str, str]:
-    collector = files.collector.name if files.collector else "collector.csv"
-    return files.duct.name, collector, files.settings.name if files.settings else "shop.toml"
+    collector = shown(files.collector.name) if files.collector else COLLECTOR
+    return shown(files.duct.name), collector, SETTINGS
 
 
 def _duct_sheet(text: str, file: str, notebook: Notebook) -> Sheet | None:
@@ -90,7 +91,7 @@ def _duct_sheet(text: str, file: str, notebook: Notebook) -> Sheet | None:
 
 
 def _collector_sheet(text: str, path: Path | None, notebook: Notebook) -> Sheet | None:
-    file = path.name if path else "collector.csv"
+    file = shown(path.name) if path else COLLECTOR
     return read_sheet(text, file, COLLECTOR_COLUMNS, COLLECTOR_REQUIRED, notebook)
 
 
@@ -103,10 +104,11 @@ def _text(path: Path | None, notebook: Notebook) -> tuple[str | None, tuple[str,
     if path is None:
         return None, ()
     try:
-        data = read_bytes(path)
-        if not data.strip() and path.suffix.casefold() == ".toml":
+        settings = path.name == SETTINGS
+        data = read_bytes(path, LARGEST_SETTINGS if settings else LARGEST_FILE)
+        if not data.strip() and settings:
             return "", ()
-        return decode(data, path.name)
+        return decode(data, shown(path.name))
     except InputError as error:
         notebook.extend(error.problems)
         return None, ()

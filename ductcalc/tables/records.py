@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 SEPARATORS = (",", ";", "\t")
+_ERROR_AND_MORE = re.compile(r'#(?:[A-ZÀ-Ý][A-ZÀ-Ý0-9/]*[!?]|N/A|NV)"?[,;\t][^\w]*\w')
 _LONGEST_COMMENT_LINES = 40
 _LONGEST_RECORD_LINES = 1000
 
@@ -45,9 +47,15 @@ def announced_separator(line: str) -> str | None:
 
 
 def is_comment(line: str) -> bool:
-    """Tell whether a line is a comment: its first sign is #, also inside a quote."""
+    """Tell whether a line is a comment: its first sign is #, also inside a quote.
+
+    A row whose first cell is an error of the spreadsheet, such as `#REF!`, is none: it would be lost unseen.
+    """
     start = line.lstrip(" \t\u00a0")
-    return start.startswith("#") or (start.startswith('"') and start.lstrip('" ').startswith("#"))
+    if not start.startswith(("#", '"')):
+        return False
+    text = start.lstrip('" ')
+    return text.startswith("#") and _ERROR_AND_MORE.match(text) is None
 
 
 def records(lines: list[str], separator: str) -> Iterator[Record]:

@@ -38,7 +38,7 @@ class Section:
             return
         for key, value in values.items():
             if word_key(str(key)) in self.values:
-                notebook.note(self.at(str(key)), f"{key} stands twice", "keep one of the two", str(key))
+                notebook.note(self.at(str(key)), f"{visible(str(key))} stands twice", "keep one of the two", str(key))
             self.values.setdefault(word_key(str(key)), (str(key), value))
             self.written.setdefault(word_key(str(key)), str(key))
 
@@ -130,9 +130,12 @@ class Section:
 
 
 def said(value: object) -> str:
-    """Return a value of the settings as it was written, more or less."""
+    """Return a value of the settings as it was written, more or less; one that cannot be written out by its kind."""
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, float) and math.isfinite(value):
         return repr(value)
-    return str(value)
+    try:
+        return str(value)
+    except (ValueError, RecursionError):
+        return "a number of thousands of digits" if isinstance(value, int) else "sections of sections"

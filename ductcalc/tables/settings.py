@@ -38,12 +38,18 @@ _NAMES_NEED_QUOTES = 'text and names with spaces stand in quotes: altitude = "12
 
 def read_toml(text: str, file: str, notebook: Notebook) -> Mapping[str, Any]:
     """Return the settings as written; a file that is not TOML is noted and counts as empty."""
+    plain = text.replace("\r\n", "\n")
+    too_long = next((row for row, line in enumerate(plain.split("\n"), 1) if len(line) > limits.LONGEST_LINE), None)
+    if too_long is not None:
+        what = f"this line has more than {limits.LONGEST_LINE} characters"
+        notebook.note(Place(file, too_long), what, "write a long list on several lines")
+        return {}
     try:
-        return tomllib.loads(text.replace("\r\n", "\n"))
+        return tomllib.loads(plain)
     except (ValueError, RecursionError) as error:
         found = re.search(r"at line (\d+)", str(error))
         row = int(found[1]) if found else None
-        lines = text.replace("\r\n", "\n").split("\n")
+        lines = plain.split("\n")
         given = lines[row - 1] if row is not None and row <= len(lines) else None
         message = "it is nested too deep" if isinstance(error, RecursionError) else _AT_LINE.sub("", str(error))
         shown = f"this line cannot be read: {visible(message, _LONGEST_REASON)}"

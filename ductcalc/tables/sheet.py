@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ductcalc.errors import Place
-from ductcalc.tables.header import Column, Header, letter_of, read_header
+from ductcalc.tables.header import Column, Header, is_header, letter_of, read_header
+from ductcalc.tables.limits import LONGEST_LINE, MOST_ROWS
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.records import (
     SEPARATORS,
@@ -20,7 +21,8 @@ from ductcalc.tables.records import (
 from ductcalc.tables.words import word_key
 from ductcalc.units import quoted
 
-_AROUND = " \t\r\n\u00a0\u202f\ufeff"
+_AROUND = " \t\r\n\u00a0\u2007\u2009\u202f\u3000\u200b\u200e\u200f\u2060\ufeff"
+_BLANK_END = " \t\r\n,;"
 _SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
 
 
@@ -60,19 +62,32 @@ def read_sheet(
     text: str, file: str, known: Sequence[str], required: Sequence[str], notebook: Notebook
 ) -> Sheet | None:
     """Read a table's text; note every problem. None when there is no header to read rows by."""
+    text = text.rstrip(_BLANK_END)
+    if max(text.count("\n"), text.count("\r")) > MOST_ROWS:
+        hint = "a shop's table has some hundred: check that this is the right file, and delete rows that hold nothing"
+        notebook.note(Place(file), f"the table has more than {MOST_ROWS} rows", hint)
+        return None
     lines = lines_of(text)
     separator = announced_separator(lines[0])
     if separator is not None:
         lines = lines[1:]
     header_line = next((line for line in lines if line.strip() and not is_comment(line)), None)
     if header_line is None:
-        notebook.note(Place(file), "the file holds comments only", f"write a header row: {','.join(known)}")
+        what = "the file holds no header: comments only, or blank rows"
+        notebook.note(Place(file), what, f"write a header row: {','.join(known)}")
+        return None
+    header_line = header_line.rstrip(_BLANK_END)
+    if len(header_line) > LONGEST_LINE:
+        what = f"the first row has {len(header_line)} characters: it is no header"
+        notebook.note(Place(file), what, f"write a header row: {','.join(known)}")
         return None
     separator = separator or _separator(header_line, known)
     entries = records(lines, separator)
     comments, header = _up_to_header(entries)
     read = read_header(header.cells, Place(file, header.row), known, required, notebook)
     named = {column.name: column for column in read.columns if column}
+    if not named:
+        return None
     sheet = Sheet(file, named, decimal_commas=separator == ";", header_sound=read.sound)
     if separator != ",":
         sheet.remarks = (f"{file}: columns are parted by a {_SEPARATOR_NAMES[separator]}",)
@@ -148,14 +163,30 @@ def _named(columns: Sequence[Column | None], cells: Sequence[str]) -> dict[str, 
     """Return the cells that are not blank by the name of their column."""
     named = {}
     for column, cell in zip(columns, cells, strict=False):
-        text = cell.strip(_AROUND)
+        text = _plain(cell)
         if text and column is not None:
             named[column.name] = text
     return named
 
 
+def _plain(cell: str) -> str:
+    """Return a cell's text without blanks around it; `="6 in"`, a formula that only keeps a text, is that text."""
+    text = cell.strip(_AROUND)
+    kept = text[2:-1] if text.startswith('="') and text.endswith('"') else ""
+    return kept.strip(_AROUND) if kept and '"' not in kept else text
+
+
 def _add_row(sheet: Sheet, header: Header, record: Record, notebook: Notebook) -> None:
-    """Add a data row; note its first cell that stands under no column name."""
+    """Add a data row; note its first cell that stands under no column name, and a header that comes again."""
+    cells = _named(header.columns, record.cells)
+    for name in [name for name, cell in cells.items() if len(cell) > LONGEST_LINE]:
+        cell = cells.pop(name)
+        what = f"{quoted(cell)} is no cell of a table"
+        notebook.note(sheet.place(record.row, name), what, "write what belongs here, or leave the cell blank", cell)
+    if is_header(cells):
+        hint = "remove this row: one header at the top is enough"
+        notebook.note(sheet.place(record.row), "the header stands here once more", hint)
+        return
     width = len(header.columns)
     for index in (*header.unnamed, *range(width, len(record.cells))):
         text = record.cells[index].strip(_AROUND) if index < len(record.cells) else ""
@@ -167,4 +198,4 @@ def _add_row(sheet: Sheet, header: Header, record: Record, notebook: Notebook) -
                 text,
             )
             break
-    sheet.rows.append(Row(record.row, _named(header.columns, record.cells)))
+    sheet.rows.append(Row(record.row, cells))

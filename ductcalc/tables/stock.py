@@ -9,7 +9,7 @@ from ductcalc.errors import InputError
 from ductcalc.shop.parts import Price, StockPart
 from ductcalc.tables.cells import refuse_point_of_thousands
 from ductcalc.tables.decoding import decode
-from ductcalc.tables.locate import read_bytes
+from ductcalc.tables.locate import read_bytes, shown
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.part_rows import read_part
 from ductcalc.tables.sheet import Row, Sheet, read_sheet, sheet_of_mappings
@@ -73,12 +73,12 @@ def _sheet(
         return sheet_of_mappings(given, name, known, required, notebook), name, ()
     path = Path(given)
     try:
-        text, remarks = decode(read_bytes(path), path.name)
+        text, remarks = decode(read_bytes(path), shown(path.name))
     except InputError as error:
         notebook.extend(error.problems)
-        return None, path.name, ()
-    sheet = read_sheet(text, path.name, known, required, notebook)
-    return sheet, path.name, (*remarks, *(sheet.remarks if sheet else ()))
+        return None, shown(path.name), ()
+    sheet = read_sheet(text, shown(path.name), known, required, notebook)
+    return sheet, shown(path.name), (*remarks, *(sheet.remarks if sheet else ()))
 
 
 def _stock(sheet: Sheet, row: Row, notebook: Notebook) -> StockPart | None:

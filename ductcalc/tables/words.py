@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import get_args
 
 from ductcalc.shop import PieceKind, key_of
-from ductcalc.units import Dimension, UnreadableError, quoted
+from ductcalc.units import Dimension, UnreadableError, quoted, visible
 
 PIECES: tuple[PieceKind, ...] = get_args(PieceKind)
 ANY_PIECE = frozenset(PIECES)
@@ -84,6 +84,10 @@ OTHER_WORDS: Mapping[str, str] = {
     "fitting": "other",
 }
 
+MOST_LISTED = 30
+LONGEST_WORD = 100
+"""Longer texts are no mistyped word: nothing is looked up that is spelled like them."""
+
 _JOINTS = re.compile(r"[_\s-]+")
 
 
@@ -95,6 +99,8 @@ def word_key(text: str) -> str:
 
 def nearest(text: str, known: Iterable[str]) -> str | None:
     """Return the known word or name that is spelled most like a text, None when nothing is near."""
+    if len(text) > LONGEST_WORD:
+        return None
     by_key = {key_of(word): word for word in known}
     near = difflib.get_close_matches(key_of(text), list(by_key), n=1, cutoff=0.6)
     return by_key[near[0]] if near else None
@@ -108,10 +114,16 @@ def likely(text: str, known: Iterable[str]) -> str | None:
 
 
 def guess(text: str, known: Iterable[str]) -> str:
-    """Return the hint for an unknown word: the likely one, and else all of them."""
+    """Return the hint for an unknown word: the likely one, and else all of them, but for a long list its start."""
     words = list(known)
     near = likely(text, words)
-    return f"did you mean {near}?" if near else f"known are: {', '.join(words)}"
+    return f"did you mean {visible(near)}?" if near else f"known are: {listed(words)}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return words for a message, parted by commas; of a long list the first ones and how many more there are."""
+    more = [f"and {len(words) - MOST_LISTED} more"] if len(words) > MOST_LISTED else []
+    return ", ".join([*map(visible, words[:MOST_LISTED]), *more])
 
 
 def with_article(word: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from ductcalc.shop import Piece, Run, Shop
 from ductcalc.shop.hanging import settled_bores
 from ductcalc.tables.decoding import decode
 from ductcalc.tables.locate import COLLECTOR, DUCT, SETTINGS, ShopFiles, locate, read_bytes
-from ductcalc.tables.new_files import refuse_to_overwrite, remove, write_new
+from ductcalc.tables.new_files import refuse_to_overwrite, write_shop
 from ductcalc.tables.reader import read_shop
 from ductcalc.tables.records import SEPARATORS, announced_separator, lines_of
 from ductcalc.units.closed_list import INCH_M
@@ -30,21 +31,11 @@ def write_sized(source: Path, collector: Path | None, sized: Shop, folder: Path)
     refuse_to_overwrite(folder)
     files = locate(source, collector)
     shop = read_shop(source, collector)
-    table = _changed_table(files, _cells(shop, sized), shop)
-    written: list[Path] = []
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        write_new(folder / DUCT, table.encode("utf-8"), written)
-        for path, name in ((files.collector, COLLECTOR), (files.settings, SETTINGS)):
-            if path is not None:
-                write_new(folder / name, read_bytes(path), written)
-    except OSError as error:
-        remove(written)
-        reason = (error.strerror or "unwritable").casefold()
-        hint = "choose a folder that you may write to; nothing was written"
-        raise InputError([Problem(f"the folder cannot be written: {reason}", hint, Place(str(folder)))]) from None
-    _verify(folder, sized, written)
-    return written
+    data = {DUCT: _changed_table(files, _cells(shop, sized), shop).encode("utf-8")}
+    for path, name in ((files.collector, COLLECTOR), (files.settings, SETTINGS)):
+        if path is not None:
+            data[name] = read_bytes(path)
+    return write_shop(folder, data, lambda draft: _verify(draft, shop, sized))
 
 
 def _cells(shop: Shop, sized: Shop) -> dict[int, str]:
@@ -127,17 +118,21 @@ def _with_cell(line: str, separator: str, place: int, cell: str, file: str, row:
     return target.getvalue()
 
 
-def _verify(folder: Path, sized: Shop, written: list[Path]) -> None:
-    """Read the new shop again; take it away and raise InputError when its bores are not those that were meant."""
+def _verify(folder: Path, shop: Shop, sized: Shop) -> None:
+    """Read the new shop again; raise InputError when its bores are not those that were meant, or all else changed."""
     try:
         again = read_shop(folder)
         pairs = zip(again.runs, sized.runs, strict=True)
-        same = all(
+        same = _unsized(again) == _unsized(shop) and all(
             abs(a - b) < SAME_M for one, other in pairs for a, b in zip(_bores(one), _bores(other), strict=True)
         )
     except (InputError, ValueError):
         same = False
     if not same:
-        remove(written)
         hint = "change the sizes in your own table by the report; nothing was written"
         raise InputError([Problem("the table cannot be written row by row as it is", hint, Place(DUCT))])
+
+
+def _unsized(shop: Shop) -> list[tuple[str, list[Piece]]]:
+    """Return all that was written of the runs but sizes and places."""
+    return [(run.name, [replace(piece, size_m=None, place=None) for piece in run.pieces]) for run in shop.runs]

@@ -4,7 +4,7 @@ from ductcalc.units.closed_list import UNITS, Dimension, Unit, units_of
 from ductcalc.units.display import to_display
 from ductcalc.units.pint_door import quantity
 from ductcalc.units.reading import Reading, header_unit, parse, parse_number, read, system_of
-from ductcalc.units.wording import UnreadableError, is_unseen, quoted, visible
+from ductcalc.units.wording import UnreadableError, is_unseen, quoted, spelled, visible
 
 __all__ = [
     "UNITS",
@@ -19,6 +19,7 @@ __all__ = [
     "quantity",
     "quoted",
     "read",
+    "spelled",
     "system_of",
     "to_display",
     "units_of",

@@ -1,6 +1,6 @@
 """The number grammar: what a person writes before a unit, as a float.
 
-Read are 6, 6.5, 6,5 (decimal comma), 1 1/2, 1-1/2, 1/2, 1 234.5, 1,234.5, 1.234,5 and 1.8e-5, each signed.
+Read are 6, 6.5, 6,5 (decimal comma), 1 1/2, 1-1/2, 1/2, 1 234.5, 1'234.5, 1,234.5, 1.234,5 and 1.8e-5, each signed.
 Nothing is guessed: `1,200` may be twelve hundred or one and a fifth and is refused, and so is a date where a
 fraction was meant.
 """
@@ -13,7 +13,7 @@ import re
 from ductcalc.units.wording import UnreadableError, quoted
 
 _FRACTION = re.compile(r"(?:(\d+)(?: *- *| +))?(\d+) ?/ ?(\d+)(?!\d)")
-_SPACED = re.compile(r"\d{1,3}(?: \d{3})+(?:[.,]\d+)?(?!\d)")
+_SPACED = re.compile(r"\d{1,3}(?:(?: \d{3})+|(?:'\d{3})+)(?:[.,]\d+)?(?![\d'])")
 _GROUPED_POINT = re.compile(r"\d{1,3}(?:(?:,\d{3})+\.\d+|(?:,\d{3}){2,})(?!\d)")
 _GROUPED_COMMA = re.compile(r"\d{1,3}(?:(?:\.\d{3})+,\d+|(?:\.\d{3}){2,})(?!\d)")
 _AMBIGUOUS = re.compile(r"[1-9]\d{0,2},\d{3}(?![\d.,])")
@@ -25,15 +25,17 @@ _MONTH = (
 )
 _DATE = re.compile(
     rf"(?:\d{{1,2}}[-./ ]{{0,2}}{_MONTH}(?:[-./ ]+\d{{2,4}})?|{_MONTH}[-./ ]{{0,2}}\d{{1,4}}"
-    r"|\d{4}-\d{1,2}(?:-\d{1,2})?|\d{1,2}([-./])\d{1,2}\1(?:\d{2,4})?|\d{1,2}/\d{3,4})(?![\w.,/-])"
+    r"|\d{4}-\d{1,2}(?:-\d{1,2}(?:t\d{2}:\d{2})?)?|\d{1,2}([-./])\d{1,2}\1(?:\d{2,4})?|\d{1,2}/\d{3,4})(?![\w.,/-])"
 )
-_NOT_FINITE = re.compile(r"[-+]?(?:nan|inf|infinity|#num!|#n/a|#value!|#div/0!|#ref!)(?!\w)")
+_NOT_FINITE = re.compile(r"[-+]?(?:nan|inf|infinity)(?!\w)")
+_SHEETS_ERROR = re.compile(r"#(?:[A-ZÀ-Ý][A-ZÀ-Ý0-9/ ]*[!?]|N/A|NV|#+)|Err:\d+")
 _HEXADECIMAL = re.compile(r"[-+]?0x[0-9a-f]+")
 _GREATEST_DENOMINATOR = 128
 
 
 def refuse_non_numbers(plain: str, given: str) -> None:
-    """Raise for a tidied text that starts with a date, nan, inf or a hexadecimal number."""
+    """Raise for a tidied text that is a formula, or starts with an error of the sheet, a date, nan or a hexadecimal."""
+    refuse_formula(given.strip(), given)
     if _DATE.match(plain):
         raise UnreadableError(
             f"{quoted(given)} is a date: the spreadsheet turned a fraction into a date",
@@ -49,6 +51,25 @@ def refuse_non_numbers(plain: str, given: str) -> None:
         )
 
 
+def refuse_formula(text: str, given: str) -> None:
+    """Raise for a cell that holds a spreadsheet's formula or error in place of what it stands for."""
+    if is_sheets_error(text):
+        raise UnreadableError(
+            f"{quoted(given)} is an error of the spreadsheet, not a value",
+            "mend the cell there (a text such as -4 ft needs the cell format text), and save the table anew",
+        )
+    if text.startswith("="):
+        raise UnreadableError(
+            f"{quoted(given)} is a formula, not its value",
+            'write the value itself, for example "6 in", or save the table with values in place of formulas',
+        )
+
+
+def is_sheets_error(text: str) -> bool:
+    """Tell whether a cell begins with an error value of a spreadsheet, such as `#REF!` or `#####`."""
+    return _SHEETS_ERROR.match(text) is not None
+
+
 def leading_number(plain: str, given: str) -> tuple[float, str]:
     """Read the number at the start of a tidied text; return it with the rest of the text.
 
@@ -59,7 +80,7 @@ def leading_number(plain: str, given: str) -> tuple[float, str]:
     value, end = _unsigned(body, given)
     if not math.isfinite(value):
         raise UnreadableError(f"{quoted(given)} is too large for a number", "write a number of everyday size")
-    return sign * value, body[end:].strip()
+    return sign * value + 0.0, body[end:].strip()
 
 
 def _unsigned(body: str, given: str) -> tuple[float, int]:
@@ -67,7 +88,7 @@ def _unsigned(body: str, given: str) -> tuple[float, int]:
     if found := _FRACTION.match(body):
         return _fraction(found, given), found.end()
     if found := _SPACED.match(body):
-        return float(found[0].replace(" ", "").replace(",", ".")), found.end()
+        return float(found[0].replace(" ", "").replace("'", "").replace(",", ".")), found.end()
     if found := _GROUPED_POINT.match(body):
         return float(found[0].replace(",", "")), found.end()
     if found := _GROUPED_COMMA.match(body):

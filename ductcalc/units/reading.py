@@ -11,10 +11,11 @@ from ductcalc.units.closed_list import FOOT_M, INCH_M, Dimension, System, Unit, 
 from ductcalc.units.numbers import leading_number, refuse_non_numbers
 from ductcalc.units.wording import UnreadableError, quoted
 
-_FEET_MARKS = "'’‘‛′´`ʹʼ＇‵"
-_INCH_MARKS = '"“”„‟″ʺ˝〃＂‶'
+_FEET_MARKS = "'’‘‛′´`ʹʼ‵"
+_INCH_MARKS = '"“”„‟″ʺ˝〃‶'
 _SPACES = "\u00a0\u2007\u2009\u200a\u202f\u2002\u2003\u2008\u3000\t\n"
-_MINUSES = "−‐‑‒–—﹣－"
+_MINUSES = "−‐‑‒–—﹣\u00ad"
+_FULL_WIDTH = {chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)}
 _VULGAR = {
     "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5",
     "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅐": "1/7", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
@@ -22,15 +23,17 @@ _VULGAR = {
 }  # fmt: skip
 _TRANSLATION = str.maketrans(
     {
+        **_FULL_WIDTH,
         **dict.fromkeys(_FEET_MARKS, "'"),
         **dict.fromkeys(_INCH_MARKS, '"'),
         **dict.fromkeys(_SPACES, " "),
         **dict.fromkeys(_MINUSES, "-"),
         **{sign: f" {fraction}" for sign, fraction in _VULGAR.items()},
         "⁄": "/", "∕": "/", "×": "x", "°": " deg ", "º": " deg ", "˚": " deg ", "₂": "2",
-        "μ": "u", "µ": "u", "⋅": "·",
+        "μ": "u", "µ": "u", "⋅": "·", "㎜": "mm", "㎝": "cm", "㎡": "m2", "㎥": "m3",
     }
 )  # fmt: skip
+_NO_WIDTH = re.compile(r"(?<!\d)[\u200b-\u200f\u2060\ufeff]+|[\u200b-\u200f\u2060\ufeff]+(?!\d)")
 _POWERS = re.compile(r"(?<=[a-z\"])(?:\^(?=[23])|(?=[²³]))([23²³])")
 _ABBREVIATION_DOT = re.compile(r"(?<=[a-z])\.")
 _SLASH = re.compile(r" ?/ ?| per (?=[a-z])")
@@ -40,6 +43,7 @@ _FEET_INCHES = re.compile(
 _TIMES = re.compile(r"(\d+) ?[x*] ?(?=[\d.])(.*)")
 _ANOTHER_NUMBER = re.compile(r"^['\" ]*[+.,²³]*\d|^[²³]|\s[+-]?[.,]?\d")
 _MOST_ALIKE = 1000
+_FEET_OR_THOUSANDS = re.compile(r"[-+]?\d{1,3}'\d{3}")
 
 UNITLESS: frozenset[Dimension] = frozenset({"angle", "share"})
 _EXAMPLES: dict[Dimension, str] = {
@@ -136,15 +140,23 @@ def _read(text: str, dimensions: tuple[Dimension, ...], default_unit: Unit | Non
     if found := _TIMES.fullmatch(plain):
         return _times(found, text, dimensions, default_unit, times)
     if "length" in dimensions and (found := _FEET_INCHES.fullmatch(plain)):
+        _refuse_feet_or_thousands(plain, text)
         return _feet_inches(found, text)
     number, rest = leading_number(plain, text)
     unit = _unit(rest, text, dimensions) if rest else _unit_of_bare_number(text, dimensions, default_unit)
+    if unit is not None and unit.dimension == "length" and unit.system == "inch":
+        _refuse_feet_or_thousands(plain, text)
     return Reading(unit.to_si(number) if unit else number, unit)
 
 
 def tidy(text: str) -> str:
-    """Return a text in small letters with plain spaces, quotes, minus signs, powers and slashes."""
+    """Return a text in small letters with plain spaces, quotes, minus signs, powers and slashes.
+
+    Signs without width are left out, but not between digits: there nobody sees whether they part two numbers.
+    """
     plain = text.translate(_TRANSLATION).casefold().replace("''", '"')
+    if not plain.isascii():
+        plain = _NO_WIDTH.sub("", plain)
     if "²" in plain or "³" in plain or "^" in plain:
         plain = _POWERS.sub(lambda m: m[1].translate({0xB2: "2", 0xB3: "3"}), plain)
     plain = _ABBREVIATION_DOT.sub("", " ".join(plain.split(" ")))
@@ -181,6 +193,15 @@ def _feet_inches(found: re.Match[str], given: str) -> Reading:
     negative = found[1].startswith("-")
     metres = abs(feet) * FOOT_M + inches * INCH_M
     return Reading(-metres if negative else metres, spellings_of("length")["ft"])
+
+
+def _refuse_feet_or_thousands(plain: str, given: str) -> None:
+    """Refuse `1'200 in`: the mark may say feet or part thousands."""
+    if _FEET_OR_THOUSANDS.match(plain):
+        raise UnreadableError(
+            f"{quoted(given)} can be read in two ways: the mark ' may mean feet or part thousands",
+            'write for example "1200 ft", or "12 ft 6 in"',
+        )
 
 
 def _whole_number(text: str, given: str) -> float:

@@ -15,8 +15,9 @@ CONFIDENCES = {"published", "from memory", "common practice, no source", "comput
 TAIL = ("value", "low", "high", "unit", "source", "table", "confidence", "note")
 FORBIDDEN = ("http", "www", "as reproduced", "web page", ".com", ".org", "vietnamese")
 EXPECTED = {
-    "air", "branch_entry", "bulk", "chips", "collector", "elbow", "gate", "hood_entry", "hose", "joint_leakage",
-    "machine", "machine_airflow", "parts", "roughness", "running", "sheet", "sizes", "transition", "transport",
+    "air", "branch_entry", "bulk", "chips", "collector", "elbow", "findings", "gate", "hood_entry", "hose",
+    "joint_leakage", "machine", "machine_airflow", "parts", "roughness", "running", "sheet", "sizes", "transition",
+    "transport",
 }  # fmt: skip
 
 EVERY_ROW = [

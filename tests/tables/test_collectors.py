@@ -151,3 +151,9 @@ def test_without_a_collector_table_there_is_no_collector_and_settings_of_one_are
     shop = shop_of(duct(), None, '[collector]\ncurve = "fan static"\n')
     assert shop.collectors == ()
     assert any("no collector table" in remark for remark in shop.remarks)
+
+
+def test_blower_without_pressure_at_any_flow_is_told(problems_of, duct) -> None:
+    (problem,) = problems_of(duct(), "item,flow,pressure\nblower,0 cfm,0 Pa\nblower,400 cfm,0 Pa\n")
+    assert str(problem.place) == "collector.csv row 2, column pressure (C)"
+    assert "no pressure at any flow" in problem.message and "8 inwg" in problem.hint

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import time
 from pathlib import Path
@@ -9,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from ductcalc.errors import InputError
-from ductcalc.tables import read_shop, write_starter
+from ductcalc.tables import limits, read_shop, write_starter
 
 
 def test_all_problems_of_three_broken_files_come_in_one_go_in_order(problems_of) -> None:
@@ -132,11 +133,16 @@ def test_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
 
 
 def test_write_that_fails_half_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from ductcalc.tables import starter
+    synced: list[int] = []
 
-    monkeypatch.setattr(starter, "SHOP_FILES", ("duct.csv", "no such starter file"))
-    with pytest.raises(InputError, match="cannot be written"):
-        write_starter(tmp_path)
+    def full(handle: int) -> None:
+        synced.append(handle)
+        if len(synced) == 2:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(InputError, match="cannot be written: no space left on device"):
+        write_starter(tmp_path / "new" / "shop")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -153,3 +159,49 @@ def test_twenty_thousand_rows_are_read_within_two_seconds(tmp_path: Path) -> Non
     shop = read_shop(tmp_path)
     assert time.process_time() - start < 2.0
     assert sum(len(run.pieces) for run in shop.runs) == len(lines) - 1
+
+
+def test_pipe_or_device_in_place_of_a_file_is_told_and_not_waited_for(tmp_path: Path, duct) -> None:
+    os.mkfifo(tmp_path / "duct.csv")
+    with pytest.raises(InputError, match="a pipe or a device, not a file"):
+        read_shop(tmp_path)
+    (tmp_path / "table.csv").write_text(duct())
+    with pytest.raises(InputError, match="a pipe or a device, not a file"):
+        read_shop(tmp_path / "table.csv", Path("/dev/zero"))
+
+
+def test_links_in_a_ring_are_told(tmp_path: Path) -> None:
+    os.symlink(tmp_path / "duct.csv", tmp_path / "duct.csv")
+    with pytest.raises(InputError) as caught:
+        read_shop(tmp_path)
+    assert caught.value.problems[0].hint
+    with pytest.raises(InputError, match="leads to no file"):
+        read_shop(tmp_path / "duct.csv")
+
+
+@pytest.mark.parametrize("name", ["collector.csv", "shop.toml"])
+def test_link_that_leads_nowhere_is_not_passed_over(tmp_path: Path, duct, name: str) -> None:
+    (tmp_path / "duct.csv").write_text(duct())
+    os.symlink(tmp_path / "gone", tmp_path / name)
+    with pytest.raises(InputError, match="there is no such file") as caught:
+        read_shop(tmp_path)
+    assert caught.value.problems[0].place.file == name
+
+
+@pytest.mark.parametrize(
+    ("name", "size"), [("duct.csv", limits.LARGEST_FILE), ("shop.toml", limits.LARGEST_SETTINGS)]
+)
+def test_file_far_too_large_is_told(tmp_path: Path, duct, name: str, size: int) -> None:
+    (tmp_path / "duct.csv").write_text(duct())
+    (tmp_path / name).write_bytes(b"#" * (size + 1))
+    with pytest.raises(InputError) as caught:
+        read_shop(tmp_path)
+    assert "bytes" in caught.value.problems[0].message and "right file" in caught.value.problems[0].hint
+
+
+@pytest.mark.parametrize("name", ["no\x1b[31msuch", "no\x00such", "no\udc80such", "no\u202esuch"])
+def test_path_with_unseen_characters_is_spelled_out(tmp_path: Path, name: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read_shop(tmp_path / name)
+    assert f"\\u{ord(name[2]):04x}" in str(caught.value)
+    assert name[2] not in str(caught.value)

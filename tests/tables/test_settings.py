@@ -162,3 +162,21 @@ def test_machine_is_not_called_unknown_for_another_fault_of_its_row(problems_of)
         DUCT.replace("drop,port", "drop,zzz"), None, '[gates.sets]\na = ["thickness sander"]\n'
     )
     assert [str(p.place) for p in problems] == ["duct.csv row 5, column piece (B)"]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("a = " + "[" * 5000, "nested too deep"),
+        ("[air]\naltitude" + ".a" * 4000 + " = 1", "sections of sections"),
+        ("[air]\naltitude = 0x" + "f" * 6000, "thousands of digits"),
+        ("[gates.sets]\nx = [0x" + "f" * 6000 + "]", "thousands of digits"),
+        ("[air]\naltitude = " + "9" * 6000, "cannot be read"),
+        ("a" + ".a" * 90_000 + " = 1", "more than 10000 characters"),
+        ('[air]\n"\\u001b" = 1\n"\\u001b " = 1', "stands twice"),
+    ],
+)
+def test_settings_of_any_depth_and_length_are_told_shortly(problems_of, duct, text, message) -> None:
+    problems = problems_of(duct(), settings=text)
+    assert any(message in problem.message for problem in problems)
+    assert all(len(str(problem)) < 500 and "\x1b" not in str(problem) for problem in problems)

@@ -39,12 +39,24 @@ READ = [
     ("1.234.567", 1234567.0),
     ("1234,56", 1234.56),
     ("1.82e-5", 1.82e-5),
+    ("1'200", 1200.0),
+    ("1’234’567,5", 1234567.5),
+    ("４．５", 4.5),
+    ("１，５", 1.5),
+    ("\u200b4\ufeff", 4.0),
+    ("4\u200e", 4.0),
+    ("1\u00ad1/2", 1.5),
+    ("–3", -3.0),
 ]
 
 
 @pytest.mark.parametrize(("text", "value"), READ)
 def test_number_is_read(text: str, value: float) -> None:
     assert parse_number(text) == value
+
+
+def test_minus_nothing_is_nothing() -> None:
+    assert str(parse_number("-0")) == "0.0"
 
 
 DATES = [
@@ -88,7 +100,15 @@ def test_comma_before_three_digits_is_never_guessed(text: str) -> None:
         ("nan", "not a number"),
         ("inf in", "not a number"),
         ("-Infinity", "not a number"),
-        ("#VALUE!", "not a number"),
+        ("#VALUE!", "error of the spreadsheet"),
+        ("=4", "is a formula"),
+        ("1\u200b2 in", "unknown unit"),
+        ("1\u00ad2 in", "more than one number"),
+        ("1'20 mm", "more than one number"),
+        ("12'00' in", "more than one number"),
+        ("1'200 in", "two ways"),
+        ("1'200 ft", "two ways"),
+        ("1'200\"", "two ways"),
         ("0x10 in", "plain number"),
         ("1e999 in", "too large"),
         ("1/0 in", "divides by zero"),

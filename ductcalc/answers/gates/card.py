@@ -55,7 +55,8 @@ class Card:
     no set at all, as far as every set was solved. three_or_more: maximal sets of three machines and more in which
     everything is fine, and whether that holds of all their parts too; None when not every set was solved.
     one_hose: pairs that share one. own_blowers: machines that have one. pairs: how many pairs there are; unknown_pairs:
-    of how many nothing is known. exit_code, findings: as of the gate sets.
+    of how many nothing is known. unsettled: sets for which no flow was found that passes the audit.
+    exit_code, findings: as of the gate sets.
     """
 
     shop: str
@@ -77,6 +78,7 @@ class Card:
     filter: FilterReading | None
     exit_code: int
     findings: Findings = NOTHING_SEEN
+    unsettled: int = 0
 
 
 def card(shop: Shop, junction: Junction | None = None, progress: Progress | None = None) -> Card:
@@ -106,6 +108,7 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
         filter=_filter_reading(learned, found.fine),
         exit_code=exit_code(learned),
         findings=learned.findings,
+        unsettled=learned.unsettled,
     )
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.answers.case import AuditAnswer
 from ductcalc.answers.choices import named_sets, no_machine
 from ductcalc.answers.gates.cures import CureAnswer, cures
 from ductcalc.answers.gates.forgotten import (
@@ -39,7 +40,7 @@ from ductcalc.answers.gates.sets import (
 from ductcalc.answers.gates.solved import Progress, SolvedSets
 from ductcalc.answers.gates.told import Told, told
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
-from ductcalc.answers.weighing import findings
+from ductcalc.answers.weighing import findings_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.model import Model, build_model
@@ -71,7 +72,8 @@ class Gates:
     with what else would cure them. never_served: machines short in every set; needs_company: alone they let chips
     settle, with a helper they do not. largest: maximal sets with everybody served; forbidden: minimal sets in which
     somebody is short. exact: True when these two come from every possible set; exceptions: sets that hold a forbidden
-    one and are served nevertheless; no_answer: sets of which nothing is known, past the blower's points.
+    one and are served nevertheless; no_answer: sets of which nothing is known, past the blower's points;
+    unsettled: sets for which no flow was found that passes the audit. audit: the greatest residuals of all others.
     largest_fine: maximal sets with everybody served and nothing settling.
     not_looked_into: sets in which chips settle past the help of any gate, and for which no other cure was tried.
     findings: unasked warnings.
@@ -104,6 +106,8 @@ class Gates:
     judged: Verdicts
     named_judged: Verdicts | None
     findings: Findings = NOTHING_SEEN
+    unsettled: int = 0
+    audit: AuditAnswer | None = None
 
     @property
     def changes(self) -> tuple[str, ...]:
@@ -188,9 +192,11 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
         leaks=leaks(sets),
         tightest=tightest(sets),
         told=told(sets),
+        unsettled=sets.unsettled,
+        audit=sets.audit,
         judged=judged,
         named_judged=None if named_judged is None else named_judged[0],
-        findings=findings(shop, None, junction),
+        findings=findings_of(shop, None, junction),
     )
 
 

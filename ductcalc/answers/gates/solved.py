@@ -9,11 +9,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.answers.case import AuditAnswer
 from ductcalc.answers.choices import usable_machines
 from ductcalc.answers.judging import Judge
 from ductcalc.answers.solving import collector_of, port_flows
 from ductcalc.answers.words import ROUNDING
-from ductcalc.audit import PieceTable, audit
+from ductcalc.audit import Audit, PieceTable, audit
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.shop.names import key_of
@@ -45,6 +46,8 @@ class SolvedSets:
 
     Rows of the arrays are sets in the order they were solved; `row` finds a key's row. A set's key is its pattern,
     above it the pattern of those whose own blower stands still because they only help (`key`).
+    unsettled: sets for which no flow was found that passes the audit, not counting those past the blower's points.
+    audit: the greatest residuals of all sets that have an answer.
     flow_m3_s: (sets, machines). share: (sets, machines), air over wanted at the machine's poorest port.
     section_flow_m3_s: (sets, sections). port_flow_m3_s, taking: (sets, ports). solved: (sets,).
     """
@@ -52,6 +55,8 @@ class SolvedSets:
     model: Model
     progress: Progress | None = None
     row: dict[int, int] = field(default_factory=dict)
+    unsettled: int = 0
+    audit: AuditAnswer | None = None
     _blocks: list[Block] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -107,9 +112,13 @@ class SolvedSets:
         numbers = numbers_of(model, state)
         index = np.zeros(len(masks), dtype=np.intp)
         solved = operating_point(model.tree, numbers, model.junction, [self.supply], index)
-        passed = audit(model, self.table, state, solved, [self.supply], index).passed
+        checked = audit(model, self.table, state, solved, [self.supply], index)
+        passed = checked.passed
         total = solved.flow[model.tree.root] + solved.leak[model.tree.root]
         good = solved.converged & passed & (total <= self.supply.last_flow_m3_s * (1.0 + ROUNDING))
+        beyond = solved.converged & (total > self.supply.last_flow_m3_s * (1.0 + ROUNDING))
+        self._audited(checked, good)
+        self.unsettled += int(np.count_nonzero(~good & ~beyond))
         ports = port_flows(model, state, solved.flow)
         flow = np.zeros((len(self.machines), len(masks)))
         share = np.full((len(self.machines), len(masks)), np.inf)
@@ -118,6 +127,12 @@ class SolvedSets:
         np.minimum.at(share, self.port_machine[mine], (ports / self.wanted)[mine])
         flow, share, section, ports = (np.ascontiguousarray(part.T) for part in (flow, share, solved.flow, ports))
         return Block(flow, share, section, ports, np.ascontiguousarray(state.taking.T), good)
+
+    def _audited(self, checked: Audit, good: Flags) -> None:
+        if good.any():
+            worst = [float(part[good].max()) for part in (checked.pressure, checked.mass, checked.blower)]
+            known = self.audit or AuditAnswer(0.0, 0.0, 0.0)
+            self.audit = AuditAnswer(*map(max, worst, (known.pressure, known.mass, known.blower)))
 
     def _joined(self) -> Block:
         """Join the blocks once after new ones came; they are kept joined."""

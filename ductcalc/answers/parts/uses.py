@@ -18,6 +18,8 @@ from ductcalc.shop.parts import PartName
 from ductcalc.shop.piece import Piece
 
 HOSE = "hose"
+SHORTEST_M = 0.0001
+"""Shorter rows of pipe or hose are nothing that is cut."""
 
 
 @dataclass(frozen=True)
@@ -104,14 +106,19 @@ def uses(model: Model) -> Iterator[Use]:
 def _pieces(stretch: Stretch) -> Iterator[Use]:
     before = stretch.start_bore_m
     for hung in stretch.pieces:
-        if hung.piece.kind not in ("port", "collector"):
+        if hung.piece.kind not in ("port", "collector") and not _is_nothing(hung.piece):
             yield _piece(hung, before)
         before = hung.bore_m
-    for first, second in pairwise(stretch.pieces):
+    for first, second in pairwise(hung for hung in stretch.pieces if not _is_nothing(hung.piece)):
         kind = second.piece.kind
         if first.piece.kind == kind and kind in ("pipe", "flex") and first.bore_m == second.bore_m:
             make = HOSE if kind == "flex" else pipe_make(second.piece)
             yield Use(PartName("coupling", make, (second.bore_m,)), Source(second.run, second.piece.place), True)
+
+
+def _is_nothing(piece: Piece) -> bool:
+    """Tell whether a row is pipe or hose of no length, of which nothing is cut."""
+    return piece.length_m is not None and piece.length_m < SHORTEST_M
 
 
 def _piece(hung: HungPiece, before_m: float) -> Use:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ductcalc.catalog import default_style, fact
-from ductcalc.findings.phrase import say, size
+from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.neighbours import piece_after
 from ductcalc.findings.sighting import Sighting
@@ -113,15 +113,25 @@ def turns_without_elbow(subject: Subject) -> Iterator[Sighting]:
             continue
         if not (_turns(steep, next_steep) or _turns(next_steep, steep)):
             continue
+        long, way = length(one.piece.length_m or 0.0), _way(one.piece, behind)
         yield Sighting(
             behind.place,
             f"pipe in {one.run.name}",
-            say("pipe that goes up or down is followed by pipe that lies level, and no elbow is between"),
+            say("{} of pipe that {} is followed by pipe that {}, and no elbow is between", long, *way),
             say("write the elbow that turns the air there"),
             _with_elbow(one),
             "counts",
             subject.watch_piece(one),
         )
+
+
+def _way(*pieces: Piece) -> tuple[str, ...]:
+    """Return how each pipe lies."""
+    upright = ("goes up" if (piece.rise_m or 0.0) > 0.0 else "goes down" for piece in pieces)
+    return tuple(
+        word if (_steepness(piece) or 0.0) >= UPRIGHT else "lies level"
+        for word, piece in zip(upright, pieces, strict=True)
+    )
 
 
 def _steepness(piece: Piece) -> float | None:

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from ductcalc.catalog import is_adapter
 from ductcalc.findings.phrase import say, size, speed
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.rules.neighbours import bore_after, bore_before, piece_after
+from ductcalc.findings.rules.neighbours import bore_after, narrow_stretches, piece_after, widest_inlet, wye_of
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.sizes import resized, sizes_of
 from ductcalc.findings.subject import SeenCase, Subject
+from ductcalc.findings.written import is_doubtful_size
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.change import section_at_most
-from ductcalc.shop.standing import Standing
+from ductcalc.shop.names import key_of, the
 
 
 def necks(subject: Subject) -> Iterator[Sighting]:
@@ -34,63 +35,113 @@ def necks(subject: Subject) -> Iterator[Sighting]:
 
 
 def wide_mains(subject: Subject) -> Iterator[Sighting]:
-    """See every run that is too wide for a machine on its own: its chips settle behind a narrower drop."""
-    for run in subject.shop.runs:
-        worst: tuple[float, int, int] | None = None
-        for number, section in enumerate(subject.model.sections):
-            if section.run != run.name:
-                continue
-            for place, case in enumerate(subject.cases):
-                if case.alone and case.settles[number] and _is_wide(subject, case, number):
-                    key = (float(case.speed_m_s[number] / case.needed_m_s[number]), place, number)
-                    worst = key if worst is None else min(worst, key)
-        if worst is not None:
-            yield from _wide(subject, worst[1], worst[2])
+    """See every run that is too wide for a machine on its own: its chips settle behind a narrower drop.
+
+    Where a case asked for lets the machine run with others and its chips move there, nothing needs to be said.
+    """
+    sections: dict[str, list[int]] = {}
+    for number, section in enumerate(subject.model.sections):
+        sections.setdefault(section.run, []).append(number)
+    for run in subject.written_runs:
+        found = [worst for number in sections.get(run.name, ()) if (worst := _slowest(subject, number)) is not None]
+        if found:
+            _, place, number = min(found)
+            yield _wide(subject, place, number, len(found) - 1)
 
 
-def _is_wide(subject: Subject, case: SeenCase, number: int) -> bool:
-    """Whether a section is wider than the drop that its air comes through."""
+def _slowest(subject: Subject, number: int) -> tuple[float, int, int] | None:
+    """Return speed over needed, case and section where a machine's chips settle most for want of a narrower section."""
+    above, bore = frozenset(subject.ports_above[number]), subject.model.sections[number].widest_m()
+    alone = ((place, case) for place, case in enumerate(subject.cases) if case.alone and case.settles[number])
+    found = [
+        (float(case.speed_m_s[number] / case.needed_m_s[number]), place)
+        for place, case in alone
+        if _is_wide(subject, case, number, bore, above)
+    ]
+    cured = (one for one in sorted(found) if _cures(subject, subject.cases[one[1]], number) != (None, False))
+    worst = next(cured, None)
+    return None if worst is None else (*worst, number)
+
+
+def _is_wide(subject: Subject, case: SeenCase, number: int, bore: float, above: frozenset[int]) -> bool:
+    """Whether a section is wider than the drop that its air comes through, and that is why chips settle: in the drop's
+    bore they would move, and the air that the machine wants would not move them either.
+
+    bore: of the section [m]. above: the ports whose air passes it.
+    """
+    model, machine, needed = subject.model, key_of(case.machines[0]), float(case.needed_m_s[number])
+    ports = [p for p in model.ports_of[machine] if p in above]
+    drop = max((model.ports[p].bore_m for p in ports), default=0.0)
+    if not ports or bore <= drop or is_adapter(bore, drop) or is_doubtful_size(bore):
+        return False
+    slow_if_served = sum(float(case.wanted_m3_s[p]) for p in ports) / float(bore_area(bore)) < needed
+    fast_in_drop = float(case.section_flow_m3_s[number] / bore_area(drop)) >= needed
+    helped = any(machine in other.running and not other.settles[number] for other in subject.together)
+    return slow_if_served and fast_in_drop and not helped
+
+
+def _cures(subject: Subject, case: SeenCase, number: int) -> tuple[float | None, bool]:
+    """Return the widest bore [m] in which chips move and into which all that arrives fits, and whether there is
+    another machine whose gate may be opened.
+    """
     model = subject.model
-    drops = [model.ports[p].bore_m for p in subject.ports_above[number] if case.machines[0] == model.ports[p].machine]
-    bore = model.sections[number].widest_m()
-    return bool(drops) and bore > max(drops) and not is_adapter(bore, max(drops))
-
-
-def _wide(subject: Subject, place: int, number: int) -> Iterator[Sighting]:
-    case, section = subject.cases[place], subject.model.sections[number]
-    flow, bore = float(case.section_flow_m3_s[number]), section.widest_m()
+    flow, bore = float(case.section_flow_m3_s[number]), model.sections[number].widest_m()
+    ahead = _widest_ahead(subject, number)
     needed = float(case.needed_m_s[number])
-    narrower = [s for s in sizes_of(subject.shop) if s < bore and flow / float(bore_area(s)) >= needed]
-    if not narrower:
-        return
+    sizes = [s for s in sizes_of(subject.shop) if ahead <= s < bore and flow / float(bore_area(s)) >= needed]
+    return (sizes[-1] if sizes else None), len(model.machines) > 1
+
+
+def _widest_ahead(subject: Subject, number: int) -> float:
+    """Return the largest bore [m] of what arrives at a section, and of the ports whose air passes it."""
+    wye = next((wye for wye in subject.model.hanging.wyes if wye.outlet == number), None)
+    ports = [subject.model.ports[p].bore_m for p in subject.ports_above[number]]
+    return max([0.0 if wye is None else widest_inlet(subject, wye), *ports])
+
+
+def _wide(subject: Subject, place: int, number: int, others_as_wide: int) -> Sighting:
+    case, section = subject.cases[place], subject.model.sections[number]
+    now, needed = float(case.speed_m_s[number]), float(case.needed_m_s[number])
+    narrower, others = _cures(subject, case, number)
+    bore = section.widest_m()
     hung = subject.model.hanging.sections[number]
     rows = [h.piece.place for h in hung.pieces if h.bore_m == bore and h.piece.place is not None]
-    yield Sighting(
-        rows[0] if rows else None,
-        section.name,
-        say(
-            "{} is wide for the {} alone: {} where {} needs {}",
-            size(bore), case.machines[0], speed(float(case.speed_m_s[number])), "its dust", speed(needed),
-        ),
-        say("open another gate along with it, or hang {} if the others can spare the air", size(narrower[-1])),
-        section_at_most(section.run, int(section.name.rsplit(" ", 1)[1]), narrower[-1]),
-        watch=Watch(place, section=section.name),
+    more = f"; so are {others_as_wide} more stretches of {section.run}" if others_as_wide > 1 else ""
+    more = f"; so is another stretch of {section.run}" if others_as_wide == 1 else more
+    what = say(
+        "{} is wide for {} alone: {} where its dust needs {}{}",
+        size(bore), the(case.machines[0]), speed(now), speed(needed), more,
     )  # fmt: skip
+    where, name = (rows[0] if rows else None), section.name
+    gate = "open another gate along with it: ductcalc gates tells which"
+    if narrower is None:
+        return Sighting(where, name, what, say(gate), amount=speed(now), share=1.0 - now / needed)
+    hang = say("hang {} there", size(narrower))
+    return Sighting(
+        where,
+        name,
+        what,
+        (*hang, f", or {gate}") if others else hang,
+        section_at_most(section.run, int(section.name.rsplit(" ", 1)[1]), narrower),
+        watch=Watch(place, section=section.name),
+    )
 
 
 def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
     """See every wye whose outlet is widened right behind it: the step belongs ahead of the wye."""
     for one in subject.of_kind("wye"):
         behind, after = piece_after(one), bore_after(one)
-        if behind is None or after is None or behind.kind == "collector":
+        if behind is None or after is None or behind.kind in ("wye", "collector"):
             continue
         if after <= one.bore_m or is_adapter(after, one.bore_m):
+            continue
+        if widest_inlet(subject, wye_of(subject, one)) > one.bore_m * (1.0 + 1e-9):
             continue
         yield Sighting(
             one.piece.place,
             f"wye in {one.run.name}",
             say("two streams meet in {} and only then get {}", size(one.bore_m), size(after)),
-            say("take the wye itself with a {} outlet", size(after)),
+            say("take the wye itself with an outlet of {}", size(after)),
             resized(one.run.name, [one.place], after, f"{one.run.name}: wye {one.number} as wide as what follows"),
             watch=subject.watch_piece(one),
         )
@@ -100,7 +151,7 @@ RULES = (
     Rule("neck", "a piece smaller than both its neighbours", "the size of its neighbours", "practice", necks),
     Rule(
         "wide main",
-        "a stretch so wide that the dust of one machine on its own settles in it",
+        "a stretch so wide that the dust of a machine on its own settles in it, with no set that helps",
         "a smaller size, or a second gate open",
         "practice",
         wide_mains,

@@ -4,34 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
-from ductcalc.findings.phrase import area, flow, power, pressure, say
+from ductcalc.findings.in_use import collector_changed
+from ductcalc.findings.phrase import cloth, flow, power, pressure, say
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.subject import Subject
+from ductcalc.findings.subject import SeenCase, Subject
 from ductcalc.physics.curve import evaluate
 from ductcalc.shop.change import Change
-from ductcalc.shop.collector import FlowPressure
-from ductcalc.shop.names import key_of
-from ductcalc.shop.shop import Shop
+from ductcalc.shop.collector import FlowPressure, Part
+from ductcalc.shop.names import the
 
+FILTERS: frozenset[Part] = frozenset({"filter clean", "filter loaded"})
 POINTS = 9
 """Points that stand for a smooth curve when it is written out."""
 
 
-def _changed(subject: Subject, label: str, **fields: object) -> Change:
-    """Change the collector in use."""
-    name = key_of(subject.collector.collector.name)
-
-    def apply(shop: Shop) -> Shop:
-        found = tuple(replace(c, **fields) if key_of(c.name) == name else c for c in shop.collectors)  # type: ignore[arg-type]
-        return replace(shop, collectors=found)
-
-    return Change(label, apply)
+def _changed(subject: Subject, label: str, **fields: Any) -> Change:
+    """Change fields of the collector in use."""
+    return collector_changed(subject, label, lambda collector: replace(collector, **fields))
 
 
 def advertised(subject: Subject) -> Iterator[Sighting]:
@@ -45,7 +41,10 @@ def advertised(subject: Subject) -> Iterator[Sighting]:
     yield Sighting(
         known.collector.place,
         known.name,
-        say("only the advertised maxima are known; they never occur together, and a cautious curve is counted on"),
+        say(
+            "only the advertised maxima are known, which never occur together: a cautious curve is counted on, and a"
+            " hopeful one would go through both"
+        ),
         say("get the blower's curve, or measure suction and flow at one setting"),
         _changed(subject, "the hopeful curve through both maxima", blower=points, advertised=None),
         "otherwise",
@@ -62,10 +61,13 @@ def two_points(subject: Subject) -> Iterator[Sighting]:
     yield Sighting(
         subject.collector.collector.place,
         subject.collector.name,
-        say("its two points are the largest flow without pressure and the largest pressure without flow"),
-        say("if these are advertised, write them in one row as advertised"),
+        say(
+            "its two points are the largest flow without pressure and the largest pressure without flow, as advertised"
+            " figures are"
+        ),
+        say("get the curve, or write them in one row as advertised"),
         _changed(subject, "the points read as advertised", blower=(), advertised=both),
-        "counts",
+        "otherwise",
         subject.watch_worst(),
     )
 
@@ -73,15 +75,15 @@ def two_points(subject: Subject) -> Iterator[Sighting]:
 def no_filter(subject: Subject) -> Iterator[Sighting]:
     """See a collector that blows into the room and is said to have no filter."""
     found = subject.collector.collector
-    none = {"filter clean", "filter loaded"} <= found.absent
-    if not none or subject.shop.settings.room.exhaust == "outdoors" or "filter clean" in found.contains:
+    none = subject.collector.filter_clean is None and subject.collector.filter_loaded is None
+    if not none or subject.shop.settings.room.exhaust == "outdoors" or found.contains & FILTERS:
         return
     yield Sighting(
         found.place,
         subject.collector.name,
         say("no filter is counted, and its air is not said to go outdoors"),
         say("write the filter's clean and loaded pressure, or exhaust as outdoors in shop.toml"),
-        _changed(subject, "a usual filter counted", absent=found.absent - {"filter clean", "filter loaded"}),
+        _changed(subject, "a usual filter counted", absent=found.absent - FILTERS),
         "counts",
         subject.watch_worst(),
     )
@@ -95,7 +97,7 @@ def never_loaded(subject: Subject) -> Iterator[Sighting]:
         return
     at = loaded.rated_flow_m3_s
     air, rated = subject.collector.air, subject.collector.rated
-    if loaded.term(air, rated).at(at) > 1.05 * clean.term(air, rated).at(at):
+    if loaded.term(air, rated).at(at) > fact("findings", "hardly loaded").value * clean.term(air, rated).at(at):
         return
     yield Sighting(
         found.place,
@@ -116,7 +118,7 @@ def basis_unknown(subject: Subject) -> Iterator[Sighting]:
     yield Sighting(
         Place("shop.toml", key="collector.curve"),
         subject.collector.name,
-        say("a test pipe is given, and not whether the curve is its suction"),
+        say("a test pipe is given, and it is not said whether the curve is the suction in it"),
         say('write curve = "inlet suction" or curve = "fan static" in shop.toml'),
         _changed(subject, "the curve read as suction in the test pipe", basis="inlet suction"),
         "otherwise",
@@ -153,57 +155,71 @@ def far_too_strong(subject: Subject) -> Iterator[Sighting]:
 
 
 def overload(subject: Subject) -> Iterator[Sighting]:
-    """See a blower whose motor may be overloaded: far right on its curve, or beyond its power."""
+    """See a blower whose motor may be overloaded: beyond its power, or far right on its curve."""
     if not subject.cases or subject.collector.provisional:
         return
     points, motor = subject.collector.collector.blower, subject.shop.settings.running.motor_w
     case = max(subject.cases, key=lambda c: c.collector_flow_m3_s)
     stated = [p.power_w for p in points if p.power_w is not None]
     if motor is not None and stated and max(stated) > motor:
-        yield Sighting(
-            subject.collector.collector.place,
-            subject.collector.name,
-            say(
-                "with a bare inlet or many gates open the blower takes {}, the motor gives {}",
-                power(max(stated)), power(motor),
-            ),
-            say("never run it without its ducts, and let a licensed electrician measure the current"),
-            amount=power(max(stated) - motor),
-            share=max(stated) / motor - 1.0,
-        )  # fmt: skip
-        return
-    last, right = points[-1].flow_m3_s, fact("findings", "far right").value
-    if case.collector_flow_m3_s > right * last and not stated:
-        yield Sighting(
-            subject.collector.collector.place,
-            subject.collector.name,
-            say(
-                "with {} it moves {}, near the end of its curve at {}, where a radial blower loads its motor most",
-                f'"{case.name}"', flow(case.collector_flow_m3_s), flow(last),
-            ),
-            say("open fewer gates, and let a licensed electrician measure the motor's current"),
-            amount=flow(case.collector_flow_m3_s),
-            share=case.collector_flow_m3_s / last - right,
-        )  # fmt: skip
+        yield _over_its_power(subject, case, motor, max(stated))
+    elif not stated and case.collector_flow_m3_s > fact("findings", "far right").value * points[-1].flow_m3_s:
+        yield _far_right(subject, case)
+
+
+def _over_its_power(subject: Subject, case: SeenCase, motor_w: float, most_w: float) -> Sighting:
+    """Return what is seen where the blower asks for more than the motor gives: at work, or with more air than that."""
+    at_work = subject.collector.power_w(case.collector_flow_m3_s)
+    over = at_work is not None and at_work > motor_w
+    takes = at_work if at_work is not None and over else most_w
+    when = f"with {_name(case)} open" if over else "with a bare inlet or many gates open"
+    cure = "open fewer gates" if over else "never run it without its ducts"
+    return Sighting(
+        subject.collector.collector.place,
+        subject.collector.name,
+        say("{} the blower takes {}, the motor gives {}", when, power(takes), power(motor_w)),
+        say("{}, and let a licensed electrician measure the current", cure),
+        amount=power(takes - motor_w),
+        share=takes / motor_w - 1.0,
+    )
+
+
+def _far_right(subject: Subject, case: SeenCase) -> Sighting:
+    last = subject.collector.collector.blower[-1].flow_m3_s
+    return Sighting(
+        subject.collector.collector.place,
+        subject.collector.name,
+        say(
+            "with {} open it moves {}, near the end of its curve at {}, where a radial blower loads its motor most",
+            _name(case), flow(case.collector_flow_m3_s), flow(last),
+        ),
+        say("open fewer gates, and let a licensed electrician measure the motor's current"),
+        amount=flow(case.collector_flow_m3_s),
+        share=case.collector_flow_m3_s / last - fact("findings", "far right").value,
+    )  # fmt: skip
+
+
+def _name(case: SeenCase) -> str:
+    return f"{the(case.name)} alone" if case.alone else f'"{case.name}"'
 
 
 def small_filter(subject: Subject) -> Iterator[Sighting]:
     """See a filter with too little cloth for its air."""
-    cloth = subject.shop.settings.running.filter_m2
-    if cloth is None or not subject.cases:
+    media = subject.shop.settings.running.filter_m2
+    if media is None or not subject.cases:
         return
     rate = fact("running", "filter rate")
     case = max(subject.cases, key=lambda c: c.collector_flow_m3_s)
-    if case.collector_flow_m3_s / cloth <= rate.high:
+    if case.collector_flow_m3_s / media <= rate.high:
         return
     needs = case.collector_flow_m3_s / rate.value
     yield Sighting(
         Place("shop.toml", key="running.filter_area"),
         "filter",
-        say("{} of filter for {} of air", area(cloth), flow(case.collector_flow_m3_s)),
-        say("{} would be usual for fine cloth; a small filter clogs soon", area(needs)),
-        amount=area(needs),
-        share=case.collector_flow_m3_s / cloth / rate.high - 1.0,
+        say("{} of filter for {} of air", cloth(media), flow(case.collector_flow_m3_s)),
+        say("{} would be usual for fine cloth; a small filter clogs soon", cloth(needs)),
+        amount=cloth(needs),
+        share=case.collector_flow_m3_s / media / rate.high - 1.0,
     )
 
 

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.catalog import fact
-from ductcalc.findings.phrase import length, say
+from ductcalc.catalog import fact, is_adapter
+from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
+from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
-from ductcalc.shop.change import Change, cell_value
+from ductcalc.shop.change import Change, cell_value, together
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import in_run, run_named
+from ductcalc.shop.standing import Standing, in_run, run_named, standing
 
+TAPERED = "tapered"
 ALIKE = 2
 """Fewest pieces in a row that count as the main written twice."""
 
 
 def main_twice(subject: Subject) -> Iterator[Sighting]:
-    """See every branch that ends with the very pieces that the main has behind its wye."""
+    """See every branch that ends with the very pieces that the main has behind its wye, up to the next wye at least."""
     least = fact("findings", "main written twice").value
-    for run in subject.shop.runs:
+    for run in subject.written_runs:
         joined = _joined_at(subject, run)
         if joined is None:
             continue
@@ -31,7 +33,7 @@ def main_twice(subject: Subject) -> Iterator[Sighting]:
         count = _alike(run, behind)
         shared = run.pieces[len(run.pieces) - count :]
         long = sum(piece.length_m or 0.0 for piece in shared if piece.kind == "pipe")
-        if count < ALIKE or long < least:
+        if count < max(ALIKE, _whole_stretch(main, wye)) or long < least:
             continue
         ports = tuple(p for p, port in enumerate(subject.model.ports) if key_of(port.run) == key_of(run.name))
         yield Sighting(
@@ -53,6 +55,16 @@ def _joined_at(subject: Subject, run: Run) -> tuple[Run, int] | None:
             if piece.kind == "wye" and key_of(run.name) in map(key_of, piece.joins):
                 return main, place
     return None
+
+
+def _whole_stretch(main: Run, wye: int) -> int:
+    """Return how many pieces the main has from a wye to the next one, or to the collector."""
+    count = 0
+    for piece in main.pieces[wye + 1 :]:
+        if piece.kind in ("wye", "collector"):
+            break
+        count += 1
+    return count
 
 
 def _alike(run: Run, behind: list[Piece]) -> int:
@@ -90,12 +102,78 @@ def fixed_losses(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             one.piece.place,
             f"{'hose' if one.piece.kind == 'flex' else 'pipe'} in {one.run.name}",
-            say("{} with its own k of {}, which replaces its friction", length(one.piece.length_m), f"{one.piece.k:g}"),
+            say(
+                "its own k of {} replaces the friction of {}, which follows the air's speed",
+                f"{one.piece.k:g}",
+                length(one.piece.length_m),
+            ),
             say("leave k blank: a loss by the foot from a table holds at one speed only"),
             cell_value(one.run.name, one.piece.kind, one.number, "k", None, f"{one.run.name}: friction by length"),
             "otherwise",
             subject.watch_piece(one),
         )
+
+
+def wyes_as_elbows(subject: Subject) -> Iterator[Sighting]:
+    """See every branch that ends in an elbow as wide as the wye right behind it, and wider than the branch."""
+    for run in subject.written_runs:
+        joined = _joined_at(subject, run)
+        last = list(standing(run))[-1]
+        before = next((p.size_m for p in run.pieces[-2::-1] if p.kind not in ("elbow", "reducer")), None)
+        if joined is None or last.piece.kind != "elbow" or before is None:
+            continue
+        main, wye = joined
+        outlet = main.pieces[wye].size_m
+        if outlet is None or last.bore_m != outlet or before >= outlet or is_adapter(outlet, before):
+            continue
+        yield Sighting(
+            last.piece.place,
+            f"elbow in {run.name}",
+            say(
+                "an elbow of {} right at the wye of {}, and the branch is {}: it looks like the wye, whose row in {}"
+                " counts the turn already",
+                size(last.bore_m), size(outlet), size(before), main.name,
+            ),
+            say("if it stands for the wye, delete its row"),
+            _without_last(run.name, 1),
+            "otherwise",
+            subject.watch_piece(last),
+        )  # fmt: skip
+
+
+def tapers_twice(subject: Subject) -> Iterator[Sighting]:
+    """See every tapered hood whose port is followed by a reducer to something narrower: the taper itself."""
+    for one in subject.of_kind("reducer"):
+        ports = one.run.pieces[: one.place]
+        if not ports or any(port.kind != "port" for port in ports):
+            continue
+        wide = max(port.size_m or 0.0 for port in ports)
+        tapered = all((port.style or "").startswith(TAPERED) and port.k is None and port.drop is None for port in ports)
+        if not tapered or one.bore_m >= wide or is_adapter(wide, one.bore_m):
+            continue
+        yield Sighting(
+            one.piece.place,
+            f"reducer in {one.run.name}",
+            say(
+                "its hood tapers, which the style of the port counts, and a reducer from {} to {} follows at once",
+                size(wide), size(one.bore_m),
+            ),
+            say("if that is the hood's own taper, give the port {} and delete the reducer", size(one.bore_m)),
+            _without_reducer(one),
+            "otherwise",
+            subject.watch_piece(one),
+        )  # fmt: skip
+
+
+def _without_reducer(one: Standing) -> Change:
+    run, places = one.run.name, range(one.place)
+    narrow = resized(run, places, one.bore_m, f"{run}: port as wide as its hood's throat")
+
+    def apply(shop: Shop) -> Shop:
+        pieces = run_named(shop, run).pieces
+        return in_run(shop, run, [*pieces[: one.place], *pieces[one.place + 1 :]])
+
+    return together(f"{run}: the hood's taper counted once", [narrow, Change("no reducer", apply)])
 
 
 RULES = (
@@ -105,6 +183,20 @@ RULES = (
         "delete them in the branch",
         "practice",
         main_twice,
+    ),
+    Rule(
+        "wye as elbow",
+        "a branch that ends in an elbow as wide as the wye right behind it",
+        "delete the elbow",
+        "practice",
+        wyes_as_elbows,
+    ),
+    Rule(
+        "taper twice",
+        "a tapered hood with a reducer right behind its port",
+        "the port in the size of the hood's throat, no reducer",
+        "practice",
+        tapers_twice,
     ),
     Rule(
         "loss by the foot",

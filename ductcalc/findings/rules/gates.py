@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
-from ductcalc.catalog import fact
+from ductcalc.catalog import fact, gate_part_open
 from ductcalc.errors import Place
 from ductcalc.findings.phrase import flow, say, share
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import SeenCase, Subject
-from ductcalc.shop.change import Change, cell_value, gate_leak
-from ductcalc.shop.names import key_of
+from ductcalc.model.machine import port_k
+from ductcalc.model.model import ModelPort
+from ductcalc.shop.change import Change, cell_value, together
+from ductcalc.shop.names import key_of, the
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import Standing, in_run, run_named, standing
 
 SETTINGS = "shop.toml"
-HALF = 0.5
+OPENINGS = (0.75, 0.625, 0.5, 0.375)
+"""Shares of a gate's travel that a cure may leave open, the widest first."""
 
 
 def tight_gates(subject: Subject) -> Iterator[Sighting]:
@@ -26,48 +30,85 @@ def tight_gates(subject: Subject) -> Iterator[Sighting]:
     everywhere = subject.shop.settings.gates.leak == 0.0
     if not tight and not everywhere:
         return
-    usual = fact("gate", "leak").value
-    place = Place(SETTINGS, key="gates.leak") if everywhere else tight[0].piece.place
+    usual = fact("gate", "leak").value if everywhere else subject.shop.settings.gates.leak or fact("gate", "leak").value
+    one = "shut gates" if everywhere or len(tight) > 1 else f"gate in {tight[0].run.name}"
     yield Sighting(
-        place,
-        "shut gates" if everywhere else f"gate in {tight[0].run.name}",
+        Place(SETTINGS, key="gates.leak") if everywhere else tight[0].piece.place,
+        one,
         say("taken as tight when shut; usual gates leak through about {} of their bore", share(usual)),
         say("leave the leak blank, and keep the slides clean"),
-        gate_leak(usual),
+        Change("tight gates leak as usual", _leaking),
         "counts",
         subject.watch_worst(),
     )
 
 
+def _leaking(shop: Shop) -> Shop:
+    """Return the shop with the usual leak wherever none is said to be."""
+    runs = tuple(replace(run, pieces=tuple(_blank_leak(piece) for piece in run.pieces)) for run in shop.runs)
+    gates = shop.settings.gates
+    settings = replace(shop.settings, gates=replace(gates, leak=gates.leak or None))
+    return replace(shop, runs=runs, settings=settings)
+
+
+def _blank_leak(piece: Piece) -> Piece:
+    return replace(piece, leak=None) if piece.kind == "gate" and piece.leak == 0.0 else piece
+
+
 def without_gate(subject: Subject) -> Iterator[Sighting]:
-    """See every machine that no gate shuts, in a shop of several."""
+    """See every machine that no gate shuts, in a shop of several; one with a blower of its own needs its way open."""
     model, free = subject.model, subject.model.opening.always_open
-    if len(model.machines) < 2 or free.all():
+    if len(model.machines) < 2:
         return
-    for number, port in enumerate(model.ports):
-        if not free[number] or port.off:
+    blowing = {key_of(machine.name) for machine in subject.shop.settings.machines if machine.own_blower_pa}
+    ungated = {
+        machine: [p for p in model.ports_of[key_of(machine)] if free[p] and not model.ports[p].off]
+        for machine in model.machines
+        if key_of(machine) not in blowing
+    }
+    found = {machine: ports for machine, ports in ungated.items() if ports}
+    if len(found) > 1 and len(found) == len(model.machines):
+        yield _no_gate_at_all(subject, found)
+        return
+    for machine, ports in found.items():
+        if all(key_of(model.ports[p].run) in subject.copies for p in ports):
             continue
         others = tuple(
-            p for p, other in enumerate(model.ports) if key_of(other.machine) != key_of(port.machine) and not other.off
+            p for p, other in enumerate(model.ports) if key_of(other.machine) != key_of(machine) and not other.off
         )
         yield Sighting(
-            model.hanging.ports[number].hung.piece.place,
-            port.machine,
+            model.hanging.ports[ports[0]].hung.piece.place,
+            machine,
             say("no gate is on its way, so that it always takes air from the others"),
             say("put a gate behind its port or hose"),
-            _with_gate(port.run),
+            together(f"{machine}: gated", [_with_gate(model.ports[p].run) for p in ports]),
             watch=subject.watch_ports(others),
         )
+
+
+def _no_gate_at_all(subject: Subject, found: Mapping[str, Sequence[int]]) -> Sighting:
+    model = subject.model
+    first = next(iter(found.values()))[0]
+    every = [_with_gate(model.ports[p].run) for ports in found.values() for p in ports]
+    return Sighting(
+        model.hanging.ports[first].hung.piece.place,
+        f"all {len(found)} machines",
+        say("none of them has a gate, so that all of them take air at once"),
+        say("put a gate behind every port or hose"),
+        together("a gate for every machine", every),
+        watch=subject.watch_worst(),
+    )
 
 
 def _with_gate(run: str) -> Change:
     def apply(shop: Shop) -> Shop:
         pieces = run_named(shop, run).pieces
         behind = max(n for n, piece in enumerate(pieces) if piece.kind == "port") + 1
+        behind += behind < len(pieces) and pieces[behind].kind == "flex"
         gate = Piece("gate", size_m=pieces[behind - 1].size_m, place=pieces[0].place)
         return in_run(shop, run, [*pieces[:behind], gate, *pieces[behind:]])
 
-    return Change(f"{run}: a gate behind the port", apply)
+    return Change(f"{run}: a gate behind port and hose", apply)
 
 
 def greedy_neighbours(subject: Subject) -> Iterator[Sighting]:
@@ -78,20 +119,27 @@ def greedy_neighbours(subject: Subject) -> Iterator[Sighting]:
             continue
         poor, rich = (subject.model.ports[p] for p in found)
         gate = _own_gate(subject, rich.run)
-        if gate is None:
+        opening = None if gate is None else _opening(subject, case, found[1])
+        if gate is None or opening is None or (gate.piece.opening or 1.0) <= opening:
             continue
         yield Sighting(
             gate.piece.place,
             f'set "{case.name}"',
             say(
                 "{} takes {} of {} wanted while {} gets {} of {}",
-                rich.machine, flow(case.port_flow_m3_s[found[1]]), flow(case.wanted_m3_s[found[1]]),
-                poor.machine, flow(case.port_flow_m3_s[found[0]]), flow(case.wanted_m3_s[found[0]]),
+                _at(subject, rich), flow(case.port_flow_m3_s[found[1]]), flow(case.wanted_m3_s[found[1]]),
+                _at(subject, poor), flow(case.port_flow_m3_s[found[0]]), flow(case.wanted_m3_s[found[0]]),
             ),
-            say("shut the gate of {} about half when both run", rich.run),
-            cell_value(rich.run, "gate", gate.number, "opening", HALF, f"{rich.run}: gate half open"),
+            say("leave the gate of {} only {} open when both run", rich.run, share(opening)),
+            cell_value(rich.run, "gate", gate.number, "opening", opening, f"{rich.run}: gate {100 * opening:g} % open"),
             watch=Watch(number, poor.machine, poor.run),
         )  # fmt: skip
+
+
+def _at(subject: Subject, port: ModelPort) -> str:
+    """Return a machine's name in a sentence, with the run of the port where it has several."""
+    several = len(subject.model.ports_of[key_of(port.machine)]) > 1
+    return f"{the(port.machine)} at {port.run}" if several else the(port.machine)
 
 
 def _poor_and_rich(subject: Subject, case: SeenCase) -> tuple[int, int] | None:
@@ -107,6 +155,18 @@ def _poor_and_rich(subject: Subject, case: SeenCase) -> tuple[int, int] | None:
     if shares[poor] >= fact("findings", "short").value or shares[rich] < fact("findings", "greedy").value:
         return None
     return poor, rich
+
+
+def _opening(subject: Subject, case: SeenCase, port: int) -> float | None:
+    """Return how far a port's gate may be shut so that the machine keeps what it wants; None when it may not.
+
+    With no more air than its wish the port itself loses less than now, and that much a gate may take.
+    """
+    piece, bore = subject.model.hanging.ports[port].hung.piece, subject.model.ports[port].bore_m
+    loss = port_k(piece, bore, subject.shop.settings.method).value
+    spare = loss * (float(case.port_flow_m3_s[port] / case.wanted_m3_s[port]) ** 2 - 1.0)
+    fitting = [opening for opening in OPENINGS if gate_part_open(opening).value - fact("gate", "open").value <= spare]
+    return min(fitting, default=None)
 
 
 def _own_gate(subject: Subject, run: str) -> Standing | None:
@@ -132,7 +192,7 @@ def all_at_once(subject: Subject) -> Iterator[Sighting]:
             f'set "{gate_set.name}"',
             say(
                 "all {} machines at once want {}, {} alone wants {}; the blower ends at {}",
-                len(usable), flow(total), _spelled(subject, largest), flow(wanted[largest]),
+                len(usable), flow(total), the(_spelled(subject, largest)), flow(wanted[largest]),
                 flow(subject.collector.supply("loaded").last_flow_m3_s),
             ),
             say("name the sets that really run together, and choose the collector by these"),

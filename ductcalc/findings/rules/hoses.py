@@ -11,6 +11,7 @@ from ductcalc.findings.rules.neighbours import narrow_stretches
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
+from ductcalc.findings.written import length_meant
 from ductcalc.shop.change import Change, cell_value, together
 from ductcalc.shop.standing import Standing
 
@@ -19,7 +20,7 @@ def long_hoses(subject: Subject) -> Iterator[Sighting]:
     """See every hose longer than a machine that stays put needs."""
     for one in subject.of_kind("flex"):
         long, enough = one.piece.length_m or 0.0, _enough(subject, one)
-        if long <= enough * (1.0 + 1e-9) or one.piece.k is not None:
+        if long <= enough * (1.0 + 1e-9) or one.piece.k is not None or length_meant(one.piece, subject.shop.system):
             continue
         bends = one.piece.count
         coil = f" with {bends} bends" if bends is not None and bends > 1 else ""
@@ -67,6 +68,6 @@ def thin_hoses(subject: Subject) -> Iterator[Sighting]:
 
 
 RULES = (
-    Rule("long hose", "a hose longer than a machine that stays put needs", "cut it", "practice", long_hoses),
+    Rule("long hose", "a hose longer than its machine or machines need", "cut it", "practice", long_hoses),
     Rule("thin hose", "a hose smaller than both its neighbours", "a hose as wide as they are", "practice", thin_hoses),
 )

@@ -10,7 +10,7 @@ from ductcalc.catalog import is_adapter
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.hanging import Wye
 from ductcalc.shop.piece import Piece
-from ductcalc.shop.standing import Standing, is_outlet, standing
+from ductcalc.shop.standing import Standing, standing
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,14 @@ def piece_after(one: Standing) -> Piece | None:
     return one.run.pieces[one.place + 1] if one.place + 1 < len(one.run.pieces) else None
 
 
+def bore_before(one: Standing) -> float | None:
+    """Return the bore [m] from which the air comes: of the row before, of a reducer's own upstream end."""
+    place = one.place - 1
+    while place >= 0 and one.run.pieces[place].kind == "reducer":
+        place -= 1
+    return one.run.pieces[place].size_m if place >= 0 else None
+
+
 def bore_after(one: Standing) -> float | None:
     """Return the bore [m] into which the air goes: of the next row in the run, a reducer's downstream end."""
     following = piece_after(one)
@@ -48,9 +56,7 @@ def narrow_stretches(subject: Subject) -> Iterator[Narrow]:
 
     What goes on into a wye in its own bore is the size of a drop or main and no neck, unless it is nothing but hose.
     """
-    for run in subject.shop.runs:
-        if is_outlet(run):
-            continue
+    for run in subject.written_runs:
         for key, group in groupby(standing(run), _stretch):
             pieces = tuple(group)
             before = run.pieces[pieces[0].place - 1].size_m if pieces[0].place else None

@@ -16,17 +16,19 @@ from ductcalc.model.model import ModelPort
 from ductcalc.physics.velocity import bore_area, velocity, velocity_pressure
 from ductcalc.shop.change import Change, cell_value
 from ductcalc.shop.hanging import Port
-from ductcalc.shop.names import key_of
+from ductcalc.shop.names import key_of, the
 from ductcalc.shop.piece import Drop
 
+NOMINAL_PLAY = 0.02
+"""How much smaller a port may measure than its nominal size: 75 mm is sold for 3 in."""
 ENOUGH_INLET = 2.0
 """Free opening over the port's area that a cure asks for: common practice, no source."""
 
 
 def _usable(subject: Subject) -> Iterator[tuple[int, ModelPort, Port]]:
-    """Yield number, decided port and hung port of every port in use."""
+    """Yield number, decided port and hung port of every port in use that is written, not copied by `like`."""
     for number, (port, hung) in enumerate(zip(subject.model.ports, subject.model.hanging.ports, strict=True)):
-        if not port.off:
+        if not port.off and key_of(port.run) not in subject.copies:
             yield number, port, hung
 
 
@@ -71,7 +73,8 @@ def static_or_total(subject: Subject) -> Iterator[Sighting]:
             piece.place,
             port.machine,
             say(
-                "its stated suction of {} is hardly more than the velocity pressure of its air ({})",
+                "its stated suction of {} is hardly more than the velocity pressure of its air ({}),"
+                " as if it were a loss of total pressure",
                 pressure(piece.drop.pressure_pa), pressure(_vp(piece.drop, port.bore_m)),
             ),
             say("if it is a loss of total pressure, write total behind it; else look whether it was read at that flow"),
@@ -83,46 +86,60 @@ def static_or_total(subject: Subject) -> Iterator[Sighting]:
 
 def _vp(drop: Drop, bore_m: float) -> float:
     speed = drop.speed_m_s if drop.speed_m_s is not None else float(velocity(drop.flow_m3_s or 0.0, bore_m))
-    return float(velocity_pressure(speed, RATED_DENSITY_KG_M3))
+    return float(velocity_pressure(RATED_DENSITY_KG_M3, speed))
 
 
 def small_openings(subject: Subject) -> Iterator[Sighting]:
-    """See every cabinet that lets in less air than its port could take away."""
+    """See every cabinet that lets in less air than its port could take away.
+
+    A suction or loss that was stated for the machine has its openings in it already.
+    """
     for number, port, hung in _usable(subject):
         piece, bore = hung.hung.piece, float(bore_area(port.bore_m))
         if piece.inlet_m2 is None or piece.inlet_m2 >= bore * (1.0 - 1e-9):
             continue
-        stated = piece.k is not None or piece.drop is not None
+        if piece.k is not None or piece.drop is not None:
+            continue
         more = ENOUGH_INLET * bore
         yield Sighting(
             piece.place,
             port.machine,
             say("air gets into it through {}, less than its port's {}", area(piece.inlet_m2), area(bore)),
             say("give the cabinet an opening of {} or more", area(more)),
-            None if stated else _port_field(subject, hung, "inlet_m2", more, "a larger opening"),
+            _port_field(subject, hung, "inlet_m2", more, "a larger opening"),
             watch=subject.watch_ports((number,)),
         )
 
 
 def small_ports(subject: Subject) -> Iterator[Sighting]:
     """See every port made for a shop vacuum on a fan that cannot pull like one."""
-    small, strong = fact("findings", "small port").value, fact("findings", "vacuum suction").value
-    most = max((p.pressure_pa for p in subject.collector.collector.blower), default=0.0)
-    most = most or getattr(subject.collector.collector.advertised, "pressure_pa", 0.0)
-    if most >= strong:
-        return
+    small, most = _small_bore(subject), _largest_pressure(subject)
     for number, port, hung in _usable(subject):
-        if port.bore_m >= small * (1.0 - 0.02) or _other_port(subject, port):
+        if port.bore_m >= small or _other_port(subject, port):
             continue
         wider = widened_drop(subject.shop, port.run)
+        larger = say("a larger port and hose") if wider is None else say("a port and hose of {}", size(wider[1]))
         yield Sighting(
             hung.hung.piece.place,
             port.machine,
             say("a port of {} on a fan that pulls {} at most", size(port.bore_m), pressure(most)),
-            say("use a shop vacuum there, or a larger port and hose"),
+            ("hang ", *larger, ", or use a shop vacuum there"),
             None if wider is None else wider[0],
             watch=subject.watch_ports((number,)),
         )
+
+
+def _small_bore(subject: Subject) -> float:
+    """Return the bore [m] below which a port is too small for this fan, a nominal size's play off; 0 for a vacuum."""
+    weak = _largest_pressure(subject) < fact("findings", "vacuum suction").value
+    return fact("findings", "small port").value * (1.0 - NOMINAL_PLAY) if weak else 0.0
+
+
+def _largest_pressure(subject: Subject) -> float:
+    """Return the most that the blower pulls by its table [Pa]."""
+    known = subject.collector.collector
+    points = max((point.pressure_pa for point in known.blower), default=0.0)
+    return points if known.advertised is None else max(points, known.advertised.pressure_pa)
 
 
 def _other_port(subject: Subject, port: ModelPort) -> bool:
@@ -157,9 +174,10 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
                 flow(case.wanted_m3_s[rich]),
             ),
             say(
-                "shut {} a little, or hang a wider port and hose at {}",
-                subject.model.ports[rich].run,
+                "hang a {} port and hose at {}, or throttle {} a little",
+                "wider" if wider is None else size(wider[1]),
                 subject.model.ports[poor].run,
+                subject.model.ports[rich].run,
             ),
             None if wider is None else wider[0],
             watch=Watch(found, machine, subject.model.ports[poor].run),
@@ -170,7 +188,7 @@ def near_but_short(subject: Subject) -> Iterator[Sighting]:
     """See machines near the collector that are short on their own while the farthest one is served."""
     model = subject.model
     alone = {key_of(c.machines[0]): n for n, c in enumerate(subject.cases) if c.alone}
-    used = [p for p, port, _ in _usable(subject) if key_of(port.machine) in alone]
+    used = [p for p, port in enumerate(model.ports) if not port.off and key_of(port.machine) in alone]
     if len(used) < 2:
         return
     far = max(used, key=model.length_m)
@@ -183,6 +201,8 @@ def near_but_short(subject: Subject) -> Iterator[Sighting]:
         single = len(model.ports_of[key_of(machine)]) == 1
         if share is None or share >= fact("findings", "short").value or not near or not single:
             continue
+        if model.ports[port].bore_m < _small_bore(subject):
+            continue
         wider = widened_drop(subject.shop, model.ports[port].run)
         if wider is None or model.ports[port].bore_m >= _widest_behind(subject, port):
             continue
@@ -191,10 +211,10 @@ def near_but_short(subject: Subject) -> Iterator[Sighting]:
             machine,
             say(
                 "only {} from the collector and short, while {} is served from {}: its own drop of {} chokes it",
-                length(model.length_m(port)), model.ports[far].machine, length(model.length_m(far)),
+                length(model.length_m(port)), the(model.ports[far].machine), length(model.length_m(far)),
                 size(model.ports[port].bore_m),
             ),
-            say("give it a port and hose of {}", size(wider[1])),
+            say("give it a port and drop of {}", size(wider[1])),
             wider[0],
             watch=subject.watch_ports((port,)),
         )  # fmt: skip

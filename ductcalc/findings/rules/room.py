@@ -10,6 +10,7 @@ from ductcalc.findings.phrase import flow, pressure, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Floats, Subject
+from ductcalc.model.collector import CurveEnd
 from ductcalc.physics.collapse import collapse_pressure
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
@@ -19,16 +20,19 @@ THIN_MAKE = "snap-lock"
 
 
 def heater(subject: Subject) -> Iterator[Sighting]:
-    """See air that is blown outdoors while a flued heater burns in the room."""
+    """See air that is blown outdoors, or nobody said where, while a flued heater burns in the room."""
     room = subject.shop.settings.room
-    if room.exhaust != "outdoors" or not room.heater or not subject.cases:
+    if room.exhaust == "indoors" or not room.heater or not subject.cases:
         return
     most = max(case.collector_flow_m3_s for case in subject.cases)
+    leaves = "{} leave the room, and a flued heater burns in it: fumes may be drawn down its flue"
+    unsaid = "a flued heater burns in the room: where {} are blown outdoors, fumes may be drawn down its flue"
+    air_in = "let as much air in elsewhere, and have the draught looked at by a licensed person"
     yield Sighting(
         Place(SETTINGS, key="room.heater"),
         "room",
-        say("{} leave the room, and a flued heater burns in it: fumes may be drawn down its flue", flow(most)),
-        say("let as much air in elsewhere, and have the draught looked at by a licensed person"),
+        say(unsaid if room.exhaust is None else leaves, flow(most)),
+        say(air_in if room.exhaust else f"{air_in}; if the air stays in, write exhaust as indoors in shop.toml"),
         amount=flow(most),
         share=1.0,
     )
@@ -41,15 +45,19 @@ def metal(subject: Subject) -> Iterator[Sighting]:
         if not machine.metal or not ports:
             continue
         found = subject.case_of(machine.name)
-        after, amount = "", None
+        what, amount = say("it throws metal, and a spark in its air is soon among the dust in the collector"), None
         if found is not None:
             case = subject.cases[found]
-            after = f" after {_seconds(subject, ports[0], case.section_flow_m3_s):.1f} s"
             amount = flow(float(case.port_flow_m3_s[list(ports)].sum()))
+            seconds = f"{_seconds(subject, ports[0], case.section_flow_m3_s):.1f}"
+            what = say(
+                "it throws metal, and a spark in its {} of air is among the dust in the collector after {} s",
+                amount, seconds,
+            )  # fmt: skip
         yield Sighting(
             Place(SETTINGS, key=f"machines.{machine.name}.metal"),
             machine.name,
-            say("it throws metal, and a spark in its air is among the dust in the collector{}", after),
+            what,
             say("never join metal work to a line for wood: take it off, or keep its gate shut for metal"),
             amount=amount,
             share=1.0,
@@ -67,7 +75,7 @@ def _seconds(subject: Subject, port: int, flows: Floats) -> float:
 
 def thin_pipe(subject: Subject) -> Iterator[Sighting]:
     """See pipe of thin sheet that the blower may fold when every gate is shut."""
-    pulls = float(subject.collector.supply("clean").available_at(0.0))
+    pulls = _shut_off(subject)
     wall, modulus = fact("findings", "pipe wall").value, fact("findings", "steel modulus").value
     contraction, margin = fact("findings", "steel contraction").value, fact("findings", "collapse margin").value
     thin = [one for one in subject.of_kind("pipe") if one.piece.style == THIN_MAKE]
@@ -88,6 +96,29 @@ def thin_pipe(subject: Subject) -> Iterator[Sighting]:
         amount=pressure(pulls),
         share=min(1.0, pulls / stands - 1.0),
     )  # fmt: skip
+
+
+def _shut_off(subject: Subject) -> float:
+    """Return what the blower pulls with every gate shut [Pa]: by the hopeful curve, where only its ends are known."""
+    end: CurveEnd = "high" if subject.collector.provisional else "low"
+    return float(subject.collector.supply("clean", end=end).available_at(0.0))
+
+
+def nothing_open(subject: Subject) -> Iterator[Sighting]:
+    """See every named set in which the blower runs against shut gates alone."""
+    if subject.model.opening.always_open.any():
+        return
+    for gate_set in subject.shop.settings.gates.sets:
+        if gate_set.open:
+            continue
+        yield Sighting(
+            Place(SETTINGS, key=f"gates.sets.{gate_set.name}"),
+            f'set "{gate_set.name}"',
+            say("with every gate shut the blower pulls {} on pipe, bin and hose", pressure(_shut_off(subject))),
+            say("leave a gate open while it runs: thin pipe, plastic bins and cans may fold"),
+            amount=pressure(_shut_off(subject)),
+            share=1.0,
+        )
 
 
 def own_blowers(subject: Subject) -> Iterator[Sighting]:
@@ -113,7 +144,7 @@ def own_blowers(subject: Subject) -> Iterator[Sighting]:
 RULES = (
     Rule(
         "heater",
-        "air blown outdoors from a room in which a flued heater burns",
+        "air that is not said to stay in a room in which a flued heater burns",
         "air let in elsewhere, the draught looked at",
         "practice",
         heater,
@@ -126,6 +157,14 @@ RULES = (
         "heavier pipe, a gate always open",
         "practice",
         thin_pipe,
+        True,
+    ),
+    Rule(
+        "every gate shut",
+        "a named set that opens nothing",
+        "a gate always open",
+        "practice",
+        nothing_open,
         True,
     ),
     Rule(

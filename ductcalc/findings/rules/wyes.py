@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import takewhile
 
-from ductcalc.catalog import fact
+from ductcalc.catalog import fact, is_adapter
 from ductcalc.findings.phrase import Phrase, say, size
 from ductcalc.findings.rule import Rule
+from ductcalc.findings.rules.neighbours import widest_inlet, wye_of
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import cell_value
-from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG, Wye
-from ductcalc.shop.names import key_of
-from ductcalc.shop.standing import Standing
+from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG
+from ductcalc.shop.standing import Standing, standing
 
 RIGHT_ANGLE_DEG = 90.0
 
@@ -21,7 +22,7 @@ RIGHT_ANGLE_DEG = 90.0
 def tees(subject: Subject) -> Iterator[Sighting]:
     """See every branch that comes in at a right angle or nearly so."""
     steep = fact("branch_entry", "steep angle").value
-    for one in subject.of_kind("wye"):
+    for one in _reckoned(subject):
         widest = max(one.piece.angles_deg or (DEFAULT_WYE_ANGLE_DEG,))
         if steep <= widest <= RIGHT_ANGLE_DEG:
             yield _sharp(subject, one, say("a branch comes in at {} degrees", f"{widest:g}"))
@@ -29,10 +30,15 @@ def tees(subject: Subject) -> Iterator[Sighting]:
 
 def against(subject: Subject) -> Iterator[Sighting]:
     """See every branch that comes in against the flow."""
-    for one in subject.of_kind("wye"):
+    for one in _reckoned(subject):
         widest = max(one.piece.angles_deg or (DEFAULT_WYE_ANGLE_DEG,))
         if widest > RIGHT_ANGLE_DEG:
             yield _sharp(subject, one, say("a branch comes in against the flow, at {} degrees", f"{widest:g}"))
+
+
+def _reckoned(subject: Subject) -> Iterator[Standing]:
+    """Yield the wyes whose loss follows from their angles; one with a k of its own says what it takes."""
+    return (one for one in subject.of_kind("wye") if one.piece.k is None)
 
 
 def _sharp(subject: Subject, one: Standing, what: Phrase) -> Sighting:
@@ -44,48 +50,56 @@ def _sharp(subject: Subject, one: Standing, what: Phrase) -> Sighting:
         f"wye in {one.run.name}",
         what,
         say("hang a wye of {} degrees with the flow", f"{DEFAULT_WYE_ANGLE_DEG:g}"),
-        None if one.piece.k is not None else cell_value(one.run.name, "wye", one.number, "angles_deg", eased, label),
+        cell_value(one.run.name, "wye", one.number, "angles_deg", eased, label),
         watch=_watch_branch(subject, one),
     )
 
 
 def _watch_branch(subject: Subject, one: Standing) -> Watch | None:
-    """Return the air to watch: of what comes in at the branch."""
-    joins = {key_of(name) for name in one.piece.joins}
-    ports = tuple(
-        number
-        for number in subject.ports_above[subject.section_number[one.name]]
-        if any(key_of(subject.model.sections[s].run) in joins for s in subject.model.path(number))
-    )
+    """Return the air to watch: of what comes in at a branch."""
+    branches = (stream.section for stream in wye_of(subject, one).streams if not stream.straight)
+    ports = tuple(port for section in branches for port in subject.ports_above[section])
     return subject.watch_ports(ports) or subject.watch_piece(one)
 
 
 def squeezing(subject: Subject) -> Iterator[Sighting]:
     """See every wye whose outlet is smaller than an inlet of it."""
-    tree = subject.model.tree
-    for wye, shape in zip(subject.model.wyes, tree.wyes, strict=True):
-        wide = [s for s in shape.streams if tree.end_area_m2[s] > shape.outlet_area_m2 * (1.0 + 1e-9)]
-        if not wide:
+    for one in subject.of_kind("wye"):
+        wye = wye_of(subject, one)
+        widest = max(wye.streams, key=lambda stream: subject.model.sections[stream.section].end_bore_m)
+        bore = widest_inlet(subject, wye)
+        if bore <= one.bore_m or is_adapter(bore, one.bore_m):
             continue
-        bore = max(subject.model.sections[s].end_bore_m for s in wide)
-        one = next(p for p in subject.of_kind("wye") if p.run.name == wye.hung.run and p.name == _outlet(subject, wye))
+        label = f"{one.run.name}: wye {one.number} and what follows as wide as its inlet"
         yield Sighting(
             one.piece.place,
             f"wye in {one.run.name}",
             say("{} arrives at an outlet of {}", size(bore), size(one.bore_m)),
-            say("take the wye with an outlet of {} or more", size(bore)),
-            resized(one.run.name, [one.place], bore, f"{one.run.name}: wye {one.number} as wide as its inlet"),
-            watch=subject.watch_ports(subject.ports_above[wide[0]]),
+            say("take the wye, and what follows of its size, in {}", size(bore)),
+            resized(one.run.name, _as_wide(one), bore, label),
+            watch=subject.watch_ports(subject.ports_above[widest.section]),
         )
 
 
-def _outlet(subject: Subject, wye: Wye) -> str:
-    return subject.model.sections[wye.outlet].name
+def _as_wide(one: Standing) -> list[int]:
+    """Return the places of a wye and of what follows in its bore, up to the next wye."""
+    behind = [other for other in standing(one.run) if other.place > one.place]
+    same = takewhile(lambda o: o.bore_m == one.bore_m and o.piece.kind not in ("wye", "collector"), behind)
+    return [one.place, *(other.place for other in same)]
 
 
 RULES = (
-    Rule("tee", "a branch that comes in at 75 to 90 degrees", "a wye of 45 degrees", "practice", tees),
-    Rule("wye against the flow", "a branch that comes in against the flow", "turn the wye round", "practice", against),
+    Rule(
+        "tee", "a branch that comes in at 75 to 90 degrees", "a wye of 45 degrees", "practice", tees, always=True
+    ),
+    Rule(
+        "wye against the flow",
+        "a branch that comes in against the flow",
+        "turn the wye round",
+        "practice",
+        against,
+        always=True,
+    ),
     Rule(
         "narrow outlet", "a wye whose outlet is smaller than an inlet", "an outlet as wide", "practice", squeezing
     ),

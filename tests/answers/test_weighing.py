@@ -1,0 +1,85 @@
+"""What the rules see is weighed by solving with and without, in one audited batch."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+import ductcalc
+from ductcalc.answers import weighing
+from ductcalc.answers.choices import Ask
+from ductcalc.shop import FindingSettings, Shop
+from tests import scenes as s
+
+
+def shop(hose: str = "15 ft", **settings: Any) -> Shop:
+    rows = [
+        *s.run("trunk", s.port("band saw", "4 in", style="flanged"), s.gate(), s.pipe("20 ft"), s.wye("drop", "6 in"),
+               s.pipe("12 ft"), s.end()),
+        *s.run("drop", s.port("lathe", "4 in", flow="480 cfm", style="flanged"), s.hose(hose), s.gate(), s.pipe("6 ft")),
+    ]  # fmt: skip
+    collector = [
+        *s.points(*s.STRONG),
+        s.rated("cyclone", "800 cfm", "2 inwg"),
+        s.rated("filter clean", "800 cfm", "0.6 inwg"),
+        s.rated("filter loaded", "800 cfm", "2 inwg"),
+    ]
+    return ductcalc.shop_from_rows(duct=rows, collector=collector, settings=settings or None)
+
+
+def test_a_finding_tells_the_difference_of_two_checks() -> None:
+    (found,) = (one for one in ductcalc.check(shop()).findings.all if one.rule == "long hose")
+    then = ductcalc.check(shop(hose="5 ft"))
+    before = ductcalc.check(shop())
+    assert (found.row, found.name) == (8, "hose in drop")
+    gained = [next(c for c in one.loaded if c.name == "lathe").machine("lathe").flow_m3_s for one in (before, then)]
+    assert (found.effect.before, found.effect.after) == pytest.approx(tuple(gained), rel=1e-9)
+    assert found.effect.machine == "lathe" and found.effect.case == "lathe"
+
+
+def test_only_cases_asked_for_are_weighed() -> None:
+    told = ductcalc.check(shop(), [Ask.machines("band saw")]).findings
+    assert "long hose" not in [one.rule for one in told.all]
+
+
+def test_what_is_switched_off_is_not_looked_for_and_named() -> None:
+    plain = shop()
+    off = replace(plain, settings=replace(plain.settings, findings=FindingSettings(("long hose",))))
+    told = ductcalc.check(off).findings
+    assert "long hose" not in [one.rule for one in told.all]
+    assert told.switched_off == ("long hose",)
+
+
+def test_a_changed_shop_that_fails_its_audit_gives_no_figure(monkeypatch: pytest.MonkeyPatch) -> None:
+    def failing(*arguments: Any, **options: Any) -> Any:
+        found = outcomes(*arguments, **options)
+        return tuple(replace(one, solved=one.solved & False) for one in found)
+
+    outcomes = weighing.outcomes
+    monkeypatch.setattr(weighing, "outcomes", failing)
+    (found,) = (one for one in ductcalc.check(shop()).findings.all if one.rule == "long hose")
+    assert found.effect.after is None and found.effect.difference is None
+
+
+def test_heavier_findings_stand_first_and_cautions_before_all() -> None:
+    told = ductcalc.check(shop(room={"exhaust": "outdoors", "heater": True}, gates={"leak": 0})).findings.all
+    assert told[0].rule == "heater" and told[0].caution
+    shares = [one.effect.share for one in told[1:]]
+    assert len(shares) > 1 and shares == sorted(shares, reverse=True)
+
+
+def test_in_a_large_shop_what_is_not_weighed_is_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(weighing, "NUMBERS_WEIGHED", 1)
+    monkeypatch.setattr(weighing, "RULES", [rule for rule in weighing.RULES if rule.name == "long hose"])
+    rows = [
+        *s.run("main", s.cap("6 in"), s.wye("a", "6 in"), s.pipe("2 ft"), s.wye("b", "6 in"), s.pipe("4 ft"), s.end()),
+        *(row for name in "ab" for row in s.run(name, s.port(name, "4 in"), s.hose("12 ft"), s.gate())),
+    ]
+    told = ductcalc.findings_of(ductcalc.shop_from_rows(duct=rows, collector=s.points(*s.STRONG)))
+    assert (len(told.all), told.not_weighed) == (1, 1)
+
+
+def test_a_shop_without_a_collector_has_no_findings() -> None:
+    assert ductcalc.findings_of(replace(shop(), collectors=())).all == ()

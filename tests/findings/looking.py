@@ -1,0 +1,45 @@
+"""What one rule sees in a shop, before it is weighed."""
+
+from __future__ import annotations
+
+from ductcalc.answers.case_reading import read_cases
+from ductcalc.answers.solving import solve_choices
+from ductcalc.answers.weighing import default_choices, subject_of
+from ductcalc.findings.every_rule import RULES
+from ductcalc.findings.phrase import Phrase
+from ductcalc.findings.sighting import Sighting
+from ductcalc.findings.subject import Subject
+from ductcalc.model.model import build_model
+from ductcalc.report.display import Display
+from ductcalc.report.findings_words import phrase_words
+from ductcalc.shop import Shop
+from ductcalc.shop.change import changed
+from ductcalc.shop.hanging import spelled_out
+
+
+def subject(shop: Shop) -> Subject:
+    model = build_model(shop)
+    choices = default_choices(model)
+    return subject_of(model, choices, read_cases(solve_choices(model, choices, ("loaded",))))
+
+
+def seen(shop: Shop, rule: str) -> list[Sighting]:
+    look = next(one.look for one in RULES if one.name == rule)
+    return list(look(subject(shop)))
+
+
+def words(phrase: Phrase, system: str = "inch") -> str:
+    return phrase_words(phrase, Display("metric" if system == "metric" else "inch")).replace("\u00a0", " ")
+
+
+def mended(shop: Shop, found: Sighting) -> Shop:
+    assert found.change is not None
+    return changed(spelled_out(shop), [found.change])
+
+
+def names(shop: Shop, rule: str) -> list[str]:
+    return [one.name for one in seen(shop, rule)]
+
+
+def rows(shop: Shop, rule: str) -> list[int | None]:
+    return [one.place.row if one.place else None for one in seen(shop, rule)]

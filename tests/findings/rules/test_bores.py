@@ -1,0 +1,144 @@
+"""Bores that choke the air or let it go to sleep."""
+
+from __future__ import annotations
+
+import pytest
+
+from ductcalc.shop import Shop
+from tests import scenes as s
+from tests.findings.looking import mended, names, rows, seen, words
+
+INCH = 0.0254
+
+
+def straight(*rows_: s.Row) -> Shop:
+    return s.shop(s.run("trunk", s.port("saw", "5 in"), s.gate(), *rows_, s.end("5 in")))
+
+
+def test_pipe_smaller_than_both_neighbours_is_a_neck() -> None:
+    shop = straight(s.pipe("3 ft", "4 in"), s.pipe("5 ft", "5 in"))
+    (found,) = seen(shop, "neck")
+    assert (found.name, words(found.what)) == ("pipe in trunk", "4 in between 5 in and 5 in: a neck")
+
+
+def test_neck_with_written_reducers_is_one_finding_and_is_widened_whole() -> None:
+    shop = straight(s.reducer("4 in"), s.pipe("3 ft"), s.elbow(), s.reducer("5 in"), s.pipe("4 ft"))
+    assert rows(shop, "neck") == [4]
+    (found,) = seen(shop, "neck")
+    bores = [piece.size_m for piece in mended(shop, found).runs[0].pieces]
+    assert bores == pytest.approx([5 * INCH] * len(bores))
+
+
+def test_two_necks_in_a_run_are_two_findings() -> None:
+    shop = straight(
+        s.pipe("3 ft", "4 in"), s.pipe("5 ft", "5 in"), s.gate("4 in"), s.pipe("5 ft", "5 in"),
+    )  # fmt: skip
+    assert names(shop, "neck") == ["pipe in trunk", "gate in trunk"]
+
+
+def test_steps_that_only_widen_or_only_narrow_are_no_neck() -> None:
+    assert names(straight(s.pipe("3 ft", "6 in"), s.pipe("5 ft", "7 in")), "neck") == []
+    assert names(straight(s.pipe("3 ft", "4 in"), s.reducer("3 in"), s.pipe("3 ft")), "neck") == ["pipe in trunk"]
+
+
+def test_nominal_sizes_of_two_systems_are_no_neck() -> None:
+    assert names(straight(s.pipe("3 ft", "125 mm"), s.pipe("5 ft", "5 in")), "neck") == []
+
+
+def test_neck_right_ahead_of_the_collector_is_seen() -> None:
+    assert names(straight(s.pipe("9 ft", "5 in"), s.pipe("1 ft", "4 in")), "neck") == ["pipe in trunk"]
+
+
+def test_narrow_stretch_that_ends_at_a_wye_is_no_neck() -> None:
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "5 in"), s.pipe("9 ft", "4 in"), s.wye("b", "6 in"), s.end()),
+        s.run("b", s.port("lathe", "4 in"), s.gate(), s.pipe("9 ft")),
+    )
+    assert names(shop, "neck") == []
+
+
+def behind(bore: str, second: str = "4 in", flow: str = "350 cfm", **settings: object) -> Shop:
+    drop = [s.gate(), s.pipe("9 ft")]
+    return s.shop(
+        s.run("trunk", s.port("saw", "4 in", flow), *drop, s.wye("b", bore), s.pipe("9 ft"), s.end()),
+        s.run("b", s.port("lathe", second, flow, style="tapered"), *drop),
+        **settings,
+    )
+
+
+def test_main_as_wide_as_the_drops_is_not_wide() -> None:
+    assert names(behind("4 in"), "wide main") == []
+
+
+def test_wide_main_is_told_the_size_in_which_the_chips_move() -> None:
+    (found,) = seen(behind("8 in"), "wide main")
+    assert (found.name, words(found.what)[:30]) == ("trunk 2", "8 in is wide for the saw alone")
+    assert words(found.cure) == "hang 5 in there, or open another gate along with it: ductcalc gates tells which"
+
+
+def test_main_is_never_told_to_be_narrower_than_what_arrives() -> None:
+    (found,) = seen(behind("8 in", second="7 in"), "wide main")
+    assert words(found.cure) == "open another gate along with it: ductcalc gates tells which"
+    assert found.change is None
+    assert found.amount is not None
+
+
+def test_single_machine_is_told_of_no_other_gate() -> None:
+    shop = s.shop(s.run("trunk", s.port("saw", "4 in"), s.pipe("9 ft"), s.pipe("9 ft", "7 in"), s.end()))
+    (found,) = seen(shop, "wide main")
+    assert words(found.cure) == "hang 5 in there"
+
+
+def test_set_in_which_the_chips_move_makes_a_wide_main_all_right() -> None:
+    helped = behind("6 in", flow="300 cfm", gates={"sets": {"both": {"open": ["saw", "lathe"], "helpers": ["lathe"]}}})
+    assert names(behind("6 in", flow="300 cfm"), "wide main") == ["trunk 2"]
+    assert names(helped, "wide main") == []
+
+
+def test_machine_that_is_only_short_of_air_does_not_blame_the_main() -> None:
+    weak = [*s.points(("0 cfm", "4 inwg"), ("800 cfm", "0.1 inwg")), *s.NO_PARTS]
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "4 in", "600 cfm"), s.gate(), s.pipe("40 ft"), s.pipe("9 ft", "5 in"), s.end()),
+        table=weak,
+    )
+    assert names(shop, "wide main") == []
+
+
+def test_other_stretches_of_the_run_that_are_too_wide_are_counted() -> None:
+    drop = [s.gate(), s.pipe("9 ft")]
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "4 in", "350 cfm"), *drop, s.wye("b", "7 in"), s.pipe("9 ft"),
+              s.wye("c", "8 in"), s.end()),
+        s.run("b", s.port("lathe", "4 in", "350 cfm"), *drop),
+        s.run("c", s.port("mill", "4 in", "350 cfm"), *drop),
+    )  # fmt: skip
+    (found,) = seen(shop, "wide main")
+    assert found.name == "trunk 3"
+    assert words(found.what).endswith("; so is another stretch of trunk")
+
+
+def test_wye_that_is_smaller_than_what_follows_is_seen() -> None:
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "4 in"), s.pipe("9 ft"), s.wye("b", "4 in"), s.pipe("9 ft", "6 in"), s.end()),
+        s.run("b", s.port("lathe", "4 in"), s.gate(), s.pipe("9 ft")),
+    )
+    (found,) = seen(shop, "step behind the wye")
+    assert words(found.what) == "two streams meet in 4 in and only then get 6 in"
+
+
+@pytest.mark.parametrize("outlet", ["6 in", "148 mm"])
+def test_wye_as_wide_as_what_follows_is_not_seen(outlet: str) -> None:
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "4 in"), s.pipe("9 ft"), s.wye("b", outlet), s.pipe("9 ft", "6 in"), s.end()),
+        s.run("b", s.port("lathe", "4 in"), s.gate(), s.pipe("9 ft")),
+    )
+    assert names(shop, "step behind the wye") == []
+
+
+def test_wye_smaller_than_inlet_and_outlet_is_one_finding() -> None:
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "6 in"), s.pipe("9 ft"), s.wye("b", "4 in"), s.pipe("9 ft", "6 in"), s.end()),
+        s.run("b", s.port("lathe", "4 in"), s.gate(), s.pipe("9 ft")),
+    )
+    assert names(shop, "step behind the wye") == []
+    assert names(shop, "narrow outlet") == ["wye in trunk"]

@@ -1,0 +1,108 @@
+"""Hoses that are too long or too thin."""
+
+from __future__ import annotations
+
+import pytest
+
+from ductcalc.answers.weighing import findings_of
+from ductcalc.shop import Shop
+from tests import scenes as s
+from tests.findings.looking import mended, names, rows, seen, words
+
+
+def one_hose(hose: s.Row, *more: s.Row) -> Shop:
+    return s.shop(s.run("trunk", s.port("band saw", "4 in"), *more, hose, s.gate("4 in"), s.pipe("9 ft"), s.end()))
+
+
+def test_hose_of_just_what_will_do_is_not_seen() -> None:
+    assert names(one_hose(s.hose("5 ft", 1)), "long hose") == []
+
+
+def test_hose_longer_than_that_is_seen_with_its_bends() -> None:
+    (found,) = seen(one_hose(s.hose("8 ft", 3)), "long hose")
+    assert words(found.what) == "8 ft of hose with 3 bends, and 5 ft would do"
+
+
+def test_metric_shop_has_a_round_metric_length() -> None:
+    rows_ = [
+        *s.run("trunk", s.port("Säge", "100 mm", flow="600 m3/h"), s.hose("1.5 m"), s.gate(), s.pipe("3 m"), s.end()),
+    ]
+    assert names(s.shop(rows_), "long hose") == []
+
+
+def test_hose_that_hangs_on_several_machines_may_be_longer() -> None:
+    shared = s.port("lathe", "4 in")
+    assert names(one_hose(s.hose("9 ft", 1), shared), "long hose") == []
+    assert names(one_hose(s.hose("12 ft", 1), shared), "long hose") == ["hose in trunk"]
+
+
+def test_hose_with_a_loss_of_its_own_is_not_seen() -> None:
+    assert names(one_hose(s.hose("20 ft", 1, k=1)), "long hose") == []
+
+
+def test_cut_hose_keeps_its_bends_and_its_slope() -> None:
+    shop = one_hose(s.hose("10 ft", 2, rise="6 ft"))
+    (found,) = seen(shop, "long hose")
+    piece = mended(shop, found).runs[0].pieces[1]
+    assert (piece.length_m, piece.count, piece.rise_m) == (
+        pytest.approx(5 * 0.3048), 2, pytest.approx(3 * 0.3048),
+    )  # fmt: skip
+
+
+def test_every_long_hose_is_seen_at_its_own_row() -> None:
+    shop = s.shop(
+        s.run("trunk", s.port("band saw", "4 in"), s.hose("8 ft"), s.pipe("9 ft"), s.wye("drop", "5 in"), s.end()),
+        s.run("drop", s.port("lathe", "4 in"), s.hose("9 ft"), s.gate()),
+    )
+    assert rows(shop, "long hose") == [2, 7]
+
+
+def test_runs_that_say_like_are_not_seen_again() -> None:
+    shop = s.shop(
+        s.run("main", s.cap("5 in"), s.wye("one + two", "5 in", angle="30 + 30"), s.pipe("9 ft"), s.end()),
+        s.run("one", s.port("one", "4 in"), s.hose("12 ft"), s.gate()),
+        s.run("two", s.piece("like", joins="one", machine="two")),
+    )
+    assert names(shop, "long hose") == ["hose in one"]
+    assert [one.name for one in findings_of(shop).all if one.rule == "long hose"] == ["hose in one"]
+
+
+def test_thin_hose_between_its_neighbours_is_seen() -> None:
+    (found,) = seen(one_hose(s.hose("3 ft", size="3 in")), "thin hose")
+    assert words(found.what) == "a 3 in hose between 4 in and 4 in"
+
+
+def test_hose_of_the_same_nominal_size_is_not_seen() -> None:
+    assert names(one_hose(s.hose("3 ft", size="98 mm")), "thin hose") == []
+
+
+def test_reducer_into_a_thin_hose_is_mended_along_with_it() -> None:
+    shop = one_hose(s.hose("3 ft", size="3 in"), s.reducer("3 in"))
+    (found,) = seen(shop, "thin hose")
+    sizes = {round((piece.size_m or 0.0) / 0.0254, 6) for piece in mended(shop, found).runs[0].pieces}
+    assert sizes == {4.0}
+
+
+def test_thin_hose_together_with_a_thin_gate_is_one_finding() -> None:
+    rows_ = [s.port("saw", "4 in"), s.hose("3 ft", size="3 in"), s.gate("3 in"), s.pipe("9 ft", "4 in"), s.end()]
+    shop = s.shop(s.run("trunk", *rows_))
+    assert names(shop, "thin hose") == ["hose in trunk"]
+    assert names(shop, "neck") == []
+
+
+def test_drop_of_one_size_from_hose_to_main_is_no_thin_hose() -> None:
+    narrower = [s.hose("3 ft", size="4 in"), s.gate(), s.pipe("9 ft")]
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "5 in"), *narrower, s.wye("b", "6 in"), s.end()),
+        s.run("b", s.port("lathe", "5 in"), *narrower),
+    )
+    assert names(shop, "thin hose") == []
+
+
+def test_thin_hose_that_goes_straight_into_the_main_is_seen() -> None:
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "5 in"), s.gate(), s.pipe("9 ft"), s.wye("b", "6 in"), s.end()),
+        s.run("b", s.port("lathe", "5 in"), s.hose("3 ft", size="4 in")),
+    )
+    (found,) = seen(shop, "thin hose")
+    assert words(found.what) == "a 4 in hose between 5 in and 6 in"

@@ -1,0 +1,152 @@
+"""Shops at the edges of what the tables take: each case ends as solved, beyond the curve, or without an answer and why."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import ductcalc
+from ductcalc import Ask
+from ductcalc.answers.case import CHECK_FAILED
+from ductcalc.answers.choices import Choice
+from ductcalc.answers.solving import Batch, solve_choices
+from ductcalc.model.model import build_model
+from ductcalc.shop import Shop
+from tests.scenes import (
+    NO_PARTS,
+    STRONG,
+    Rows,
+    elbow,
+    end,
+    gate,
+    hose,
+    other,
+    pipe,
+    points,
+    port,
+    rated,
+    reducer,
+    run,
+    shop,
+    wye,
+)
+
+RATIO = 3.0
+"""Bores of one shop are at most this many times apart: for wyes beyond that no rule was made."""
+
+
+def _curve(rng: np.random.Generator) -> Rows:
+    """A curve of 2 to 200 points that falls, stays level, steps or has a hump."""
+    count, top, most = int(rng.choice([2, 3, 8, 60, 200])), 10.0 ** rng.uniform(2.5, 4.2), 10.0 ** rng.uniform(-1.0, 0.7)
+    x = np.linspace(0.0, 1.0, count)
+    shape = int(rng.integers(5))
+    if shape == 0:
+        pressure = 1.0 - x**2
+    elif shape == 1:
+        pressure = np.minimum(1.0, 2.0 * (1.0 - x))
+    elif shape == 2:
+        pressure = 0.05 + 0.95 / (1.0 + np.exp((x - 0.5) * 60.0))
+    elif shape == 3:
+        pressure = np.maximum(0.6 + 1.6 * x - 2.2 * x**2, 0.0)
+    else:
+        pressure = 1.0 - 0.3 * x
+    flows = [f"{q!r} m3/s" for q in (most * x).tolist()]
+    return points(*zip(flows, [f"{p!r} Pa" for p in (top * pressure).tolist()], strict=True))
+
+
+def _k(rng: np.random.Generator) -> float:
+    return float(rng.choice([0.0, 1.0, 10.0 ** rng.uniform(-3.0, 6.0)]))
+
+
+def drawn(seed: int, pushed: bool = False) -> tuple[Shop, int]:
+    """A random shop with everything from its least to its most, and how many ports it has."""
+    rng = np.random.default_rng(seed)
+    base = float(np.exp(rng.uniform(np.log(0.015), np.log(0.33))))
+    ports = int(rng.choice([1, 2, 3, 5, 8]))
+
+    def bore() -> str:
+        return f"{1000.0 * base * RATIO ** rng.uniform(0.0, 1.0)!r} mm"
+
+    def length() -> str:
+        return f"{float(np.exp(rng.uniform(np.log(1e-4), np.log(299.0))))!r} m"
+
+    def branch(number: int) -> Rows:
+        rows = [port(f"m{number}", bore(), flow="20 m/s", k=_k(rng))]
+        rows += [gate(opening=rng.choice([None, "1 %", "50 %"]))] if rng.uniform() < 0.7 else []
+        rows += [hose(length(), count=int(rng.integers(4)))] if rng.uniform() < 0.4 else []
+        rows += [reducer(bore(), angle=float(rng.choice([1.0, 30.0, 180.0])))] if rng.uniform() < 0.4 else []
+        rows += [elbow(angle=float(rng.uniform(1.0, 180.0)))] if rng.uniform() < 0.3 else []
+        return [*rows, pipe(length(), roughness=rng.choice(["0 mm", "5 mm"])), other(_k(rng))]
+
+    main, runs = branch(0), []
+    for number in range(1, ports):
+        own = _k(rng) if rng.uniform() < 0.1 else None
+        main += [wye(f"r{number}", bore(), angle=float(rng.uniform(1.0, 90.0)), k=own), pipe(length())]
+        runs.append(run(f"r{number}", *branch(number)))
+    loss, exponent = f"{10.0 ** rng.uniform(1.0, 4.0)!r} Pa", float(rng.uniform(1.0, 2.0))
+    loaded = [NO_PARTS[0], rated("filter clean", "0.3 m3/s", "50 Pa"), rated("filter loaded", "0.3 m3/s", loss, exponent=exponent)]
+    blowers = {f"m{n}": {"own_blower": f"{10.0 ** rng.uniform(1.0, 3.9)} Pa"} for n in range(0, ports, 2)}
+    return (
+        shop(
+            run("main", *main, end()),
+            *runs,
+            table=[*_curve(rng), *(loaded if rng.uniform() < 0.5 else NO_PARTS)],
+            gates={"leak": float(rng.choice([0.0, 0.0001, 0.01, 1.0]))},
+            method={
+                "junction": str(rng.choice(["momentum", "handbook"])),
+                "friction": str(rng.choice(["colebrook", "handbook"])),
+                "joint_leakage": int(rng.choice([0, 3, 48, 180, 480])),
+            },
+            air={"altitude": f"{rng.choice([-400, 0, 4000, 5000])} m"},
+            **({"machines": blowers} if pushed else {}),
+        ),
+        ports,
+    )
+
+
+def solved(seed: int, pushed: bool = False) -> Batch:
+    made, ports = drawn(seed, pushed)
+    everything = Choice("all", tuple(f"m{n}" for n in range(ports)))
+    return solve_choices(build_model(made), [everything, Choice("first", ("m0",))])
+
+
+@pytest.mark.parametrize("pushed", [False, True], ids=["suction alone", "own blowers"])
+def test_every_case_has_an_audited_answer_or_lies_beyond_the_curve(pushed: bool) -> None:
+    cases = beyond = turned = 0
+    for seed in range(40):
+        batch = solved(seed, pushed)
+        last = np.array([supply.last_flow_m3_s for supply in batch.supplies])[batch.index]
+        past = batch.collector_flow > last * (1.0 + 1e-9)
+        assert batch.solved.converged.all(), seed
+        assert (batch.audit.passed | past).all(), seed
+        cases, beyond = cases + len(past), beyond + int(past.sum())
+        turned += int((batch.solved.flow < 0.0).any(axis=0).sum())
+    assert cases == 160 and beyond < 60
+    assert turned > 10 if pushed else turned == 0
+
+
+@pytest.mark.parametrize("leakage", [48, 180, 480])
+def test_very_leaky_joints_on_long_mains_are_solved(leakage: int) -> None:
+    for length in ("10 m", "100 m", "295 m"):
+        made = shop(
+            run("main", port("m0", "100 mm", k=2), gate(), pipe(length), wye("r1", "150 mm"), pipe(length), end()),
+            run("r1", port("m1", "125 mm", k=2), gate(), pipe(length)),
+            table=[*points(*STRONG, ("60000 cfm", "1 inwg")), *NO_PARTS],
+            method={"joint_leakage": leakage},
+        )
+        for case in ductcalc.check(made, [Ask.everything(), Ask.machines("m0")]).cases:
+            assert case.solved and case.audit is not None
+            assert case.joint_leak_m3_s is not None and case.joint_leak_m3_s > 0.0
+
+
+def test_a_wye_far_narrower_than_what_comes_in_is_named_when_no_flow_is_found() -> None:
+    made = shop(
+        run("main", port("m0", "150 mm", k=2.75), gate(), wye("r1", "12.5 mm"), pipe("1 m"), end()),
+        run("r1", port("m1", "990 mm", k=0), gate()),
+        method={"junction": "factored", "joint_leakage": 48},
+    )
+    for case in ductcalc.check(made, [Ask.everything()]).cases:
+        if case.status == "not converged":
+            assert case.why is not None and "main" in case.why and CHECK_FAILED not in case.why
+        else:
+            assert case.audit is not None

@@ -1,0 +1,73 @@
+"""A handful of findings in a report, all of them when asked for."""
+
+from __future__ import annotations
+
+from ductcalc.findings.finding import Effect, Finding, Findings
+from ductcalc.findings.phrase import length, say
+from ductcalc.report.display import Display
+from ductcalc.report.findings_json import with_findings
+from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.render import Page, rendered
+
+
+def finding(rule: str = "long hose", caution: bool = False, **effect: object) -> Finding:
+    figures = {"measure": "air", "before": 0.1, "after": 0.12, "machine": "lathe", "case": "lathe", "wanted": 0.11}
+    return Finding(
+        rule, caution, "duct.csv", 8, None, "hose in drop", say("{} of hose", length(3.048)), say("cut the hose"),
+        "mends", Effect(**{**figures, **effect}),  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def text(findings: Findings, every: bool = False) -> str:
+    return rendered(findings_blocks(findings, Display("inch"), every), Page(None, "utf-8", False)).replace("\u00a0", " ")
+
+
+def test_a_finding_says_where_what_how_much_and_the_cure() -> None:
+    assert text(Findings((finding(),))).strip().splitlines() == [
+        "Seen unasked",
+        "1. LONG HOSE, duct.csv row 8, hose in drop: 10 ft of hose. Mended, the lathe gets 42 cfm more, 254 of 233 cfm"
+        " wanted. Cut the hose.",
+    ]
+
+
+def test_a_handful_is_shown_and_the_rest_counted() -> None:
+    some = Findings(tuple(finding() for _ in range(8)))
+    said = text(some)
+    assert said.count("LONG HOSE") == 5 and "3 more findings; --all-findings shows them." in said
+    assert text(some, every=True).count("LONG HOSE") == 8 and "more finding" not in text(some, every=True)
+
+
+def test_every_caution_is_shown_beside_the_others() -> None:
+    many = Findings((*(finding("heater", caution=True) for _ in range(6)), finding(), finding()))
+    said = text(many)
+    assert said.count("CAUTION (heater)") == 6 and said.count("LONG HOSE") == 1
+    assert "1 more finding; --all-findings shows it." in said
+
+
+def test_nothing_is_said_where_nothing_was_seen() -> None:
+    assert text(Findings()) == ""
+
+
+def test_a_speed_is_told_by_its_section() -> None:
+    one = finding("wide main", measure="speed", before=10.16, after=20.32, machine=None, section="trunk 2", wanted=20.0)
+    assert "Mended, trunk 2 has 4000 in place of 2000 fpm." in text(Findings((one,)))
+
+
+def test_without_an_answer_no_figure_is_told() -> None:
+    assert "Mended, no answer is found." in text(Findings((finding(after=None),)))
+
+
+def test_strict_raises_nought_to_one_and_changes_no_other_code() -> None:
+    some = Findings((finding(),))
+    codes = [with_findings({"exit_code": code}, some, Display("inch"), strict=True)["exit_code"] for code in (0, 1, 2, 3)]
+    assert codes == [1, 1, 2, 3]
+    assert Findings().exit_code(0, strict=True) == 0 and some.exit_code(0, strict=False) == 0
+
+
+def test_json_holds_every_finding_with_si_figures() -> None:
+    document = with_findings({}, Findings(tuple(finding() for _ in range(8))), Display("metric"))
+    assert len(document["findings"]) == 8
+    assert document["findings"][0]["effect"] == {
+        "measure": "air", "machine": "lathe", "run": None, "section": None, "case": "lathe", "share": 0.0,
+        "before_m3_s": 0.1, "after_m3_s": 0.12, "wanted_m3_s": 0.11,
+    }  # fmt: skip

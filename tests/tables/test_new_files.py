@@ -1,0 +1,171 @@
+"""Files are written whole or not at all, and nothing that is there is lost."""
+
+from __future__ import annotations
+
+import errno
+import os
+import stat
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from ductcalc.errors import InputError
+from ductcalc.tables.new_files import write_shop, write_whole
+
+FILES = {"duct.csv": b"mine\n", "shop.toml": b""}
+posix = pytest.mark.skipif(os.name != "posix", reason="needs permissions and links as on Unix")
+
+
+def failing(error: BaseException) -> Callable[..., None]:
+    def fail(*_: object, **__: object) -> None:
+        raise error
+
+    return fail
+
+
+def full() -> OSError:
+    return OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+@posix
+def test_new_file_has_the_usual_permissions(tmp_path: Path) -> None:
+    write_whole(tmp_path / "a", b"text")
+    (tmp_path / "b").touch()
+    assert (tmp_path / "a").stat().st_mode == (tmp_path / "b").stat().st_mode
+    assert (tmp_path / "a").read_bytes() == b"text"
+
+
+def test_name_that_is_taken_stays(tmp_path: Path) -> None:
+    (tmp_path / "a").write_bytes(b"mine")
+    with pytest.raises(FileExistsError):
+        write_whole(tmp_path / "a", b"text")
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a", b"mine")]
+
+
+@posix
+def test_replaced_file_keeps_its_permissions(tmp_path: Path) -> None:
+    (tmp_path / "a").write_bytes(b"mine")
+    (tmp_path / "a").chmod(0o640)
+    write_whole(tmp_path / "a", b"text", replace=True)
+    assert stat.S_IMODE((tmp_path / "a").stat().st_mode) == 0o640
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a", b"text")]
+
+
+@posix
+@pytest.mark.parametrize("dangling", [False, True])
+def test_link_stays_a_link_and_what_it_names_is_replaced(tmp_path: Path, dangling: bool) -> None:
+    (tmp_path / "far").mkdir()
+    if not dangling:
+        (tmp_path / "far" / "a").write_bytes(b"mine")
+    (tmp_path / "link").symlink_to(tmp_path / "far" / "a")
+    with pytest.raises(FileExistsError):
+        write_whole(tmp_path / "link", b"text")
+    write_whole(tmp_path / "link", b"text", replace=True)
+    assert (tmp_path / "link").is_symlink() and (tmp_path / "far" / "a").read_bytes() == b"text"
+    assert sorted(os.listdir(tmp_path)) == ["far", "link"] and os.listdir(tmp_path / "far") == ["a"]
+
+
+@posix
+def test_link_that_leads_in_a_ring_stays(tmp_path: Path) -> None:
+    (tmp_path / "a").symlink_to(tmp_path / "b")
+    (tmp_path / "b").symlink_to(tmp_path / "a")
+    with pytest.raises(OSError, match=r"[Tt]oo many levels"):
+        write_whole(tmp_path / "a", b"text", replace=True)
+    assert (tmp_path / "a").is_symlink() and sorted(os.listdir(tmp_path)) == ["a", "b"]
+
+
+def test_write_protected_file_stays(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "a").write_bytes(b"mine")
+    monkeypatch.setattr(os, "access", lambda path, mode: False)
+    with pytest.raises(PermissionError):
+        write_whole(tmp_path / "a", b"text", replace=True)
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a", b"mine")]
+
+
+@pytest.mark.parametrize("step", ["fsync", "replace", "chmod"])
+@pytest.mark.parametrize("error", [full(), KeyboardInterrupt()])
+def test_what_fails_or_is_interrupted_leaves_the_old_file_and_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str, error: BaseException
+) -> None:
+    (tmp_path / "a").write_bytes(b"mine")
+    monkeypatch.setattr(os, step, failing(error))
+    with pytest.raises(type(error)):
+        write_whole(tmp_path / "a", b"text", replace=True)
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a", b"mine")]
+
+
+def test_disk_without_links_still_overwrites_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(os, "link", failing(OSError(errno.EPERM, os.strerror(errno.EPERM))))
+    write_whole(tmp_path / "a", b"text")
+    with pytest.raises(FileExistsError):
+        write_whole(tmp_path / "a", b"other")
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("a", b"text")]
+
+
+def test_longest_name_that_the_disk_takes_is_written(tmp_path: Path) -> None:
+    write_whole(tmp_path / ("n" * 255), b"text")
+    write_whole(tmp_path / ("n" * 255), b"more", replace=True)
+    assert [path.read_bytes() for path in tmp_path.iterdir()] == [b"more"]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is full")
+def test_device_is_written_into_and_stays_a_device() -> None:
+    write_whole(Path(os.devnull), b"text", replace=True)
+    assert Path(os.devnull).is_char_device()
+    with pytest.raises(OSError, match="No space left"):
+        write_whole(Path("/dev/full"), b"text", replace=True)
+
+
+@pytest.mark.parametrize("replace", [False, True])
+def test_of_many_writers_at_once_one_wins_whole(tmp_path: Path, replace: bool) -> None:
+    texts = [bytes([ord("a") + number]) * 200_000 for number in range(8)]
+
+    def write(text: bytes) -> bool:
+        try:
+            write_whole(tmp_path / "said", text, replace)
+        except FileExistsError:
+            return False
+        return True
+
+    with ThreadPoolExecutor(8) as pool:
+        won = list(pool.map(write, texts))
+    assert won.count(True) == (8 if replace else 1)
+    assert os.listdir(tmp_path) == ["said"]
+    assert (tmp_path / "said").read_bytes() in [text for text, done in zip(texts, won, strict=True) if done]
+
+
+def test_shop_is_checked_before_its_files_bear_their_names(tmp_path: Path) -> None:
+    seen: list[tuple[list[str], bool]] = []
+    folder = tmp_path / "new"
+    paths = write_shop(folder, FILES, lambda draft: seen.append((sorted(os.listdir(draft)), paths_free(folder))))
+    assert seen == [(sorted(FILES), True)]
+    assert paths == [folder / name for name in FILES] and sorted(os.listdir(folder)) == sorted(FILES)
+
+
+def paths_free(folder: Path) -> bool:
+    return not any((folder / name).exists() for name in FILES)
+
+
+@pytest.mark.parametrize("error", [InputError([]), KeyboardInterrupt()])
+def test_shop_that_fails_its_check_leaves_no_folder(tmp_path: Path, error: BaseException) -> None:
+    with pytest.raises(type(error)):
+        write_shop(tmp_path / "new" / "shop", FILES, failing(error))
+    assert os.listdir(tmp_path) == []
+
+
+def test_file_that_came_in_between_stays_and_the_rest_is_taken_away(tmp_path: Path) -> None:
+    def meanwhile(draft: Path) -> None:
+        (tmp_path / "shop.toml").write_bytes(b"theirs")
+
+    with pytest.raises(InputError, match="file exists"):
+        write_shop(tmp_path, FILES, meanwhile)
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("shop.toml", b"theirs")]
+
+
+def test_full_disk_leaves_no_shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(os, "fsync", failing(full()))
+    with pytest.raises(InputError, match="cannot be written: no space left on device"):
+        write_shop(tmp_path / "new", FILES)
+    assert os.listdir(tmp_path) == []
