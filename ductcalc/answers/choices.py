@@ -18,7 +18,6 @@ from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import GateSet
 from ductcalc.units.wording import quoted
 
-
 MOST_ALONE = 400
 """Most machines that are taken each on its own without being asked for by name."""
 

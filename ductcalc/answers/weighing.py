@@ -9,7 +9,15 @@ import numpy as np
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import MOST_ALONE, Ask, Choice, choice_of, every_machine_alone, named_sets, usable_machines
+from ductcalc.answers.choices import (
+    MOST_ALONE,
+    Ask,
+    Choice,
+    choice_of,
+    every_machine_alone,
+    named_sets,
+    usable_machines,
+)
 from ductcalc.answers.solving import solve_choices
 from ductcalc.answers.variants import Outcome, outcomes
 from ductcalc.answers.words import FAR_MORE

@@ -18,7 +18,8 @@ def shop(hose: str = "15 ft", **settings: Any) -> Shop:
     rows = [
         *s.run("trunk", s.port("band saw", "4 in", style="flanged"), s.gate(), s.pipe("20 ft"), s.wye("drop", "6 in"),
                s.pipe("12 ft"), s.end()),
-        *s.run("drop", s.port("lathe", "4 in", flow="480 cfm", style="flanged"), s.hose(hose), s.gate(), s.pipe("6 ft")),
+        *s.run("drop", s.port("lathe", "4 in", flow="480 cfm", style="flanged"), s.hose(hose), s.gate(),
+               s.pipe("6 ft")),
     ]  # fmt: skip
     collector = [
         *s.points(*s.STRONG),

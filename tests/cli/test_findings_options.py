@@ -10,7 +10,14 @@ import pytest
 from ductcalc.findings.every_rule import RULES
 from tests.cli.conftest import Run
 
-GOOD = "run,piece,machine,size,flow,length,count\na,port,lathe,4 in,320 cfm,,\n,flex,,,,{},1\n,gate,,,,,\n,pipe,,,,6 ft,\n,collector,,,,,\n"
+GOOD = """\
+run,piece,machine,size,flow,length,count
+a,port,lathe,4 in,320 cfm,,
+,flex,,,,{},1
+,gate,,,,,
+,pipe,,,,6 ft,
+,collector,,,,,
+"""
 
 
 def one_machine(shop: Path, hose: str, settings: str = "") -> Path:
@@ -40,7 +47,9 @@ def test_a_finding_is_switched_off_by_name(run: Run, shop: Path) -> None:
     assert "LONG HOSE" not in answer.stdout
 
 
-@pytest.mark.parametrize(("written", "said"), [('["long hos"]', "did you mean long hose?"), ("3", "not a list of names")])
+@pytest.mark.parametrize(
+    ("written", "said"), [('["long hos"]', "did you mean long hose?"), ("3", "not a list of names")]
+)
 def test_an_unknown_finding_is_an_error_with_a_repair(run: Run, shop: Path, written: str, said: str) -> None:
     answer = run("check", one_machine(shop, "20 ft", f"[findings]\noff = {written}\n"))
     assert answer.returncode == 2 and said in answer.stderr and "findings.off" in answer.stderr

@@ -19,7 +19,8 @@ def finding(rule: str = "long hose", caution: bool = False, **effect: object) ->
 
 
 def text(findings: Findings, every: bool = False) -> str:
-    return rendered(findings_blocks(findings, Display("inch"), every), Page(None, "utf-8", False)).replace("\u00a0", " ")
+    blocks = findings_blocks(findings, Display("inch"), every)
+    return rendered(blocks, Page(None, "utf-8", False)).replace("\u00a0", " ")
 
 
 def test_a_finding_says_where_what_how_much_and_the_cure() -> None:
@@ -59,7 +60,8 @@ def test_without_an_answer_no_figure_is_told() -> None:
 
 def test_strict_raises_nought_to_one_and_changes_no_other_code() -> None:
     some = Findings((finding(),))
-    codes = [with_findings({"exit_code": code}, some, Display("inch"), strict=True)["exit_code"] for code in (0, 1, 2, 3)]
+    told = [with_findings({"exit_code": code}, some, Display("inch"), strict=True) for code in (0, 1, 2, 3)]
+    codes = [document["exit_code"] for document in told]
     assert codes == [1, 1, 2, 3]
     assert Findings().exit_code(0, strict=True) == 0 and some.exit_code(0, strict=False) == 0
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.check import MOST_ALONE, check
-from ductcalc.answers.choices import Choice, named_sets, no_machine, usable_machines
+from ductcalc.answers.check import check
+from ductcalc.answers.choices import MOST_ALONE, Choice, named_sets, no_machine, usable_machines
 from ductcalc.answers.improve.candidate import Candidate, as_written
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
