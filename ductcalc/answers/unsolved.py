@@ -13,11 +13,17 @@ MOST_TIMES_WIDER = 4.0
 LEAST_APART = 1e-6
 """Flow between two of the blower's points, as a share of the last one's, below which the curve is a wall."""
 
+BACKWARDS = (
+    "an own blower pushes so much air out of leaking joints that air would flow backwards through the collector, which"
+    " is not reckoned"
+)
 UNSETTLED = "the calculation did not settle on one flow"
 
 
 def why_unsolved(batch: Batch, column: int) -> str:
     """Return why a case of a batch has no answer, a clause that starts small."""
+    if batch.collector_flow[column] < 0.0:
+        return BACKWARDS
     first = CHECK_FAILED if batch.solved.converged[column] else UNSETTLED
     reasons = [*_wide_inlets(batch), *_walls(batch, column)]
     return f"{first}: {'; '.join(reasons)}" if reasons else first

@@ -13,15 +13,19 @@ from ductcalc.model.model import Model
 from ductcalc.model.numbers import own_blowers
 from ductcalc.model.opening import OpenState
 from ductcalc.physics.conveying import loaded_duct_factor
-from ductcalc.physics.junction import factored_losses, handbook_losses, momentum_losses
+from ductcalc.physics.junction import either_way, factored_losses, handbook_losses, momentum_losses
 from ductcalc.physics.leakage import joint_leak
 from ductcalc.physics.velocity import bore_area, velocity_pressure
+from ductcalc.shop.settings import Junction
 from ductcalc.solve.newton import Solved
 from ductcalc.solve.supply import Supply
 
 Floats = NDArray[np.float64]
 LIMIT = 1e-8
 PASCAL = 1.0
+STEEP = 1e-3
+"""Where a curve falls like a wall, a pressure is held against what a thousandth of the flow changes in it: no
+calculation in ordinary numbers gives a flow to more digits than the pressure on the wall asks for."""
 
 
 @dataclass(frozen=True)
@@ -79,16 +83,35 @@ def junction_losses(model: Model, leaving_m3_s: Floats) -> Floats:
         cosines = np.cos(np.radians(np.array([wye.angles_deg for wye in wyes]).T))[..., None]
         entry = np.array([wye.entry_k for wye in wyes]).T[..., None]
         flows = leaving_m3_s[sections]
-        if model.junction == "handbook":
-            losses = handbook_losses(density, flows, areas, entry, outlet)
-        elif model.junction == "factored":
-            losses = factored_losses(density, flows, areas, cosines, outlet)
-        else:
-            losses = momentum_losses(density, flows, areas, cosines, outlet)
         own = np.array([[np.nan if wye.own_k is None else wye.own_k] for wye in wyes])
-        written = own * velocity_pressure(density, flows.sum(axis=0) / outlet)
-        found[sections] = np.where(np.isnan(own), losses, written)
+        shape = _WyeShapes(model.junction, density, areas, cosines, entry, outlet, own)
+        balanced = np.isnan(own) & (model.junction != "handbook")
+        found[sections] = either_way(shape.losses, density, flows, areas, outlet, balanced)
     return found
+
+
+@dataclass(frozen=True)
+class _WyeShapes:
+    """Wyes of alike many streams: their method, density [kg/m3], areas [m2], cosines and coefficients."""
+
+    junction: Junction
+    density: float
+    areas: Floats
+    cosines: Floats
+    entry: Floats
+    outlet: Floats
+    own: Floats
+
+    def losses(self, flows: Floats) -> Floats:
+        """Return what each stream loses by the method, or by the user's own coefficient, when all come in."""
+        if self.junction == "handbook":
+            losses = handbook_losses(self.density, flows, self.areas, self.entry, self.outlet)
+        elif self.junction == "factored":
+            losses = factored_losses(self.density, flows, self.areas, self.cosines, self.outlet)
+        else:
+            losses = momentum_losses(self.density, flows, self.areas, self.cosines, self.outlet)
+        written = self.own * velocity_pressure(self.density, flows.sum(axis=0) / self.outlet)
+        return np.where(np.isnan(self.own), losses, written)
 
 
 def _pressures(
@@ -102,7 +125,7 @@ def _pressures(
     gap = np.zeros(section_loss.shape[1])
     for _, outlet, streams, _ in tree.walk:
         arriving = np.array([end[s] + junction[s] for s in streams])
-        flows = np.array([solved.flow[s] for s in streams])
+        flows = np.abs([solved.flow[s] for s in streams])
         moving = flows > 0.0
         best = np.take_along_axis(arriving, flows.argmax(axis=0)[None], 0)[0]
         best = np.where(moving.any(axis=0), best, solved.start[outlet])
@@ -158,7 +181,8 @@ def _blower_gap(flow: Floats, need: Floats, supplies: Sequence[Supply], index: N
     for number, supply in enumerate(supplies):
         mine = index == number
         if mine.any():
-            offered, _ = supply.available(flow[mine])
+            offered, slope = supply.available(np.maximum(flow[mine], 0.0))
             scale = np.maximum(np.abs(offered), supply.curve.coefficients[3].max() * 1e-3) + PASCAL
+            scale = np.maximum(scale, STEEP * np.abs(slope) * flow[mine])
             gap[mine] = np.abs(offered - need[mine]) / scale
     return gap

@@ -14,6 +14,7 @@ from ductcalc.model.model import Model
 from ductcalc.model.opening import OpenState
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import friction_factor, handbook_friction_per_m
+from ductcalc.physics.hoods import OUTWARD_K
 from ductcalc.physics.velocity import bore_area, reynolds, velocity, velocity_pressure
 
 Floats = NDArray[np.float64]
@@ -66,15 +67,21 @@ class PieceTable:
     def pressures(self, model: Model, state: OpenState, flow_m3_s: Floats) -> Floats:
         """Return total pressure lost (pieces, cases) [Pa] at section flows (sections, cases) [m3/s].
 
-        A head that does not feed its section in a case loses nothing there.
+        A head that does not feed its section in a case loses nothing there. Where air is blown backwards, the loss
+        turns round (negative along the section), and at the port its velocity head is lost in the room.
         """
-        flow = flow_m3_s[self.section]
+        signed = flow_m3_s[self.section]
+        flow, backwards = np.abs(signed), signed < 0.0
         speed = np.asarray(velocity(flow, self.bore_m))
         kinetic = np.asarray(velocity_pressure(model.air.density_kg_m3, speed))
         gate = (self.shut_k > 0.0) & state.shut[self.section]
         with np.errstate(invalid="ignore"):
             local = np.where(kinetic > 0.0, np.where(gate, self.shut_k, self.k) * kinetic, 0.0)
+        if backwards.any():
+            ports = np.array([[loss.kind == "machine"] for loss in self.losses])
+            local = np.where(ports & backwards, OUTWARD_K * kinetic, local)
         lost = (local + self._friction(model, flow, speed, kinetic)) * self.load
+        lost = np.where(backwards, -lost, lost)
         feeding = model.opening.feeding(state)[self.section]
         return np.where((self.head[:, None] < 0) | (self.head[:, None] == feeding), lost, 0.0)
 

@@ -6,13 +6,16 @@ import gc
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 from io import StringIO
 
 import click
 
 from ductcalc import __version__
+from ductcalc.cli.say import nobody_reads, say, told
 from ductcalc.errors import DuctcalcError, InputError
+from ductcalc.units.wording import quoted, spelled
 
 COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables")
 WRONG, NO_ANSWER, INTERRUPTED = 2, 3, 130
@@ -55,7 +58,7 @@ class InOrder(click.Group):
 
             near = get_close_matches(args[0], COMMANDS, n=1)
             hint = f"did you mean {near[0]}?" if near else f"commands: {', '.join(COMMANDS)}"
-            raise click.UsageError(f'no command is named "{args[0]}"\n  hint: {hint}', ctx)
+            raise click.UsageError(f"no command is named {quoted(args[0])}\n  hint: {hint}", ctx)
         return super().resolve_command(ctx, args)
 
 
@@ -75,8 +78,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """
     gc.set_threshold(OBJECTS_BEFORE_CLEANING)
     code = run(arguments)
-    sys.stdout.flush()
-    sys.stderr.flush()
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError, ValueError, AttributeError):
+            stream.flush()
     # all is written and closed by now; taking every loaded module apart would cost more than many an answer
     os._exit(code)
 
@@ -89,17 +93,15 @@ def run(arguments: Sequence[str] | None = None) -> int:
         code = ductcalc.main(None if arguments is None else list(arguments), "ductcalc", standalone_mode=False)
         sys.stdout.flush()
     except click.ClickException as error:
-        error.show()
-        return error.exit_code
+        return _said(_shown(error), error.exit_code)
     except InputError as error:
-        return _said(str(error), WRONG)
+        return _said(told(error), WRONG)
     except DuctcalcError as error:
         return _said(str(error), NO_ANSWER)
     except (click.Abort, KeyboardInterrupt):
         return _said("interrupted", INTERRUPTED)
-    except BrokenPipeError:
-        from ductcalc.cli.deliver import nobody_reads
-
+    except (BrokenPipeError, SystemExit):
+        # click leaves by SystemExit when the reader of a help page or of a few words has gone
         nobody_reads()
         return 0
     except OSError as error:
@@ -111,13 +113,20 @@ def run(arguments: Sequence[str] | None = None) -> int:
 
 def _unwritable(error: OSError) -> int:
     """Say that standard output takes no more, as on a full disk; nothing more is written."""
-    from ductcalc.cli.deliver import nobody_reads
-
     nobody_reads()
     reason = (error.strerror or "unwritable").casefold()
     return _said(f"the answer cannot be written: {reason}\n  hint: make room, or write it elsewhere", WRONG)
 
 
+def _shown(error: click.ClickException) -> str:
+    """Return what click says of a wrong command, with what was typed spelled out; the line ends are ours."""
+    said = "\n".join(map(spelled, error.format_message().split("\n")))
+    if not isinstance(error, click.UsageError) or error.ctx is None:
+        return said
+    context = error.ctx
+    return f"{context.get_usage()}\nTry '{context.command_path} --help' for help.\n\nError: {said}"
+
+
 def _said(text: str, code: int) -> int:
-    click.echo(text, err=True)
+    say(text)
     return code

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from ductcalc.cli.options import NARROWEST, Wishes
+from ductcalc.cli.say import say, write_out
+from ductcalc.units.wording import spelled
 
 if TYPE_CHECKING:
     from ductcalc.report.blocks import Block
@@ -29,11 +31,7 @@ class Refused(click.ClickException):
 
     def __init__(self, path: Path, message: str, hint: str) -> None:
         """Keep the message in the layout of all messages."""
-        super().__init__(f"{path}: {message}\n  hint: {hint}")
-
-    def show(self, file: Any = None) -> None:
-        """Write the message to standard error."""
-        click.echo(self.message, err=True)
+        super().__init__(f"{spelled(str(path))}: {message}\n  hint: {hint}")
 
 
 class Reports(NamedTuple):
@@ -65,7 +63,7 @@ def read_and_remark(shop: Path, collector: Path | None) -> Shop:
 
     found = read_shop(shop, collector)
     for remark in found.remarks:
-        click.echo(f"remark: {remark}", err=True)
+        say(f"remark: {remark}")
     return found
 
 
@@ -74,20 +72,28 @@ def refuse_output(wishes: Wishes, *inputs: Path | None) -> None:
     path = wishes.output
     if path is None:
         return
+    try:
+        _refuse(path, wishes.force, [given for given in inputs if given])
+    except OSError as error:
+        raise _unwritable(path, error) from None
+
+
+_TABLES = ("duct.csv", "collector.csv", "shop.toml")
+TAKEN = "choose another name, or add --force to replace it"
+
+
+def _refuse(path: Path, force: bool, inputs: Sequence[Path]) -> None:
     if path.is_dir():
         raise Refused(path, "this is a folder", "name a file in it")
     if not path.parent.is_dir():
         raise Refused(path, "its folder is not there", "make the folder first, or choose another one")
-    if not os.path.lexists(path):
-        return
-    own = [file for given in inputs if given for file in (given, *(given / name for name in _TABLES))]
-    if any(file.exists() and path.exists() and file.samefile(path) for file in own):
+    own = [file for given in inputs for file in (given, *(given / name for name in _TABLES))]
+    if any(file.exists() and path.exists() and file.samefile(path) for file in own) or (
+        path.name.casefold() in _TABLES and any(one.is_dir() and path.parent.samefile(one) for one in inputs)
+    ):
         raise Refused(path, "this is one of the shop's own tables", "choose another file")
-    if not wishes.force:
-        raise Refused(path, "this file is there already", "choose another name, or add --force to replace it")
-
-
-_TABLES = ("duct.csv", "collector.csv", "shop.toml")
+    if os.path.lexists(path) and not force:
+        raise Refused(path, "this file is there already", TAKEN)
 
 
 def deliver(wishes: Wishes, reports: Reports, width: int | None = None) -> None:
@@ -95,9 +101,9 @@ def deliver(wishes: Wishes, reports: Reports, width: int | None = None) -> None:
     page = _page(wishes, width) if wishes.format == "text" else None
     text = _made(wishes, reports, page)
     if wishes.output is None:
-        _print(text)
+        write_out(text)
     else:
-        _write(wishes.output, text)
+        _write(wishes.output, text, wishes.force)
 
 
 def _made(wishes: Wishes, reports: Reports, page: Page | None) -> str:
@@ -136,34 +142,19 @@ def _coloured(wish: str, terminal: bool) -> bool:
     return terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
-def _print(text: str) -> None:
-    """Write to standard output; a character that its encoding lacks is spelled out."""
-    encoding = sys.stdout.encoding or "ascii"
-    try:
-        sys.stdout.write(text.encode(encoding, "backslashreplace").decode(encoding))
-        sys.stdout.flush()
-    except BrokenPipeError:
-        nobody_reads()
-
-
-def nobody_reads() -> None:
-    """The reader of a pipe has gone, as after `| head -1`: that is no fault, and nothing more is written."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, text: str, force: bool) -> None:
     """Write a file whole or not at all."""
-    data = text.encode("utf-8", "backslashreplace")
-    beside = path.with_name(f".{path.name}.part")
+    from ductcalc.tables.new_files import write_whole
+
     try:
-        if os.path.lexists(path) and not (path.is_file() and not path.is_symlink()):
-            path.write_bytes(data)
-            return
-        beside.write_bytes(data)
-        beside.replace(path)
+        write_whole(path, text.encode("utf-8", "backslashreplace"), force)
+    except FileExistsError:
+        raise Refused(path, "this file is there already", TAKEN) from None
     except OSError as error:
-        beside.unlink(missing_ok=True)
-        reason = (error.strerror or "unwritable").casefold()
-        raise Refused(
-            path, f"the file cannot be written: {reason}", "choose a place that you may write to; nothing was written"
-        ) from None
+        raise _unwritable(path, error) from None
+
+
+def _unwritable(path: Path, error: OSError) -> Refused:
+    reason = (error.strerror or "unwritable").casefold()
+    hint = "choose a place that you may write to; nothing was written"
+    return Refused(path, f"the file cannot be written: {reason}", hint)

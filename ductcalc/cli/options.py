@@ -102,7 +102,7 @@ _REPORT_OPTIONS = (
         type=click.Choice(["text", "json", "csv"]),
         default="text",
         show_default=True,
-        help="json is SI in full precision; csv has a line per item.",
+        help="json is SI in full precision; csv has a line per item, an apostrophe before what looks like a formula.",
     ),
     click.option("--output", type=click.Path(path_type=Path), help="Write to this file instead."),
     click.option("--force", is_flag=True, help="Let --output replace a file."),

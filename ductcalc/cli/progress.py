@@ -20,7 +20,7 @@ class Bar:
     def __init__(self, what: str) -> None:
         """Say what is counted."""
         self.what, self.begun, self.drawn = what, time.monotonic(), 0
-        self.wanted = sys.stderr.isatty()
+        self.wanted = sys.stderr is not None and sys.stderr.isatty()
 
     def __call__(self, done: int, total: int) -> None:
         """Draw how far it has come."""

@@ -72,6 +72,7 @@ def size_command(
 
     with Bar("rounds of the search") as bar:
         answer = size(found, keep, sets_only, options["junction"], bar)
+    _refuse_unchecked(answer.then, display)
 
     def text() -> Any:
         from ductcalc.report.size_text import size_blocks
@@ -96,6 +97,17 @@ def size_command(
         for path in write_sized(shop, collector, answer.sized, target):
             say(f"written: {path}")
     return answer.findings.exit_code(exit_code(answer), strict)
+
+
+def _refuse_unchecked(cases: Any, display: Any) -> None:
+    """Tell no sizes that rest on a flow which the independent check refuses."""
+    from ductcalc.errors import NotConvergedError
+    from ductcalc.report.check_sentences import case_title, why_no_answer
+
+    for case in cases:
+        if case.check_failed:
+            said = f"no sizes are told, for with {case_title(case)} {why_no_answer(case, display)}"
+            raise NotConvergedError(said.replace("\u00a0", " "))
 
 
 def _refuse(target: Path, changes: Sequence[str]) -> None:

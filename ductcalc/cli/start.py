@@ -7,6 +7,8 @@ from pathlib import Path
 import click
 
 from ductcalc.cli.options import epilog
+from ductcalc.cli.say import write_out
+from ductcalc.units.wording import spelled
 
 EXIT_CODES = """\
 \b
@@ -22,9 +24,8 @@ def start_command(folder: Path) -> int:
     """Write a small commented shop into FOLDER, to be changed into your own."""
     from ductcalc.tables import write_starter
 
-    for path in write_starter(folder):
-        click.echo(f"wrote {path}")
-    click.echo(f"next: ductcalc check {_quoted(str(folder))}")
+    lines = [*(f"wrote {path}" for path in write_starter(folder)), f"next: ductcalc check {_quoted(str(folder))}"]
+    write_out("".join(f"{spelled(line)}\n" for line in lines))
     return 0
 
 

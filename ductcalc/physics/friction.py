@@ -30,6 +30,9 @@ NEWTON_STEPS = 4
 HANDBOOK_FACTOR, HANDBOOK_SPEED_POWER, HANDBOOK_FLOW_POWER = 0.0307, 0.533, 0.612
 """Hf = 0.0307 V^0.533 / Q^0.612 VP per foot (V fpm, Q cfm): ACGIH, Industrial Ventilation, from memory."""
 
+STILL_SI = 1e-30
+"""Speed [m/s] and flow [m3/s] at which the fit is held, so that still air has a finite value."""
+
 _LOG = 2.0 / math.log(10.0)
 _LAMINAR_END = 64.0 / LAMINAR_REYNOLDS
 
@@ -175,8 +178,8 @@ def darcy_loss_per_m(
 def handbook_friction_per_m(velocity_m_s: Amount, flow_m3_s: Amount) -> tuple[Amount, Amount]:
     """Friction of galvanized duct by the fit of the velocity-pressure sheet, in VP per metre.
 
-    Hf = 0.0307 V^0.533 / Q^0.612 VP per foot (V in fpm, Q in cfm). Both are held at 1e-6 SI so that still air
-    has a finite value; its loss is zero because VP is.
+    Hf = 0.0307 V^0.533 / Q^0.612 VP per foot (V in fpm, Q in cfm). Both are held at 1e-30 SI so that still
+    air has a finite value; its loss is zero because VP is.
 
     Parameters: velocity_m_s [m/s] and flow_m3_s [m3/s] in the same bore, not negative, same shape; made for
     ordinary duct speeds, 5 to 30 m/s.
@@ -188,8 +191,8 @@ def handbook_friction_per_m(velocity_m_s: Amount, flow_m3_s: Amount) -> tuple[Am
     >>> round(float(per_m) * 0.3048, 4)
     0.0709
     """
-    speed_fpm = np.maximum(velocity_m_s, 1e-6) / FPM_M_S
-    flow_cfm = np.maximum(flow_m3_s, 1e-6) / CFM_M3_S
+    speed_fpm = np.maximum(velocity_m_s, STILL_SI) / FPM_M_S
+    flow_cfm = np.maximum(flow_m3_s, STILL_SI) / CFM_M3_S
     per_ft = HANDBOOK_FACTOR * speed_fpm**HANDBOOK_SPEED_POWER / flow_cfm**HANDBOOK_FLOW_POWER
     slope = np.full_like(per_ft, HANDBOOK_SPEED_POWER - HANDBOOK_FLOW_POWER)
     return per_ft / FOOT_M, slope[()]

@@ -28,9 +28,9 @@ def joint_leak_constant(leakage_class: Amount, surface_m2: Amount) -> Amount:
 
 
 def joint_leak(leakage_class: Amount, suction_pa: Amount, surface_m2: Amount) -> Amount:
-    """Air that leaks in through the joints of a stretch of duct, zero where there is no suction.
+    """Air that leaks in through the joints of a stretch of duct, negative (outwards) where it is over room pressure.
 
-    F = CL P^0.65, in cfm per 100 ft2 of duct surface with P in inches of water.
+    F = CL P^0.65, in cfm per 100 ft2 of duct surface with P in inches of water, either way alike.
 
     Parameters: leakage_class CL [cfm per 100 ft2 at 1 inch of water]; suction_pa, mean static suction [Pa];
     surface_m2, duct surface [m2].
@@ -40,6 +40,6 @@ def joint_leak(leakage_class: Amount, suction_pa: Amount, surface_m2: Amount) ->
     >>> round(float(joint_leak(6.0, 2.5 * 249.0889, 9.290304)) / 0.000471947, 2)
     10.88
     """
-    pull = np.maximum(suction_pa, 0.0) ** LEAKAGE_EXPONENT
+    pull = np.sign(suction_pa) * np.abs(suction_pa) ** LEAKAGE_EXPONENT
     result: Amount = joint_leak_constant(leakage_class, surface_m2) * pull
     return result

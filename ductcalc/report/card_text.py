@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ductcalc.answers.gates.card import Card, FilterReading, NamedOnCard
+from ductcalc.answers.gates.card import Card, FilterReading
 from ductcalc.answers.gates.together import any_two_of
 from ductcalc.answers.gates.verdicts import SetWord
 from ductcalc.findings.finding import Findings
@@ -24,12 +24,17 @@ WHY: dict[SetWord, str] = {
     "short and settles": "too little air, and chips settle in the pipe",
     "no answer": "not known: the collector's figures end too early",
 }
+NOT_FOUND = "not known: no flow was found that passes its check"
 SAFETY = (
     "Fine wood dust burns and can explode: no sparks, no metal, no smoking; keep the duct's ground wires on.",
     "Empty the bin and clean the filter with the power off, and wear a mask for it.",
     "Stop and look when the suction drops: a gate left open, a full bin, a blocked pipe.",
     "A planning estimate, not a safety assessment; local codes and licensed practice decide.",
 )
+
+
+def _why(card: Card, word: SetWord) -> str:
+    return NOT_FOUND if word == "no answer" and card.unsettled else WHY[word]
 
 
 def card_blocks(card: Card, display: Display, every_finding: bool = False) -> Iterator[Block]:
@@ -45,9 +50,9 @@ def card_blocks(card: Card, display: Display, every_finding: bool = False) -> It
     yield from _part("MAY RUN TOGETHER, two at a time", _together(card.any_two_of))
     yield from _rest(card)
     yield from _part("THREE OR MORE AT ONCE", _three_or_more(card))
-    yield from _part("NAMED SETS", _sets(card.named))
+    yield from _part("NAMED SETS", _sets(card))
     never = set(card.never_allowed)
-    refused = {name: f"{name}: {WHY[word]}" for name, word in card.not_allowed}
+    refused = {name: f"{name}: {_why(card, word)}" for name, word in card.not_allowed}
     yield from _part("MUST NOT RUN until duct or collector is changed", [refused[name] for name in card.never_allowed])
     yield from _part("MUST NOT RUN ALONE", [said for name, said in refused.items() if name not in never])
     yield from _part("ONE HOSE, one at a time", [listed(pair) for pair in card.one_hose])
@@ -155,9 +160,9 @@ def _rest(card: Card) -> Iterator[Block]:
         yield Paragraph((Span(f"{which} {said}: {why}.", "bad"),))
 
 
-def _sets(named: Sequence[NamedOnCard]) -> list[str]:
+def _sets(card: Card) -> list[str]:
     lines = []
-    for one in named:
+    for one in card.named:
         said = f"{one.name}: {listed(one.running)}"
         if one.helping:
             said += f", with {_gates(one.helping)} open for air only"
@@ -166,7 +171,7 @@ def _sets(named: Sequence[NamedOnCard]) -> list[str]:
         elif one.more_helpers:
             said += f" - ALLOWED with {_gates(one.more_helpers)} open too"
         else:
-            said += f" - NOT ALLOWED: {WHY[one.word]}"
+            said += f" - NOT ALLOWED: {_why(card, one.word)}"
         lines.append(said)
     return lines
 

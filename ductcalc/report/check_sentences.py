@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.answers.case import CaseAnswer, SectionAnswer
+from ductcalc.answers.case import TOLD_M3_S, CaseAnswer, SectionAnswer
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import CasePair, Counts, PoorestPort, counts, pairs, poorest, settling_places
 from ductcalc.report.display import Display
@@ -38,14 +38,17 @@ def _no_answer(check: Check, display: Display) -> str:
     """Say which cases have no answer, and why."""
     missing = check.unanswered
     of = f"{len(missing)} of {several(len(check.loaded), 'case')}" if len(check.loaded) > 1 else "this case"
-    reasons = "; ".join(f"{case_title(case)}: {why_no_answer(case, display)}" for case in missing)
+    titles: dict[str, list[str]] = {}
+    for case in missing:
+        titles.setdefault(why_no_answer(case, display), []).append(case_title(case))
+    reasons = "; ".join(f"{listed(of_reason)}: {reason}" for reason, of_reason in titles.items())
     return f"no answer for {of}: {reasons}."
 
 
 def why_no_answer(case: CaseAnswer, display: Display) -> str:
     """Return why a case has no answer, in words."""
     if case.status != "beyond the curve":
-        return "the calculation did not settle on one flow"
+        return case.why or "the calculation did not settle on one flow"
     left = "" if case.surplus_pa is None else f", where {display.pressure(case.surplus_pa)} of suction are left over"
     return f"the blower's points end at {display.flow(case.last_flow_m3_s)}{left}; add points further right"
 
@@ -136,6 +139,10 @@ def _gets(least: PoorestPort, display: Display) -> str:
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
     at = f" at its port {port.run}" if len(least.machine.ports) > 1 else ""
     alone = CasePair(least.case, least.case).alone
+    if port.flow_m3_s < -TOLD_M3_S:
+        who = f"with {case_title(least.case)}, "
+        wants = f"where it wants {display.flow(port.wanted_m3_s)}"
+        return f"{who}air blows OUT of {the(least.machine.machine)}{at}, {display.flow(-port.flow_m3_s)}, {wants}"
     where = "alone, " if alone else f"with {case_title(least.case)}, "
     return f"{where}{the(least.machine.machine)} gets {got} of {display.flow(port.wanted_m3_s)} wanted{at}"
 
@@ -145,6 +152,8 @@ def settling_words(section: SectionAnswer, display: Display) -> str:
     assert section.needed_velocity_m_s is not None
     needed = display.speed(section.needed_velocity_m_s)
     who = f"{section.material} need{'' if (section.material or '').endswith('s') else 's'}"
+    if section.velocity_m_s < 0.0:
+        return f"air flows backwards in {section.section}, where {who} {needed}"
     riser, full = section.riser_velocity_m_s, section.needed_velocity_m_s
     if riser is not None and riser < full and section.velocity_m_s >= (section.settling_velocity_m_s or 0.0):
         return f"{section.section} rises at {display.speed(riser)} where {who} {needed} upwards"

@@ -17,6 +17,7 @@ from ductcalc.answers.verdict import (
     settling_places,
 )
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
+from ductcalc.report.blown_words import blown_blocks
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_notes import foot_blocks, limit_blocks
 from ductcalc.report.check_sentences import case_title, verdict, why_no_answer
@@ -45,6 +46,7 @@ def check_blocks(
     yield from changed_blocks(check.changes)
     yield from _provisional(check, display)
     yield from _always_open(check)
+    yield from blown_blocks(check.loaded, display)
     asked = any(case.asked for case in check.loaded)
     if asked:
         yield from _key_machines(check, display)
@@ -119,6 +121,8 @@ def _air_words(figures: KeyFigures, display: Display) -> str:
 
 
 def _suction_words(figures: KeyFigures, display: Display) -> str:
+    if figures.needed_pa is None and figures.case.own_blowers:
+        return "what suction it needs at the wanted flow is not told, as an own blower pushes there"
     if figures.needed_pa is None:
         return "no suction was found that would draw the wanted flow"
     needed = display.pressure(figures.needed_pa)
@@ -149,8 +153,10 @@ def _one_case(pair: CasePair, display: Display) -> Iterator[Block]:
         yield machine_grid([pair], display)
     if not pair.loaded.solved:
         yield Paragraph(capitalised(why_no_answer(pair.loaded, display)) + ".")
-    if pair.loaded.gate_leak_m3_s:
-        yield Paragraph(f"Through shut gates leak {display.flow(pair.loaded.gate_leak_m3_s)}.")
+    leak = pair.loaded.gate_leak_m3_s
+    if leak:
+        said = f"leak {display.flow(leak)}" if leak > 0.0 else f"{display.flow(-leak)} more blow out than leak in"
+        yield Paragraph(f"Through shut gates {said}.")
     if pair.loaded.note:
         yield Paragraph(capitalised(pair.loaded.note) + ".")
 
@@ -184,12 +190,16 @@ def _leaks(check: Check, display: Display) -> Iterator[Block]:
     case = next(case for case in check.loaded if case.name == check.subject.case)
     if not case.collector or case.joint_leak_m3_s is None or case.gate_leak_m3_s is None:
         return
-    shown = [
-        f"{display.flow(leak)} ({display.share(leak_share(case, leak))}) through {where}"
-        for leak, where in ((case.joint_leak_m3_s, "joints"), (case.gate_leak_m3_s, "shut gates"))
-    ]
+    both = ((case.joint_leak_m3_s, "joints"), (case.gate_leak_m3_s, "shut gates"))
     subject = capitalised(subject_words(check) if case.asked else case_title(case))
-    yield Paragraph(f"{subject}: of the collector's air {shown[0]} and {shown[1]} leaks in.")
+    inwards = [
+        f"{display.flow(leak)} ({display.share(leak_share(case, leak))}) through {where}"
+        for leak, where in both
+        if leak >= 0.0
+    ]
+    said = [f"of the collector's air {' and '.join(inwards)} leaks in"] if inwards else []
+    said += [f"{display.flow(-leak)} more blow out than leak in through {where}" for leak, where in both if leak < 0.0]
+    yield Paragraph(f"{subject}: {'; '.join(said)}.")
 
 
 def _assumptions(check: Check, display: Display) -> Iterator[Block]:

@@ -9,6 +9,7 @@ from ductcalc.answers.compare import Comparison, MachineLine, PointLine, Variant
 from ductcalc.answers.compare_advice import Standing
 from ductcalc.answers.verdict import exit_code
 from ductcalc.report import check_sentences
+from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.compare_sentences import verdict
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
@@ -46,6 +47,7 @@ def _variant(variant: Variant, display: Display) -> dict[str, Any]:
         **findings_document(variant.check.findings, display),
         "verdict": check_sentences.verdict(variant.check, display).replace("\u00a0", " "),
         "exit_code": exit_code(variant.check),
+        "audit": audit_of_cases(variant.check.cases),
         "junction": variant.check.junction,
         "provisional": variant.check.provisional,
     }

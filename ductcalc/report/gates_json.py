@@ -10,6 +10,7 @@ from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sorting import exit_code
 from ductcalc.answers.gates.told import SplitAnswer
 from ductcalc.answers.gates.verdicts import MachineInSet, PortInSet, SetAnswer
+from ductcalc.report.audit_json import audit_document
 from ductcalc.report.display import Display
 from ductcalc.report.gates_sentences import verdict
 from ductcalc.report.json_text import fields_of
@@ -31,6 +32,7 @@ def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
         "machines": list(gates.machines),
         "exact": gates.exact,
         "solved_sets": gates.solved_sets,
+        "audit": audit_document([gates.audit]),
         "possible_sets": gates.possible_sets,
         "most_together": gates.most_together,
         "sets": [_set(answer, named=False) for answer in (*gates.singles, *gates.together)]

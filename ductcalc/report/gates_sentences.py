@@ -56,7 +56,16 @@ def _not_alone(gates: Gates, found: Sorted, display: Display) -> Iterator[str]:
     if found.short:
         yield _short(gates, found.short, display)
     if found.unanswered:
-        yield f"no answer for {few([a.name for a in found.unanswered])}: past the end of the blower's points"
+        yield f"no answer for {few([a.name for a in found.unanswered])}: {past_words(gates)}"
+
+
+def past_words(gates: Gates) -> str:
+    """Say why nothing is known of some sets."""
+    if not gates.unsettled:
+        return "past the end of the blower's points"
+    if gates.unsettled >= gates.no_answer:
+        return "no flow was found that passes the independent check"
+    return "past the end of the blower's points, or no flow was found that passes the independent check"
 
 
 def _company(company: Sequence[HelperAnswer], display: Display) -> str:

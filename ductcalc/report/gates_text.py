@@ -13,7 +13,15 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
-from ductcalc.report.gates_sentences import cure_words, exactness, helper_words, pair_helper_words, set_title, verdict
+from ductcalc.report.gates_sentences import (
+    cure_words,
+    exactness,
+    helper_words,
+    pair_helper_words,
+    past_words,
+    set_title,
+    verdict,
+)
 from ductcalc.report.gates_tables import (
     leak_grid,
     leaks_matter,
@@ -131,8 +139,8 @@ def _forbidden(gates: Gates) -> Iterator[Block]:
 def _rest(gates: Gates) -> str:
     if gates.no_answer:
         return (
-            f"{several(gates.no_answer, 'set')} {'has' if gates.no_answer == 1 else 'have'} no answer, past the end of"
-            " the blower's points, and may be short as well; every other set that holds none of these gets its air."
+            f"{several(gates.no_answer, 'set')} {'has' if gates.no_answer == 1 else 'have'} no answer,"
+            f" {past_words(gates)}, and may be short as well; every other set that holds none of these gets its air."
         )
     if not gates.exceptions:
         return "Every set that holds one of these is short as well; every other set gets its air."

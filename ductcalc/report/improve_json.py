@@ -10,6 +10,7 @@ from ductcalc.answers.improve.effects import Effect, deciding_speed
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import least_share
 from ductcalc.answers.improve.improve import Improve, Together
+from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
 from ductcalc.report.improve_sentences import verdict
@@ -49,6 +50,7 @@ def improve_document(answer: Improve, display: Display) -> dict[str, Any]:
             "port": answer.subject.run,
         },
         "status": answer.case.status,
+        "audit": audit_of_cases([answer.case]),
         **fields_of(answer, "air_m3_s", "wanted_m3_s", "share"),
         "band": answer.band.share,
         "band_method": answer.band.method,

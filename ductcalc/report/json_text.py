@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
+
+_LONE_HALVES = re.compile("[\ud800-\udfff]")
+"""Halves of a character that stand alone, as in a file's name that is no text: not every reader of JSON takes them."""
 
 
 def json_text(document: Mapping[str, Any]) -> str:
@@ -19,7 +23,9 @@ def _finite(value: Any) -> Any:
         return {key: _finite(part) for key, part in value.items()}
     if isinstance(value, list | tuple):
         return [_finite(part) for part in value]
-    if value is None or isinstance(value, str | bool | int):
+    if isinstance(value, str):
+        return value if value.isascii() else _LONE_HALVES.sub(lambda half: f"\\u{ord(half[0]):04x}", value)
+    if value is None or isinstance(value, bool | int):
         return value
     number = float(value)
     return number if math.isfinite(number) else None

@@ -22,7 +22,7 @@ def matrix_lines(matrix: Matrix, width: int | None, encoding: str) -> list[Line]
     columns = max(count - 1, 1)
     if width is not None:
         room = width - number - 1 - NAME_GAP
-        least = min(names, max(LEAST_NAME, width // NAME_SHARE))
+        least = max(min(names, max(LEAST_NAME, width // NAME_SHARE), room - cell - GAP), 1)
         names = max(min(names, room - columns * (cell + GAP)), least)
         columns = max((room - names) // (cell + GAP), 1)
     lines: list[Line] = []

@@ -8,6 +8,7 @@ from typing import Any
 
 from ductcalc.answers.layout import Layout, LayoutPiece
 from ductcalc.answers.losses import Losses, LossRow
+from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.json_text import fields_of
 
 
@@ -22,6 +23,7 @@ def losses_document(losses: Losses, largest_first: bool = False) -> dict[str, An
         "open": list(losses.case.open),
         "filter": losses.case.filter,
         "status": losses.case.status,
+        "audit": audit_of_cases([losses.case]),
         "flow_m3_s": losses.case.machine(losses.machine).flow_m3_s,
         "wanted_m3_s": losses.case.machine(losses.machine).wanted_m3_s,
         "total_pa": losses.total_pa,

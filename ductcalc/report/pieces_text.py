@@ -31,7 +31,7 @@ def _parts(piece: LayoutPiece, display: Display, collector: LayoutCollector | No
     else:
         yield from _plain(piece, display)
     if piece.k is not None:
-        yield f"own loss {piece.k:g} VP"
+        yield f"own loss {piece.k:.10g} VP"
     if piece.note:
         yield f'"{piece.note}"'
 

@@ -10,6 +10,7 @@ from ductcalc.answers.size.drop import exit_code as drop_exit_code
 from ductcalc.answers.size.reasons import Neighbour, Verdict
 from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
 from ductcalc.answers.size.wishes import Giving
+from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import fields_of
 from ductcalc.report.size_words import drop_verdict, verdict
@@ -84,6 +85,7 @@ def _set(now: CaseAnswer, then: CaseAnswer) -> dict[str, Any]:
 def _case(case: CaseAnswer) -> dict[str, Any]:
     return {
         "status": case.status,
+        "audit": audit_of_cases([case]),
         "fine": case.all_well,
         "machines": [
             fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served")

@@ -17,6 +17,7 @@ from ductcalc.physics.junction import (
     FACTOR_SLOPE,
     LARGER_INLET_K,
     LEAST_FACTOR,
+    RIGHT_ANGLE_DEG,
     SMALL_BRANCH_RATIO,
     SQUARE_ANGLE_DEG,
     ninety_degree_factor,
@@ -78,7 +79,7 @@ class _Shape:
         area = geometry.end_area_m2[tree.stream_section]
         outlet = geometry.outlet_area_m2[tree.stream_wye]
         branch = angle > 0.0
-        steep = angle >= SQUARE_ANGLE_DEG
+        steep = (angle >= SQUARE_ANGLE_DEG) & (angle <= RIGHT_ANGLE_DEG)
         gentle = tree.sum_streams((branch & ~steep).astype(np.float64))
         any_steep = tree.sum_streams(steep.astype(np.float64))
         all_steep = ((gentle == 0.0) & (any_steep > 0.0))[tree.stream_wye]

@@ -9,8 +9,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.solve.either_way import AtEnd, first_point, settle
 from ductcalc.solve.junctions import Method
-from ductcalc.solve.newton import Closure, Round, Solved, iterate, start_state
+from ductcalc.solve.newton import Closure, Round, Solved, iterate, leak_kinetics, start_state
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.supply import Crossing, Supply
 from ductcalc.solve.tree import Tree
@@ -25,13 +26,17 @@ NO_FLOW_M3_S = 1e-30
 LEAST_ANSWER = 1e-6
 """Least change of a port's pressure per change at the collector: far ports answer little where much leaks."""
 KEPT_MEMORY_BYTES = 24 * 2**20
+STEEP = 1e-3
+"""On a wall of a curve pressures are held against what this share of the flow changes in them."""
 
 
 def operating_point(
-    tree: Tree, numbers: Numbers, method: Method, supplies: Sequence[Supply], index: Indices
+    tree: Tree, numbers: Numbers, method: Method, supplies: Sequence[Supply], index: Indices, *, sure: bool = False
 ) -> Solved:
     """Solve every case on its supply; `index` (cases,) says which. Cases that failed are marked, never guessed.
 
+    sure: take the slow way with halved steps at once, which otherwise is left to cases that the fast way leaves.
+    A case in which air would flow backwards through the collector counts as failed, but its flows are kept.
     A flow past a supply's last point is returned as found on its straight extension: the caller must refuse it.
     """
     crossing = Crossing(supplies)
@@ -46,7 +51,19 @@ def operating_point(
 
         return close
 
-    return _in_blocks(tree, numbers, method, top[index], most[index], closure_of)
+    if sure:
+        solved = Solved.empty(tree.size, len(index))
+    else:
+        solved = _in_blocks(tree, numbers, method, top[index], most[index], closure_of)
+
+    def at_end(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
+        mine = index[cases]
+        here, slope = crossing.at(mine, flow)
+        scale = np.maximum(top[mine], STEEP * np.abs(slope * flow))
+        return crossing.solve(mine, offset, gain, flow)[1], (end - here) / scale
+
+    _again(tree, numbers, method, solved, top[index], most[index], at_end)
+    return solved
 
 
 def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> Solved:
@@ -59,7 +76,15 @@ def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> 
 
         return close
 
-    return _in_blocks(tree, numbers, method, np.full(len(flow_m3_s), AMPLE_PA), flow_m3_s, closure_of)
+    ample = np.full(len(flow_m3_s), AMPLE_PA)
+    solved = _in_blocks(tree, numbers, method, ample, flow_m3_s, closure_of)
+
+    def at_end(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
+        asked = flow_m3_s[cases]
+        return (asked - offset) / np.maximum(gain, NO_FLOW_M3_S), (flow - asked) / np.maximum(asked, NO_FLOW_M3_S)
+
+    _again(tree, numbers, method, solved, ample, np.maximum(flow_m3_s, NO_FLOW_M3_S), at_end)
+    return solved
 
 
 def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: Floats) -> Solved:
@@ -93,6 +118,37 @@ def _keep_memory() -> None:
     Without it they hand the memory back to the system time after time, which takes as long as the arithmetic.
     """
     np.empty(KEPT_MEMORY_BYTES, dtype=np.uint8)
+
+
+def _again(
+    tree: Tree, numbers: Numbers, method: Method, solved: Solved, pressure: Floats, most: Floats, at_end: AtEnd
+) -> None:
+    """Solve the cases that the fast way left, or in which joints leak outwards, where flows may turn round."""
+    if numbers.source is not None:
+        solved.converged &= ~_leaks_outwards(tree, numbers, solved)
+    left = np.flatnonzero(~solved.converged)
+    if not len(left):
+        return
+    own = numbers.take(left)
+    state = start_state(tree, own, pressure[left], most[left])
+    scale = pressure[left] + (0.0 if own.source is None else np.abs(own.source).max(axis=0))
+
+    def ending(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
+        return at_end(left[cases], flow, end, offset, gain)
+
+    found, _ = settle(tree, own, method, first_point(tree, own, state), scale, most[left], ending)
+    found.converged &= found.flow[tree.root] + found.leak[tree.root] >= 0.0
+    for name in ("flow", "start", "end", "leak", "converged", "iterations"):
+        getattr(solved, name)[..., left] = getattr(found, name)
+
+
+def _leaks_outwards(tree: Tree, numbers: Numbers, solved: Solved) -> NDArray[np.bool_]:
+    """Return the cases (cases,) in which some joints stand over the room's pressure."""
+    if not numbers.leak.any():
+        return np.zeros(len(solved.converged), dtype=bool)
+    half = 0.5 * (1.0 - numbers.shut)
+    mean = solved.end + leak_kinetics(numbers, tree) * solved.flow**2 - half * (solved.end - solved.start)
+    return np.asarray(((numbers.leak > 0.0) & (mean < 0.0)).any(axis=0))
 
 
 def _in_blocks(

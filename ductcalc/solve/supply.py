@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +16,9 @@ Floats = NDArray[np.float64]
 STEPS_PER_PIECE, STEPS_ON_A_HUMP = 4, 32
 """Steps on which crossings are looked for; a curve that rises somewhere may have two close to each other."""
 
-LAST_STEP = 1e-6
-"""Relative step after which a crossing is found: the error left is about its square."""
+LAST_STEP, NARROW = 1e-6, 1e-3
+"""Relative step after which a crossing is found: the error left is about its square. Smaller on a curve with pieces
+that are narrower than this share of its last flow, so that no step jumps over one."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,12 @@ class Supply:
     def last_flow_m3_s(self) -> float:
         """Flow of the curve's last point."""
         return float(self.curve.breaks[-1])
+
+    @cached_property
+    def last_step(self) -> float:
+        """Relative step after which a crossing with it is found."""
+        widths = np.diff(self.curve.breaks)
+        return LAST_STEP * min(1.0, float(widths.min()) / (NARROW * self.last_flow_m3_s))
 
     @property
     def first_flow_m3_s(self) -> float:
@@ -109,6 +117,14 @@ class Crossing:
     def parabola_ends(self) -> Floats:
         """Return the most flow (supplies,) [m3/s] of the parabola from each greatest pressure through half of it."""
         return np.array([_half_flow(g, v) * 2.0**0.5 for g, v in zip(self.grids, self.values, strict=True)])
+
+    def at(self, index: NDArray[np.intp], flow: Floats) -> tuple[Floats, Floats]:
+        """Return available suction [Pa] and its slope [Pa s/m3] at flows (cases,), of still air below none."""
+        pressure, slope = np.empty_like(flow), np.empty_like(flow)
+        for number, supply in enumerate(self.supplies):
+            mine = index == number
+            pressure[mine], slope[mine] = supply.available(np.maximum(flow[mine], 0.0))
+        return pressure, slope
 
     def solve(
         self, index: NDArray[np.intp], offset: Floats, gain: Floats, near: Floats
@@ -169,7 +185,7 @@ def _newton_in_bracket(
     The last step is so small that the pressure follows it along the slope, without another look at the curve.
     """
     value, slope = supply.available(flow)
-    active = np.ones(flow.shape, dtype=bool)
+    active, last_step = np.ones(flow.shape, dtype=bool), supply.last_step
     for _ in range(60):
         surplus = flow - offset - gain * value
         low = np.where(surplus < 0.0, flow, low)
@@ -178,7 +194,7 @@ def _newton_in_bracket(
         middle = np.where(np.isfinite(high), 0.5 * (low + high), new)
         new = np.where((new >= low) & (new <= high), new, middle)
         step = np.where(active, new - flow, 0.0)
-        small = np.abs(step) <= LAST_STEP * np.abs(flow)
+        small = np.abs(step) <= last_step * np.abs(flow)
         flow = flow + step
         value = np.where(active & small, value + slope * step, value)
         active = active & ~small

@@ -12,6 +12,7 @@ import ductcalc
 from ductcalc import Ask
 from ductcalc.answers.losses import Losses
 from ductcalc.shop import Shop
+from ductcalc.shop.hanging import hang
 from tests.scenes import (
     STRONG,
     cap,
@@ -172,6 +173,18 @@ def test_a_machine_that_is_not_open_in_the_choice_is_refused() -> None:
         ductcalc.losses(made(), Ask.machines("planer"), "band saw")
     assert caught.value.problems[0].message == '"band saw" is not open in this choice'
     assert caught.value.problems[0].hint == "open are: planer"
+
+
+def test_a_choice_in_which_no_machine_is_open_is_refused() -> None:
+    with pytest.raises(ductcalc.InputError, match="no machine is open in this choice"):
+        ductcalc.losses(made(), Ask.everything(but=hang(made()).machines()))
+
+
+def test_a_shop_with_every_machine_switched_off_is_refused() -> None:
+    found = shop(run("main", port("planer", "6 in", flow="off"), pipe("5 ft"), end()), table=TABLE)
+    for ask in (None, Ask.everything()):
+        with pytest.raises(ductcalc.InputError, match="every machine is switched off"):
+            ductcalc.losses(found, ask)
 
 
 def test_an_unknown_machine_is_refused() -> None:

@@ -19,7 +19,7 @@ DENSITY, VISCOSITY = 1.2, 1.82e-5
 CURVE_FLOW = (0.0, 0.2, 0.4, 0.6, 0.8)
 CURVE_PRESSURE = (2700.0, 2650.0, 2300.0, 1500.0, 200.0)
 TERMS = ((3500.0, 2.0), (1300.0, 1.0))
-ENTRY_K = {0.0: 0.0, 30.0: 0.18, 45.0: 0.28, 60.0: 0.44, 90.0: 1.0}
+ENTRY_K = {0.0: 0.0, 30.0: 0.18, 45.0: 0.28, 60.0: 0.44, 90.0: 1.0, 135.0: 1.0}
 
 
 Number = TypeVar("Number", float, np.ndarray)
@@ -122,7 +122,10 @@ def supply(scale: float = 1.0) -> Supply:
 
 
 def random_network(rng: np.random.Generator, ports: int, **kinds: bool) -> Network:
-    """Draw a tree of so many ports; kinds: tight, leaks, joints, handbook_friction, square, own_k, larger, caps."""
+    """Draw a tree of so many ports.
+
+    kinds: tight, leaks, joints, handbook_friction, square, against, own_k, larger, caps.
+    """
     ducts = [_port_duct(rng, kinds) for _ in range(ports)]
     open_ends = list(range(ports))
     if kinds.get("caps"):
@@ -163,6 +166,8 @@ def _joined(rng: np.random.Generator, streams: list[Duct], kinds: dict[str, bool
     angles = [0.0] + [float(a) for a in rng.choice([30.0, 45.0, 60.0], len(streams) - 1)]
     if kinds.get("square") and rng.uniform() < 0.7:
         angles[1:] = [90.0] * (len(angles) - 1) if rng.uniform() < 0.5 else [90.0, *angles[2:]]
+    if kinds.get("against") and rng.uniform() < 0.5:
+        angles[-1] = 135.0
     if rng.uniform() < 0.25:
         angles[0] = 30.0
     own = float(rng.uniform(0.1, 0.8)) if kinds.get("own_k") and rng.uniform() < 0.6 else None

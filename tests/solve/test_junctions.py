@@ -16,6 +16,7 @@ METHODS: tuple[Method, ...] = ("momentum", "handbook", "factored")
 KINDS: dict[str, dict[str, bool]] = {
     "plain": {},
     "square": {"square": True},
+    "against": {"square": True, "against": True},
     "larger": {"larger": True},
     "own": {"own_k": True, "square": True, "larger": True},
 }

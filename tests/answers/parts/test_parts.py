@@ -239,6 +239,15 @@ def three_long_straights() -> Shop:
     return shop(run("a", port("planer", "6 in"), *rows, end("6 in")))
 
 
+def test_pipe_and_hose_of_no_length_are_nothing_to_buy() -> None:
+    rows = [port("saw", "4 in"), hose("0 ft"), pipe("6 ft"), pipe("0 m"), pipe("6 ft"), end()]
+    found = ductcalc.parts(shop(run("main", *rows)))
+    assert [
+        (item.name.kind, item.needed, item.needed_m) for item in found.items if item.name.kind in ("pipe", "flex")
+    ] == [("pipe", 2, pytest.approx(12 * 0.3048))]
+    assert [item.needed for item in found.items if item.name.kind == "coupling"] == [1]
+
+
 def test_long_straights_are_split_into_what_lies_around() -> None:
     stock = read_stock([{"piece": "pipe", "style": "spiral", "size": "6 in", "length": "8 ft", "count": "6"}])
     answer = ductcalc.parts(three_long_straights(), have=stock)
