@@ -53,7 +53,7 @@ def card_command(
         from ductcalc.report.card_json import card_document
         from ductcalc.report.findings_json import with_findings
 
-        return with_findings(card_document(answer), answer.findings, display, strict)
+        return with_findings(card_document(answer), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
         from ductcalc.report.card_json import card_csv

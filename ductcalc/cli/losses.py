@@ -75,7 +75,7 @@ def losses_command(
         from ductcalc.report.findings_json import with_findings
         from ductcalc.report.other_json import losses_document
 
-        return with_findings(losses_document(answer, largest_first), answer.findings, display, strict)
+        return with_findings(losses_document(answer, largest_first), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
         from ductcalc.report.csv_answers import losses_csv

@@ -76,7 +76,7 @@ def parts_command(
         from ductcalc.report.findings_json import with_findings
         from ductcalc.report.parts_json import parts_document
 
-        return with_findings(parts_document(answer), answer.findings, display, strict)
+        return with_findings(parts_document(answer), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
         from ductcalc.report.parts_csv import parts_csv

@@ -44,7 +44,7 @@ def tree_command(shop: Path, collector: Path | None, all_findings: bool, strict:
         from ductcalc.report.findings_json import with_findings
         from ductcalc.report.other_json import layout_document
 
-        return with_findings(layout_document(answer), answer.findings, display, strict)
+        return with_findings(layout_document(answer), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
         from ductcalc.report.csv_answers import layout_csv

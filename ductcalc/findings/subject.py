@@ -83,6 +83,17 @@ class Subject:
         return (run for run in self.shop.runs if not is_outlet(run) and key_of(run.name) not in self.copies)
 
     @cached_property
+    def joined_at(self) -> dict[str, tuple[Run, int]]:
+        """For each run that joins another one, by compared name: that one, and the place of the wye in it."""
+        return {
+            key_of(name): (run, place)
+            for run in self.shop.runs
+            for place, piece in enumerate(run.pieces)
+            if piece.kind == "wye"
+            for name in piece.joins
+        }
+
+    @cached_property
     def section_number(self) -> dict[str, int]:
         """Number of each section by its name."""
         return {section.name: number for number, section in enumerate(self.model.sections)}

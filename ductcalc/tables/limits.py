@@ -12,7 +12,7 @@ LARGEST_FILE = 32_000_000
 LARGEST_SETTINGS = 200_000
 LONGEST_LINE = 10_000
 """Characters of a header row, of a cell and of a line of the settings."""
-MOST_ROWS = 25_000
+MOST_ROWS = 200_000
 MOST_COLUMNS = 200
 
 BORE_M = (0.01, 3.0)

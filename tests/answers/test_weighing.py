@@ -74,13 +74,24 @@ def test_heavier_findings_stand_first_and_cautions_before_all() -> None:
 def test_in_a_large_shop_what_is_not_weighed_is_counted(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(weighing, "NUMBERS_WEIGHED", 1)
     monkeypatch.setattr(weighing, "RULES", [rule for rule in weighing.RULES if rule.name == "long hose"])
+    names = "abcdefg"
+    meets = (row for name in names for row in (s.wye(name, "6 in"), s.pipe("2 ft")))
     rows = [
-        *s.run("main", s.cap("6 in"), s.wye("a", "6 in"), s.pipe("2 ft"), s.wye("b", "6 in"), s.pipe("4 ft"), s.end()),
-        *(row for name in "ab" for row in s.run(name, s.port(name, "4 in"), s.hose("12 ft"), s.gate())),
+        *s.run("main", s.cap("6 in"), *meets, s.end()),
+        *(row for name in names for row in s.run(name, s.port(name, "4 in"), s.hose("12 ft"), s.gate())),
     ]
     told = ductcalc.findings_of(ductcalc.shop_from_rows(duct=rows, collector=s.points(*s.STRONG)))
-    assert (len(told.all), told.not_weighed) == (1, 1)
+    assert (len(told.all), told.not_weighed) == (5, 2)
 
 
 def test_a_shop_without_a_collector_has_no_findings() -> None:
     assert ductcalc.findings_of(replace(shop(), collectors=())).all == ()
+
+
+def test_a_finding_without_a_change_still_says_whose_figure_it_tells() -> None:
+    small = [s.port("sander", "2 in", "80 cfm"), s.hose("3 ft"), s.gate(), s.pipe("3 ft")]
+    trunk = s.run("trunk", s.port("lathe", "6 in", "800 cfm"), s.gate(), s.pipe("9 ft"), s.wye("b", "6 in"))
+    of = s.shop([*trunk, s.pipe("9 ft"), s.end()], s.run("b", *small))
+    (found,) = (one for one in ductcalc.check(of).findings.all if one.rule == "wide main")
+    effect = found.effect
+    assert (effect.section, effect.case, effect.after, effect.wanted) == ("trunk 2", "sander", None, None)

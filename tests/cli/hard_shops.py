@@ -15,7 +15,7 @@ from ductcalc.report.blocks import Block
 from tests.scenes import BARE, Rows, end, gate, hose, pipe, port, wye
 from tests.scenes import run as rows_of
 
-MARKUP = ("[red]x[/red] [/]", "[link=http://a.b]y", ":smile:")
+MARKUP = ("[red]x[/red] [/]", "[link=a.b]y", ":smile:")
 SCRIPTS = ("מסור שולחן", "木工機械", "Fra\u0308se e\u0301\u0302")
 PICTURES = ("👍🏽 bench", "👩\u200d🔧 wood", "❤\ufe0f 🪚")
 LONG = ("l" * 99, "機" * 90, "n " * 49 + "n")

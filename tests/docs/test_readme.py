@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import shutil
 import subprocess
 import sys
 from itertools import pairwise
@@ -55,4 +56,15 @@ def test_the_main_job_of_the_setup_command_ends_with_the_example_s_verdict() -> 
 
 
 def test_every_block_is_of_a_kind_that_a_test_runs() -> None:
-    assert {block.language for block in blocks()} == {"sh", "csv", "console", "python", "text"}
+    assert {block.language for block in blocks()} == {"sh", "csv", "console", "python", "text", "toml"}
+
+
+def test_a_settings_block_is_read_in_an_example_shop(tmp_path: Path) -> None:
+    texts = [block.text for block in blocks() if block.language == "toml"]
+    assert texts
+    for number, text in enumerate(texts):
+        folder = tmp_path / str(number)
+        shutil.copytree(ROOT / "examples" / "one-machine", folder)
+        (folder / "shop.toml").write_text(text, encoding="utf-8")
+        told = ductcalc.check(ductcalc.read_shop(folder)).findings
+        assert told.switched_off == ("long hose",) and "long hose" not in [found.rule for found in told.all]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 from ductcalc.catalog import fact, is_adapter
 from ductcalc.findings.phrase import length, say, size
@@ -23,25 +24,19 @@ ALIKE = 2
 
 def main_twice(subject: Subject) -> Iterator[Sighting]:
     """See every branch that ends with the very pieces that the main has behind its wye, up to the next wye at least."""
-    least = fact("findings", "main written twice").value
     for run in subject.written_runs:
-        joined = _joined_at(subject, run)
-        if joined is None:
+        count, joined = written_twice(subject, run), subject.joined_at.get(key_of(run.name))
+        if not count or joined is None:
             continue
-        main, wye = joined
-        behind = [piece for piece in main.pieces[wye + 1 :] if piece.kind not in ("wye", "collector")]
-        count = _alike(run, behind)
         shared = run.pieces[len(run.pieces) - count :]
         long = sum(piece.length_m or 0.0 for piece in shared if piece.kind == "pipe")
-        if count < max(ALIKE, _whole_stretch(main, wye)) or long < least:
-            continue
         ports = tuple(p for p, port in enumerate(subject.model.ports) if key_of(port.run) == key_of(run.name))
         yield Sighting(
             shared[0].place,
             run.name,
             say(
                 "its last {} pieces ({} of pipe) are those of {} behind the wye where it joins: they are there twice",
-                count, length(long), main.name,
+                count, length(long), joined[0].name,
             ),
             say("delete these rows of the branch"),
             _without_last(run.name, count),
@@ -49,12 +44,18 @@ def main_twice(subject: Subject) -> Iterator[Sighting]:
         )  # fmt: skip
 
 
-def _joined_at(subject: Subject, run: Run) -> tuple[Run, int] | None:
-    for main in subject.shop.runs:
-        for place, piece in enumerate(main.pieces):
-            if piece.kind == "wye" and key_of(run.name) in map(key_of, piece.joins):
-                return main, place
-    return None
+def written_twice(subject: Subject, run: Run) -> int:
+    """Return how many of a branch's last pieces are those of the main behind its wye, 0 where they are its own."""
+    joined = subject.joined_at.get(key_of(run.name))
+    if joined is None:
+        return 0
+    main, wye = joined
+    own = (piece for piece in main.pieces[wye + 1 :] if piece.kind not in ("wye", "collector"))
+    count = _alike(run, list(islice(own, len(run.pieces))))
+    long = sum(piece.length_m or 0.0 for piece in run.pieces[len(run.pieces) - count :] if piece.kind == "pipe")
+    if count < max(ALIKE, _whole_stretch(main, wye)) or long < fact("findings", "main written twice").value:
+        return 0
+    return count
 
 
 def _whole_stretch(main: Run, wye: int) -> int:
@@ -117,7 +118,7 @@ def fixed_losses(subject: Subject) -> Iterator[Sighting]:
 def wyes_as_elbows(subject: Subject) -> Iterator[Sighting]:
     """See every branch that ends in an elbow as wide as the wye right behind it, and wider than the branch."""
     for run in subject.written_runs:
-        joined = _joined_at(subject, run)
+        joined = subject.joined_at.get(key_of(run.name))
         last = list(standing(run))[-1]
         before = next((p.size_m for p in run.pieces[-2::-1] if p.kind not in ("elbow", "reducer")), None)
         if joined is None or last.piece.kind != "elbow" or before is None:
