@@ -91,11 +91,15 @@ def solve_choices(
 def _solve_again(
     model: Model, numbers: Numbers, supplies: Sequence[Supply], index: NDArray[np.intp], solved: Solved, which: Flags
 ) -> None:
-    """Solve cases that the audit refused once more, by the slow and sure way; what it finds is audited again."""
+    """Solve cases that the audit refused once more, by the slow and sure way; what it finds is audited again.
+
+    Where it finds nothing the first answer stays, refused as it was: its flow may lie beyond the blower's curve.
+    """
     columns = np.flatnonzero(which)
     again = operating_point(model.tree, numbers.take(columns), model.junction, supplies, index[columns], sure=True)
+    found = np.flatnonzero(again.converged)
     for part in fields(Solved):
-        getattr(solved, part.name)[..., columns] = getattr(again, part.name)
+        getattr(solved, part.name)[..., columns[found]] = getattr(again, part.name)[..., found]
 
 
 def port_flows(model: Model, state: OpenState, section_flow: Floats) -> Floats:

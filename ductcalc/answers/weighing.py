@@ -24,7 +24,7 @@ from ductcalc.answers.words import FAR_MORE
 from ductcalc.catalog import fact
 from ductcalc.errors import InputError
 from ductcalc.findings.every_rule import RULES
-from ductcalc.findings.finding import NOTHING_SEEN, Effect, Finding, Findings, Measure
+from ductcalc.findings.finding import HANDFUL, NOTHING_SEEN, Effect, Finding, Findings, Measure
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import SeenCase, Subject
@@ -77,7 +77,7 @@ def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[CaseAnswer
     solved = [choice for choice, case in zip(choices, cases, strict=True) if case.solved]
     rules = [rule for rule in RULES if key_of(rule.name) not in off]
     seen = [_Seen(rule, sighting) for rule in rules for sighting in rule.look(subject)]
-    most = max(len(RULES), NUMBERS_WEIGHED // len(subject.model.sections))
+    most = max(HANDFUL, NUMBERS_WEIGHED // len(subject.model.sections))
     weighed = _weighed(subject, solved, _fairly(seen, most), made)
     ordered = sorted(weighed, key=lambda found: (not found.caution, -found.effect.share))
     names = tuple(rule.name for rule in RULES if key_of(rule.name) in off)
@@ -142,7 +142,7 @@ def _weighed(
     for number, one in enumerate(seen):
         if number not in questions:
             if one.sighting.change is None or one.sighting.amount is not None or not subject.cases:
-                yield _finding(one, _own(one.sighting))
+                yield _finding(one, _own(subject, one.sighting))
             continue
         effect = _effect(subject, questions[number].watch, *after[number])
         if one.rule.caution or one.rule.always or _matters(one.sighting, effect, least):
@@ -213,15 +213,24 @@ def _matters(sighting: Sighting, effect: Effect, least: float) -> bool:
     return right[sighting.means] and effect.share >= least
 
 
-def _own(sighting: Sighting) -> Effect:
-    """Return the effect of a sighting that brings its own figure."""
+def _own(subject: Subject, sighting: Sighting) -> Effect:
+    """Return the effect of a sighting that brings its own figure, and whose it is where that is said."""
     if sighting.amount is None:
         return Effect("none", None, share=sighting.share)
-    dimension = sighting.amount.dimension
+    dimension, watch = sighting.amount.dimension, sighting.watch
+    measure: Measure
     if dimension == "flow":
-        return Effect("air", sighting.amount.value, share=sighting.share)
-    measure: Measure = "area" if dimension == "cloth" else dimension
-    return Effect(measure, sighting.amount.value, share=sighting.share)
+        measure = "air"
+    elif dimension == "cloth":
+        measure = "area"
+    else:
+        measure = dimension
+    if watch is None or not subject.cases:
+        return Effect(measure, sighting.amount.value, share=sighting.share)
+    case = subject.cases[watch.case].name
+    return Effect(
+        measure, sighting.amount.value, None, watch.machine, watch.run, watch.section, case, share=sighting.share
+    )
 
 
 def _finding(seen: _Seen, effect: Effect) -> Finding:

@@ -18,8 +18,8 @@ class Effect:
     """How much a finding matters.
 
     measure: air [m3/s], speed [m/s], pressure [Pa], share [1], power [W]. Where it was solved with and without:
-    before and after, of a machine or section in a case, wanted [m3/s] or needed [m/s]; else before is the figure and
-    after None. share: of the wanted air or needed speed, by which findings are sorted.
+    before and after, of a machine or section in a case, wanted [m3/s] or needed [m/s]; else before is the finding's
+    own figure, after and wanted are None. share: of the wanted air or needed speed, by which findings are sorted.
     """
 
     measure: Measure

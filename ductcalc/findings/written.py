@@ -66,9 +66,20 @@ def in_other_units(text: str | None, value: float, dimension: Dimension) -> Iter
 def pressures_meant(value_pa: float) -> Iterator[Meant]:
     """Yield what a pressure [Pa] may have been meant as: a round number in one unit, as many of another."""
     units = {unit.name: unit for unit in units_of("pressure")}
-    written = _roundest(value_pa, (units[name] for name in PRESSURES))
+    written = _pressure_unit(value_pa)
     if written is not None:
         yield from (_meant(written.from_si(value_pa), units[name]) for name in PRESSURES if name != written.name)
+
+
+def pressure_written(value_pa: float) -> str | None:
+    """Return a pressure [Pa] in the unit in which it is a round number; None where it is one in none."""
+    written = _pressure_unit(value_pa)
+    return None if written is None else _meant(written.from_si(value_pa), written).words
+
+
+def _pressure_unit(value_pa: float) -> Unit | None:
+    units = {unit.name: unit for unit in units_of("pressure")}
+    return _roundest(value_pa, (units[name] for name in PRESSURES))
 
 
 def _meant(number: float, unit: Unit) -> Meant:

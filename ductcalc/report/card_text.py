@@ -163,6 +163,9 @@ def _rest(card: Card) -> Iterator[Block]:
 def _sets(card: Card) -> list[str]:
     lines = []
     for one in card.named:
+        if not (one.running or one.helping or card.always_open):
+            lines.append(f"{one.name}: every gate shut - NOT ALLOWED: thin pipe, bin and hose may fold")
+            continue
         said = f"{one.name}: {listed(one.running)}"
         if one.helping:
             said += f", with {_gates(one.helping)} open for air only"

@@ -49,7 +49,7 @@ def where_words(finding: Finding) -> str:
 def effect_words(finding: Finding, display: Display) -> str:
     """Return what the change would make of it, in a sentence; empty when the finding says its own figure."""
     effect = finding.effect
-    if effect.before is None or effect.measure not in ("air", "speed") or not (effect.machine or effect.section):
+    if effect.before is None or effect.wanted is None or not (effect.machine or effect.section):
         return ""
     made = MADE[finding.means]
     if effect.difference is None:
@@ -75,9 +75,9 @@ def _change_words(effect: Effect, display: Display) -> str:
 
 
 def finding_words(finding: Finding, display: Display) -> str:
-    """Return a finding in one paragraph: what, how much, cure."""
+    """Return a finding in one paragraph: what, how much, cure; a question is asked before what it would make of it."""
     what = capitalised(phrase_words(finding.what, display))
     cure = capitalised(phrase_words(finding.cure, display))
-    ending = "" if cure.endswith("?") else "."
     effect = effect_words(finding, display)
-    return " ".join(part for part in (f"{what}.", effect, f"{cure}{ending}") if part)
+    parts = (f"{what}.", cure, effect) if cure.endswith("?") else (f"{what}.", effect, f"{cure}.")
+    return " ".join(part for part in parts if part)

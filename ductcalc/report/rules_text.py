@@ -20,7 +20,7 @@ def rules_blocks() -> Iterator[Block]:
     sources = Numbered()
     said = f"{len(RULES)} things are looked for unasked; what counts is solved with and without the cure."
     yield Paragraph((Span(said, "strong"),))
-    yield Paragraph(f"{SWITCH} A caution (*) is always shown.")
+    yield Paragraph(f"{SWITCH} A caution (*) is shown however many there are.")
     yield Paragraph("")
     columns = (
         Column((HEAD[0],)),

@@ -51,11 +51,13 @@ class GateSettings:
 
 @dataclass(frozen=True)
 class MachineSettings:
-    """What is said of one machine outside the duct table; own_blower_pa is its own blower's pressure."""
+    """What is said of one machine outside the duct table; own_blower_pa is its own blower's pressure; metal is None
+    where nothing is said.
+    """
 
     name: str
     own_blower_pa: float | None = None
-    metal: bool = False
+    metal: bool | None = None
     material: str | None = None
 
 

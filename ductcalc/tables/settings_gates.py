@@ -187,7 +187,7 @@ def _machine(name: str, value: object, place: Place, notebook: Notebook) -> Mach
     settings = MachineSettings(
         name,
         own_blower_pa=section.quantity("own blower", "pressure", limits.OWN_BLOWER_PA, '"150 Pa"'),
-        metal=section.flag("metal"),
+        metal=section.flag("metal") if "metal" in section.values else None,
         material=section.read_text("material", material, 'write for example material = "fine dust"'),
     )
     section.finish()

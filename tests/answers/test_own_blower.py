@@ -51,6 +51,17 @@ def test_it_stands_still_while_its_gate_is_shut() -> None:
     assert _air(pushed, "saw") == _air(plain, "saw")
 
 
+def test_it_stands_still_where_its_machine_only_helps_with_air() -> None:
+    gates = {"leak": 0.0, "sets": {"sawing": {"open": ["saw", "planer"], "helpers": ["planer"]}}}
+    flows = []
+    for machines in ({}, {"planer": {"own_blower": "150 Pa"}}):
+        made = _shop(0.0, gates=gates, machines=machines)
+        case = ductcalc.check(made, [ductcalc.Ask.gate_set("sawing")]).cases[0]
+        flows.append({m.machine: m.flow_m3_s for m in case.machines})
+    assert flows[0]["planer"] > 0.0
+    assert flows[1] == flows[0]
+
+
 def test_the_suction_needed_at_the_wanted_flow_falls_by_what_it_pushes() -> None:
     plain, pushed = _shop(0.0), _shop(0.0, machines={"planer": {"own_blower": "150 Pa"}})
     ask = [ductcalc.Ask.machines("planer")]

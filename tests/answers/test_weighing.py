@@ -40,6 +40,17 @@ def test_a_finding_tells_the_difference_of_two_checks() -> None:
     assert found.effect.machine == "lathe" and found.effect.case == "lathe"
 
 
+@pytest.mark.parametrize(("hose", "enough"), [("15 ft", True), ("40 ft", False)])
+def test_it_weighs_by_the_share_of_the_wanted_air_or_of_what_it_gets_where_that_is_more(
+    hose: str, enough: bool
+) -> None:
+    (found,) = (one for one in ductcalc.check(shop(hose=hose)).findings.all if one.rule == "long hose")
+    before, after = found.effect.before, found.effect.after
+    assert before is not None and after is not None
+    assert (before > 480 * s.CFM) is enough
+    assert found.effect.share == pytest.approx(abs(after - before) / max(480 * s.CFM, before), rel=1e-9)
+
+
 def test_only_cases_asked_for_are_weighed() -> None:
     told = ductcalc.check(shop(), [Ask.machines("band saw")]).findings
     assert "long hose" not in [one.rule for one in told.all]

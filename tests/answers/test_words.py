@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 import ductcalc
@@ -161,6 +163,15 @@ def test_a_riser_is_judged_in_its_own_bore_not_in_the_slowest_one() -> None:
     )
     found = section(made, "trunk 1")
     assert found.riser_velocity_m_s == pytest.approx(found.velocity_m_s * 2.25)
+
+
+def test_of_two_rises_the_wider_one_counts_where_the_air_is_slower() -> None:
+    up = {"rise": "2 ft"}
+    made = tight(
+        run("trunk", port("saw", "4 in", k=2), pipe("2 ft", **up), reducer("5 in"), pipe("2 ft", **up), end("6 in"))
+    )
+    found = section(made, "trunk 1")
+    assert found.riser_velocity_m_s == pytest.approx(found.flow_m3_s / (math.pi / 4 * 0.127**2), rel=1e-9)
 
 
 def mixed() -> Shop:

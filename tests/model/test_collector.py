@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 import pytest
+from fluids.friction import friction_factor
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
@@ -138,6 +139,26 @@ class TestOutlet:
         long = point(one_machine([*pascals(STATIC), *NO_PARTS], run("out", end("6 in"), pipe("30 ft")))).flow_m3_s
         assert long < free
 
+    @pytest.mark.parametrize("bore_in", [6.0, 8.0])
+    def test_its_friction_is_colebrooks_in_the_shops_air(self, bore_in: float) -> None:
+        density, viscosity, length, rough = 0.95, 1.7e-5, 30 * 0.3048, 0.0002
+        outlet = run("out", end(f"{bore_in:g} in"), pipe("30 ft", roughness="0.2 mm"))
+        made = one_machine(
+            [*pascals(STATIC), *NO_PARTS],
+            outlet,
+            collector={"curve": "fan static"},
+            air={"density": f"{density} kg/m3", "viscosity": f"{viscosity} Pa s"},
+        )
+        bore = bore_in * INCH
+
+        def short(q: float) -> float:
+            number = density * q / (math.pi / 4 * bore**2) * bore / viscosity
+            pipe_k = friction_factor(number, rough / bore) * length / bore
+            duct = 3 * kinetic(density, 6 * INCH) + pipe_k * kinetic(density, bore)
+            return float(CURVE(q)) * density / STANDARD - duct * q**2
+
+        assert point(made).flow_m3_s == pytest.approx(brentq(short, 1e-3, FLOWS[-1]), rel=1e-9)
+
 
 class TestParts:
     cyclone = rated("cyclone", "800 cfm", "2 inwg")
@@ -231,6 +252,18 @@ class TestParts:
         assert found.filter_pa == pytest.approx(3 * INCH_WATER * share)
         assert found.blower_pa == pytest.approx(float(CURVE(found.flow_m3_s)), rel=1e-9)
 
+    def test_of_contained_parts_only_what_the_curve_lacks_is_told_among_the_losses(self) -> None:
+        made = one_machine(
+            [*pascals(STATIC), self.cyclone, self.clean, self.loaded],
+            collector={"curve": "fan static", "contains": ["cyclone", "filter"]},
+            **STANDARD_AIR,
+        )
+        found = ductcalc.losses(made)
+        lost = {row.group: row.loss_pa for row in found.rows}
+        assert lost.get("cyclone", 0.0) == pytest.approx(0.0, abs=1e-9)
+        share = found.case.collector.flow_m3_s / (800 * CFM)  # type: ignore[union-attr]
+        assert lost["filter"] == pytest.approx((3 - 1) * INCH_WATER * share, rel=1e-9)
+
     def test_an_own_exponent_of_a_filter(self) -> None:
         found = point(
             one_machine(
@@ -281,6 +314,38 @@ class TestAnotherDensity:
             **self.air,
         )
         assert point(made).flow_m3_s == pytest.approx(self.by_hand(exponent, 1, 3, 2, 2), rel=1e-9)
+
+    @pytest.mark.parametrize("contains", [[], ["cyclone", "filter"]])
+    def test_the_blowers_pressure_is_told_with_what_its_curve_contains_by_that_parts_own_law(
+        self, contains: list[str]
+    ) -> None:
+        """A contained filter without any inertia does not get easier in thin air, as the rest of the curve does."""
+        clean, rated_flow = INCH_WATER, 800 * CFM
+        parts = [rated("cyclone", "800 cfm", "2 inwg"), rated("filter clean", "800 cfm", "1 inwg", exponent="1")]
+        made = one_machine(
+            [*pascals(STATIC), *parts, rated("filter loaded", "800 cfm", "3 inwg", exponent="1")],
+            collector={"curve": "fan static", "contains": contains},
+            **self.air,
+        )
+        found = point(made)
+        rho = self.density / STANDARD
+        filter_pa = clean * found.flow_m3_s / rated_flow if contains else 0.0
+        expected = rho * (float(CURVE(found.flow_m3_s)) + filter_pa) - self.viscosity / THICK * filter_pa
+        assert found.blower_pa == pytest.approx(expected, rel=1e-9)
+
+    @pytest.mark.parametrize(
+        ("basis", "size", "inches"), [("fan total", "outlet_size", 7), ("inlet suction", "test_pipe", 5)]
+    )
+    def test_what_a_basis_holds_of_velocity_pressure_is_scaled_too(self, basis: str, size: str, inches: int) -> None:
+        """The same point at 800 cfm as on the fan static basis, at which the static pressure is the ratio's share."""
+        pressures = STATIC + kinetic(STANDARD, inches * INCH) * FLOWS**2
+        made = one_machine(
+            [*pascals(pressures), *NO_PARTS],
+            k=k_for(AT_800 * self.density / STANDARD, 800 * CFM, self.density),
+            collector={"curve": basis, size: f"{inches} in"},
+            **self.air,
+        )
+        assert point(made).flow_m3_s / CFM == pytest.approx(800, rel=1e-9)
 
     def test_a_curve_may_hold_at_an_air_of_its_own(self) -> None:
         made = one_machine(

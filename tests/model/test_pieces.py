@@ -282,8 +282,57 @@ class TestPipe:
         assert found.roughness_m is not None and found.roughness_m.value == pytest.approx(0.0002)
 
 
+@pytest.mark.parametrize("angle_deg", [30.0, 45.0, 60.0])
+def test_a_wye_balances_momentum_by_the_angle_and_the_bores_as_written(angle_deg: float) -> None:
+    made = tight(
+        run("trunk", port("saw", "4 in", k=1), wye("drop", "6 in", angle=f"{angle_deg:g}"), end()),
+        run("drop", port("planer", "4 in", k=1), reducer("5 in")),
+    )
+    found = ductcalc.check(made)
+    flow = {s.section: s.flow_m3_s for s in found.loaded[0].sections}
+    area = {name: math.pi / 4 * (inches * 0.0254) ** 2 for name, inches in [("trunk 1", 4), ("drop 1", 5), ("out", 6)]}
+    outlet_speed = flow["trunk 2"] / area["out"]
+    run_thrust = flow["trunk 1"] ** 2 / area["trunk 1"]
+    branch_thrust = flow["drop 1"] ** 2 / area["drop 1"] * math.cos(math.radians(angle_deg))
+    lost = {s.section: s.wye_loss_pa for s in found.loaded[0].sections}
+    for name in ("trunk 1", "drop 1"):
+        heads = (flow[name] / area[name]) ** 2 + outlet_speed**2
+        by_hand = 0.5 * found.air.density_kg_m3 * (heads - 2.0 * (run_thrust + branch_thrust) / area["out"])
+        assert lost[name] == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_joints_leak_over_the_surface_of_pipe_and_hose_in_their_own_bores() -> None:
+    made = shop(
+        run(
+            "trunk", port("saw", "4 in"), hose("3 ft"), gate(), pipe("10 ft"), elbow(), reducer("6 in"), pipe("20 ft"),
+            end(),
+        )
+    )  # fmt: skip
+    section = build_model(made).sections[0]
+    inch, foot = 0.0254, 0.3048
+    behind_gate = math.pi * (4 * inch * 10 * foot + 6 * inch * 20 * foot)
+    assert section.surface_m2() == pytest.approx(behind_gate + math.pi * 4 * inch * 3 * foot, rel=1e-12)
+    assert section.surface_m2(after_last_gate=True) == pytest.approx(behind_gate, rel=1e-12)
+
+
 def test_elbows_alike_multiply() -> None:
     assert k_of(elbow(count=2)) == pytest.approx(2 * k_of(elbow()))
+
+
+@pytest.mark.parametrize(
+    ("row", "published"),
+    [
+        (elbow("150 mm"), 0.28),
+        (elbow("75 mm"), 0.51),
+        (elbow("230 mm", style="3-gore", angle="45"), 0.13),
+        (elbow("150 mm", style="7-gore", radius="2.5"), 0.12),
+        (elbow("150 mm", radius="2.0"), 0.28 * 0.19 / 0.24),
+    ],
+)
+def test_an_elbow_has_the_published_value_of_its_build_bore_angle_and_radius(row: Row, published: float) -> None:
+    """ASHRAE fittings CD3-9, CD3-10 and CD3-14; another radius by SMACNA's values of five pieces."""
+    found = losses(row)[-1]
+    assert found.k is not None and found.k.value == pytest.approx(published, rel=1e-9)
 
 
 def test_an_elbows_build_is_assumed_when_blank() -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from ductcalc.catalog import default_style, fact
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
+from ductcalc.findings.rules.counting import written_twice
 from ductcalc.findings.rules.neighbours import piece_after
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
@@ -111,7 +112,7 @@ def turns_without_elbow(subject: Subject) -> Iterator[Sighting]:
         steep, next_steep = _steepness(one.piece), _steepness(behind)
         if steep is None or next_steep is None:
             continue
-        if not (_turns(steep, next_steep) or _turns(next_steep, steep)):
+        if not (_turns(steep, next_steep) or _turns(next_steep, steep)) or _goes_over_into_the_main(subject, one):
             continue
         long, way = length(one.piece.length_m or 0.0), _way(one.piece, behind)
         yield Sighting(
@@ -123,6 +124,11 @@ def turns_without_elbow(subject: Subject) -> Iterator[Sighting]:
             "counts",
             subject.watch_piece(one),
         )
+
+
+def _goes_over_into_the_main(subject: Subject, one: Standing) -> bool:
+    """Whether what follows a piece is the main written once more, which is told as that."""
+    return one.place + 1 == len(one.run.pieces) - written_twice(subject, one.run)
 
 
 def _way(*pieces: Piece) -> tuple[str, ...]:
@@ -168,5 +174,6 @@ RULES = (
         "the elbow's row",
         "practice",
         turns_without_elbow,
+        always=True,
     ),
 )

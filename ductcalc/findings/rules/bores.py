@@ -81,15 +81,16 @@ def _is_wide(subject: Subject, case: SeenCase, number: int, bore: float, above: 
 
 
 def _cures(subject: Subject, case: SeenCase, number: int) -> tuple[float | None, bool]:
-    """Return the widest bore [m] in which chips move and into which all that arrives fits, and whether there is
-    another machine whose gate may be opened.
+    """Return the widest bore [m] in which chips move and into which all that arrives fits, and whether another
+    machine's air passes here too, so that its gate may be opened: one that joins farther on only takes air away.
     """
     model = subject.model
     flow, bore = float(case.section_flow_m3_s[number]), model.sections[number].widest_m()
     ahead = _widest_ahead(subject, number)
     needed = float(case.needed_m_s[number])
     sizes = [s for s in sizes_of(subject.shop) if ahead <= s < bore and flow / float(bore_area(s)) >= needed]
-    return (sizes[-1] if sizes else None), len(model.machines) > 1
+    above = {key_of(model.ports[p].machine) for p in subject.ports_above[number]}
+    return (sizes[-1] if sizes else None), len(above) > 1
 
 
 def _widest_ahead(subject: Subject, number: int) -> float:
@@ -113,9 +114,10 @@ def _wide(subject: Subject, place: int, number: int, others_as_wide: int) -> Sig
         size(bore), the(case.machines[0]), speed(now), speed(needed), more,
     )  # fmt: skip
     where, name = (rows[0] if rows else None), section.name
-    gate = "open another gate along with it: ductcalc gates tells which"
+    gate = "open another gate along with it, if ductcalc gates names one that helps"
+    watch = Watch(place, section=section.name)
     if narrower is None:
-        return Sighting(where, name, what, say(gate), amount=speed(now), share=1.0 - now / needed)
+        return Sighting(where, name, what, say(gate), watch=watch, amount=speed(now), share=1.0 - now / needed)
     hang = say("hang {} there", size(narrower))
     return Sighting(
         where,
@@ -123,7 +125,7 @@ def _wide(subject: Subject, place: int, number: int, others_as_wide: int) -> Sig
         what,
         (*hang, f", or {gate}") if others else hang,
         section_at_most(section.run, int(section.name.rsplit(" ", 1)[1]), narrower),
-        watch=Watch(place, section=section.name),
+        watch=watch,
     )
 
 

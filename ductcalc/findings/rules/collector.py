@@ -17,10 +17,15 @@ from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import SeenCase, Subject
 from ductcalc.physics.curve import evaluate
 from ductcalc.shop.change import Change
-from ductcalc.shop.collector import FlowPressure, Part
+from ductcalc.shop.collector import CurveBasis, FlowPressure, Part
 from ductcalc.shop.names import the
 
 FILTERS: frozenset[Part] = frozenset({"filter clean", "filter loaded"})
+ENDS = (
+    "its two points are the largest flow without pressure and the largest pressure without flow, as advertised figures"
+    " are"
+)
+FLAT = "its curve has the whole pressure at the largest flow; advertised maxima never occur together"
 POINTS = 9
 """Points that stand for a smooth curve when it is written out."""
 
@@ -55,16 +60,16 @@ def advertised(subject: Subject) -> Iterator[Sighting]:
 def two_points(subject: Subject) -> Iterator[Sighting]:
     """See a curve of two points that look like the advertised maxima."""
     points = subject.collector.collector.blower
-    if len(points) != 2 or points[0].flow_m3_s > 0.0 or points[1].pressure_pa > 0.0:
+    if len(points) != 2 or points[0].flow_m3_s > 0.0:
+        return
+    flat = points[1].pressure_pa >= fact("findings", "flat curve").value * points[0].pressure_pa
+    if points[1].pressure_pa > 0.0 and not flat:
         return
     both = FlowPressure(points[1].flow_m3_s, points[0].pressure_pa)
     yield Sighting(
         subject.collector.collector.place,
         subject.collector.name,
-        say(
-            "its two points are the largest flow without pressure and the largest pressure without flow, as advertised"
-            " figures are"
-        ),
+        say(FLAT if flat else ENDS),
         say("get the curve, or write them in one row as advertised"),
         _changed(subject, "the points read as advertised", blower=(), advertised=both),
         "otherwise",
@@ -111,16 +116,33 @@ def never_loaded(subject: Subject) -> Iterator[Sighting]:
 
 
 def basis_unknown(subject: Subject) -> Iterator[Sighting]:
-    """See a blower curve of which it is not said what pressure it is."""
+    """See a blower curve of which it is not said what pressure it is, though a size is given that one kind needs."""
     found = subject.collector.collector
-    if found.basis is not None or not found.blower or found.test_pipe_m is None:
+    if found.basis is not None or not found.blower:
         return
-    yield Sighting(
+    if found.test_pipe_m is not None:
+        yield _read_as(
+            subject,
+            "inlet suction",
+            "a test pipe is given, and it is not said whether the curve is the suction in it",
+            "the curve read as suction in the test pipe",
+        )
+    elif found.outlet_size_m is not None:
+        yield _read_as(
+            subject,
+            "fan total",
+            "the outlet's size is given, and it is not said whether the curve is of total pressure",
+            "the curve read as total pressure",
+        )
+
+
+def _read_as(subject: Subject, basis: CurveBasis, what: str, label: str) -> Sighting:
+    return Sighting(
         Place("shop.toml", key="collector.curve"),
         subject.collector.name,
-        say("a test pipe is given, and it is not said whether the curve is the suction in it"),
-        say('write curve = "inlet suction" or curve = "fan static" in shop.toml'),
-        _changed(subject, "the curve read as suction in the test pipe", basis="inlet suction"),
+        say(what),
+        say('write curve = "{}" or curve = "fan static" in shop.toml', basis),
+        _changed(subject, label, basis=basis),
         "otherwise",
         subject.watch_worst(),
     )
@@ -165,6 +187,30 @@ def overload(subject: Subject) -> Iterator[Sighting]:
         yield _over_its_power(subject, case, motor, max(stated))
     elif not stated and case.collector_flow_m3_s > fact("findings", "far right").value * points[-1].flow_m3_s:
         yield _far_right(subject, case)
+    elif motor is not None and not stated and (least := _least_power(subject, case)) > motor:
+        yield _too_small(subject, case, motor, least)
+
+
+def _least_power(subject: Subject, case: SeenCase) -> float:
+    """Return what the blower takes at least in a case [W]: power in the air over the best fan efficiency."""
+    best = subject.shop.settings.running.fan_efficiency or fact("running", "fan efficiency").high
+    pressure_pa = float(evaluate(subject.collector.blower_curve(), case.collector_flow_m3_s)[0])
+    thinner = subject.collector.air.density_kg_m3 / subject.collector.rated.density_kg_m3
+    return case.collector_flow_m3_s * pressure_pa * thinner / best
+
+
+def _too_small(subject: Subject, case: SeenCase, motor_w: float, least_w: float) -> Sighting:
+    return Sighting(
+        subject.collector.collector.place,
+        subject.collector.name,
+        say(
+            "with {} open its air alone asks for {} of the motor at least, and {} is what it gives",
+            _name(case), power(least_w), power(motor_w),
+        ),
+        say("look at curve and motor again; {}, and let a licensed electrician measure the current", _less_air(case)),
+        amount=power(least_w - motor_w),
+        share=least_w / motor_w - 1.0,
+    )  # fmt: skip
 
 
 def _over_its_power(subject: Subject, case: SeenCase, motor_w: float, most_w: float) -> Sighting:
@@ -173,7 +219,7 @@ def _over_its_power(subject: Subject, case: SeenCase, motor_w: float, most_w: fl
     over = at_work is not None and at_work > motor_w
     takes = at_work if at_work is not None and over else most_w
     when = f"with {_name(case)} open" if over else "with a bare inlet or many gates open"
-    cure = "open fewer gates" if over else "never run it without its ducts"
+    cure = _less_air(case) if over else "never run it without its ducts"
     return Sighting(
         subject.collector.collector.place,
         subject.collector.name,
@@ -193,10 +239,15 @@ def _far_right(subject: Subject, case: SeenCase) -> Sighting:
             "with {} open it moves {}, near the end of its curve at {}, where a radial blower loads its motor most",
             _name(case), flow(case.collector_flow_m3_s), flow(last),
         ),
-        say("open fewer gates, and let a licensed electrician measure the motor's current"),
+        say("{}, and let a licensed electrician measure the motor's current", _less_air(case)),
         amount=flow(case.collector_flow_m3_s),
         share=case.collector_flow_m3_s / last - fact("findings", "far right").value,
     )  # fmt: skip
+
+
+def _less_air(case: SeenCase) -> str:
+    """Return what takes load off the motor in a case."""
+    return "throttle it with a gate" if case.alone else "open fewer gates"
 
 
 def _name(case: SeenCase) -> str:
@@ -236,7 +287,7 @@ RULES = (
     ),
     Rule(
         "basis of the curve",
-        "a test pipe without the word what the curve is",
+        "a test pipe or an outlet size without the word what the curve is",
         "curve = ... in shop.toml",
         "practice",
         basis_unknown,

@@ -1,10 +1,13 @@
-"""Hoses that are too long or too thin."""
+"""Hoses that are too long, too thin, or taken as pipe."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import groupby
 
-from ductcalc.catalog import fact
+from ductcalc.catalog import default_style, fact
+from ductcalc.errors import Place
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.neighbours import narrow_stretches
@@ -12,42 +15,123 @@ from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import length_meant
-from ductcalc.shop.change import Change, cell_value, together
-from ductcalc.shop.standing import Standing
+from ductcalc.shop.change import Change
+from ductcalc.shop.piece import Piece
+from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import Standing, in_run, run_named, standing
+
+SETTINGS = "shop.toml"
 
 
 def long_hoses(subject: Subject) -> Iterator[Sighting]:
-    """See every hose longer than a machine that stays put needs."""
-    for one in subject.of_kind("flex"):
-        long, enough = one.piece.length_m or 0.0, _enough(subject, one)
-        if long <= enough * (1.0 + 1e-9) or one.piece.k is not None or length_meant(one.piece, subject.shop.system):
+    """See every hose longer than a machine that stays put needs; hose in several rows on end is one hose."""
+    for hose in _hoses(subject):
+        one, rows = hose[0], len(hose)
+        long, enough = sum(row.piece.length_m or 0.0 for row in hose), _enough(subject, one)
+        if long <= enough * (1.0 + 1e-9):
             continue
-        bends = one.piece.count
-        coil = f" with {bends} bends" if bends is not None and bends > 1 else ""
+        at_machine = one.run.pieces[one.place - 1].kind == "port"
+        cut = "cut the hose to {}, or put pipe in place of the rest"
         yield Sighting(
             one.piece.place,
             f"hose in {one.run.name}",
-            say("{} of hose{}, and {} would do", length(long), coil, length(enough)),
-            say("cut the hose to {}, or put pipe in place of the rest", length(enough)),
-            _cut(one, enough),
+            say(
+                "{} of hose{}{}, and {} would do{}",
+                length(long), f" in {rows} rows" if rows > 1 else "", _coil(hose), length(enough),
+                " for a machine that stays put" if at_machine and _machines_on(one) == 1 else "",
+            ),
+            say(cut if at_machine else "put pipe in place of all but {} of the hose", length(enough)),
+            _shorter(hose, enough, pipe_for_the_rest=not at_machine),
             watch=subject.watch_piece(one),
-        )
+        )  # fmt: skip
+
+
+def _hoses(subject: Subject) -> Iterator[tuple[Standing, ...]]:
+    """Yield the rows of every hose whose loss follows from its length; one that is doubted in metres is told apart."""
+    for run in subject.written_runs:
+        for is_hose, rows in groupby(standing(run), lambda one: one.piece.kind == "flex" and one.piece.k is None):
+            hose = tuple(rows)
+            if is_hose and not any(length_meant(one.piece, subject.shop.system) for one in hose):
+                yield hose
+
+
+def _coil(hose: tuple[Standing, ...]) -> str:
+    """Return the bends of a hose in words, where they are written and there is more than one."""
+    bends = [one.piece.count for one in hose]
+    written = sum(count for count in bends if count is not None)
+    return f" with {written} bends" if None not in bends and written > 1 else ""
+
+
+def _machines_on(one: Standing) -> int:
+    return sum(piece.kind == "port" for piece in one.run.pieces)
 
 
 def _enough(subject: Subject, one: Standing) -> float:
     """Return the length of hose [m] that would do: more where it goes from machine to machine."""
-    shared = sum(piece.kind == "port" for piece in one.run.pieces) > 1
-    metric = subject.shop.system == "metric"
+    shared, metric = _machines_on(one) > 1, subject.shop.system == "metric"
     return fact("findings", f"long {'shared ' if shared else ''}hose{' metric' if metric else ''}").value
 
 
-def _cut(one: Standing, enough_m: float) -> Change:
-    run, label = one.run.name, f"{one.run.name}: hose {one.number} of {enough_m:.4g} m"
-    steps = [cell_value(run, "flex", one.number, "length_m", enough_m, label)]
-    if one.piece.rise_m is not None and one.piece.length_m:
-        rise = one.piece.rise_m * enough_m / one.piece.length_m
-        steps.append(cell_value(run, "flex", one.number, "rise_m", rise, label))
-    return together(label, steps)
+def _shorter(hose: tuple[Standing, ...], enough_m: float, pipe_for_the_rest: bool) -> Change:
+    """Leave so much of a hose [m], from the machine's end on; the rest goes away, or becomes pipe as it usually is."""
+    run, first = hose[0].run.name, hose[0].place
+    kept: list[Piece] = []
+    left = enough_m
+    for one in hose:
+        if left > 0.0:
+            kept.append(_part(one.piece, min(left, one.piece.length_m or 0.0)))
+        left -= one.piece.length_m or 0.0
+    if pipe_for_the_rest:
+        kept.append(Piece("pipe", style=default_style("pipe"), size_m=hose[-1].bore_m, length_m=-left))
+
+    def apply(shop: Shop) -> Shop:
+        pieces = run_named(shop, run).pieces
+        return in_run(shop, run, [*pieces[:first], *kept, *pieces[first + len(hose) :]])
+
+    return Change(f"{run}: hose {hose[0].number} of {enough_m:.4g} m", apply)
+
+
+def _part(piece: Piece, length_m: float) -> Piece:
+    """Return a hose of less length [m], which rises as steeply."""
+    if piece.rise_m is None or not piece.length_m:
+        return replace(piece, length_m=length_m)
+    return replace(piece, length_m=length_m, rise_m=piece.rise_m * length_m / piece.length_m)
+
+
+def pipe_like_hoses(subject: Subject) -> Iterator[Sighting]:
+    """See hose that is said to take hardly more than pipe, in its own row or for the whole shop."""
+    limit = fact("findings", "hardly more than pipe").value
+    everywhere = subject.shop.settings.method.flex_factor
+    rows = [one for one in subject.of_kind("flex") if one.piece.factor is not None and one.piece.factor < limit]
+    if everywhere is None or everywhere >= limit:
+        everywhere = None
+    if not rows and everywhere is None:
+        return
+    factor = everywhere if everywhere is not None else min(one.piece.factor or 0.0 for one in rows)
+    several = everywhere is not None or len(rows) > 1
+    yield Sighting(
+        Place(SETTINGS, key="method.flex_factor") if everywhere is not None else rows[0].piece.place,
+        "hoses" if several else f"hose in {rows[0].run.name}",
+        say("hose counts as pipe, at {} times its friction; hose pulled straight usually takes {} times", *(
+            f"{times:g}" for times in (factor, fact("hose", "factor").value)
+        )),
+        say("leave the factor blank, unless it was measured on this hose as it hangs"),
+        Change("hose counted as usual", _usual_hose),
+        "counts",
+        subject.watch_worst() if several else subject.watch_piece(rows[0]),
+    )  # fmt: skip
+
+
+def _usual_hose(shop: Shop) -> Shop:
+    """Return the shop with the usual factor wherever a hose is said to be hardly more than pipe."""
+    limit = fact("findings", "hardly more than pipe").value
+
+    def usual(factor: float | None) -> float | None:
+        return None if factor is not None and factor < limit else factor
+
+    runs = tuple(replace(r, pieces=tuple(replace(p, factor=usual(p.factor)) for p in r.pieces)) for r in shop.runs)
+    method = replace(shop.settings.method, flex_factor=usual(shop.settings.method.flex_factor))
+    return replace(shop, runs=runs, settings=replace(shop.settings, method=method))
 
 
 def thin_hoses(subject: Subject) -> Iterator[Sighting]:
@@ -70,4 +154,11 @@ def thin_hoses(subject: Subject) -> Iterator[Sighting]:
 RULES = (
     Rule("long hose", "a hose longer than its machine or machines need", "cut it", "practice", long_hoses),
     Rule("thin hose", "a hose smaller than both its neighbours", "a hose as wide as they are", "practice", thin_hoses),
+    Rule(
+        "hose as pipe",
+        "a hose that is said to take hardly more than pipe",
+        "the usual factor of hose",
+        "practice",
+        pipe_like_hoses,
+    ),
 )

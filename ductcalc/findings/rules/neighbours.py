@@ -54,7 +54,8 @@ def bore_after(one: Standing) -> float | None:
 def narrow_stretches(subject: Subject) -> Iterator[Narrow]:
     """Yield every stretch that is smaller than both its neighbours.
 
-    What goes on into a wye in its own bore is the size of a drop or main and no neck, unless it is nothing but hose.
+    What goes on into a wye in its own bore is the size of a drop or main and no neck, unless it is nothing but hose, or
+    a machine is short behind it though its hose is wider.
     """
     for run in subject.written_runs:
         for key, group in groupby(standing(run), _stretch):
@@ -79,9 +80,17 @@ def _after(subject: Subject, pieces: tuple[Standing, ...]) -> float | None:
     following = piece_after(last)
     if following is not None and following.kind != "wye":
         return following.size_m
+    section = subject.section_number[last.name]
     hose = all(one.piece.kind in ("flex", "reducer") for one in pieces)
-    wye = wye_into(subject, subject.section_number[last.name]) if hose else None
+    pipe = not any(one.piece.kind == "flex" for one in pieces)
+    wye = wye_into(subject, section) if hose or (pipe and _is_short(subject, section)) else None
     return None if wye is None else wye.hung.bore_m
+
+
+def _is_short(subject: Subject, section: int) -> bool:
+    """Whether a machine whose air passes a section gets less than it wants."""
+    shares = (subject.share_of(port) for port in subject.ports_above[section])
+    return any(share is not None and share < 1.0 for share in shares)
 
 
 def wye_into(subject: Subject, section: int) -> Wye | None:

@@ -9,11 +9,11 @@ from typing import Any
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
 from ductcalc.findings.in_use import collector_changed
-from ductcalc.findings.phrase import Phrase, flow, pressure, say
+from ductcalc.findings.phrase import Amount, Phrase, flow, pressure, say
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject
-from ductcalc.findings.written import Meant, pressures_meant, unit_question
+from ductcalc.findings.written import Meant, pressure_written, pressures_meant, unit_question
 from ductcalc.model.machine import port_k
 from ductcalc.shop.change import Change, cell_value
 from ductcalc.shop.collector import Collector, FlowPressure
@@ -24,24 +24,39 @@ LABEL = "a pressure of the collector in another unit"
 
 
 def unlikely_pressures(subject: Subject) -> Iterator[Sighting]:
-    """See pressures of blower, cyclone, filter or machine that no small shop has."""
-    yield from _blower_pressure(subject)
-    yield from _part_pressures(subject)
+    """See pressures of blower, cyclone, filter or machine that no small shop has.
+
+    Where the blower's is doubted, cyclone and filter most likely are in the same unit.
+    """
+    blower = tuple(_blower_pressure(subject))
+    yield from blower or _part_pressures(subject)
     yield from _machine_pressures(subject)
 
 
 def _blower_pressure(subject: Subject) -> Iterator[Sighting]:
     weak, strong = fact("findings", "weak blower").value, fact("findings", "strong blower").value
     found, most = subject.collector.collector, _strongest(subject)
-    if weak <= most.pressure_pa <= strong:
+    if weak <= most.pressure_pa <= strong or (most.pressure_pa > strong and _may_be_a_vacuum(found)):
         return
     meant = next((m for m in pressures_meant(most.pressure_pa) if weak < m.value < strong), None)
     change = None
     if meant is not None:
         factor = meant.value / most.pressure_pa
         change = collector_changed(subject, LABEL, lambda collector: _stronger(collector, factor))
-    what = say("its largest pressure is {}", pressure(most.pressure_pa))
+    what = say("its largest pressure is {}", _as_written(most.pressure_pa))
     yield _doubted(most.place or found.place, "blower", what, meant, change, subject.watch_worst(), most.pressure_pa)
+
+
+def _may_be_a_vacuum(collector: Collector) -> bool:
+    """Whether a blower moves no more air than a shop vacuum, which may pull far more than a fan."""
+    points = (*collector.blower, *(p for p in (collector.advertised,) if p is not None))
+    return max(point.flow_m3_s for point in points) <= fact("findings", "vacuum flow").value
+
+
+def _as_written(value_pa: float) -> str | Amount:
+    """Return a pressure [Pa] as it was likely written: small ones would be nothing in the reader's unit."""
+    words = pressure_written(value_pa)
+    return pressure(value_pa) if words is None else words
 
 
 def _strongest(subject: Subject) -> FlowPressure:
@@ -62,16 +77,16 @@ def _stronger(collector: Collector, factor: float) -> Collector:
 def _part_pressures(subject: Subject) -> Iterator[Sighting]:
     found, blower = subject.collector.collector, _strongest(subject).pressure_pa
     high = min(fact("findings", "high part pressure").value, fact("findings", "high part share").value * blower)
+    low = fact("findings", "low part pressure").value
     for field in ("cyclone", "filter_clean", "filter_loaded"):
         part: FlowPressure | None = getattr(found, field)
-        if part is None or part.pressure_pa <= high:
+        if part is None or low <= part.pressure_pa <= high:
             continue
-        meant = next((m for m in pressures_meant(part.pressure_pa) if m.value < high), None)
+        meant = next((m for m in pressures_meant(part.pressure_pa) if low <= m.value < high), None)
         change = None if meant is None else _part_changed(subject, field, replace(part, pressure_pa=meant.value))
-        what = say(
-            "it takes {} at {}, and the blower has {} at most",
-            pressure(part.pressure_pa), flow(part.flow_m3_s), pressure(blower),
-        )  # fmt: skip
+        most = say("and the blower has {} at most", pressure(blower))
+        beside = say("next to nothing") if part.pressure_pa < low else most
+        what = (*say("it takes {} at {}, ", _as_written(part.pressure_pa), flow(part.flow_m3_s)), *beside)
         place, name = part.place or found.place, field.replace("_", " ")
         yield _doubted(place, name, what, meant, change, subject.watch_worst(), part.pressure_pa)
 

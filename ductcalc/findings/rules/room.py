@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from ductcalc.catalog import fact
@@ -17,6 +18,9 @@ from ductcalc.shop.names import key_of
 
 SETTINGS = "shop.toml"
 THIN_MAKE = "snap-lock"
+METAL_NAMES = frozenset({"grinder", "metal", "welder", "welding", "plasma", "schleifbock", "metall"})
+"""Words in a machine's name that speak of metal work."""
+NO_METAL = "never join metal work to a line for wood: take it off, or keep its gate shut for metal"
 
 
 def heater(subject: Subject) -> Iterator[Sighting]:
@@ -39,29 +43,30 @@ def heater(subject: Subject) -> Iterator[Sighting]:
 
 
 def metal(subject: Subject) -> Iterator[Sighting]:
-    """See machines that throw metal on a line for wood."""
-    for machine in subject.shop.settings.machines:
-        ports = subject.model.ports_of.get(key_of(machine.name), ())
-        if not machine.metal or not ports:
-            continue
-        found = subject.case_of(machine.name)
-        what, amount = say("it throws metal, and a spark in its air is soon among the dust in the collector"), None
-        if found is not None:
-            case = subject.cases[found]
-            amount = flow(float(case.port_flow_m3_s[list(ports)].sum()))
-            seconds = f"{_seconds(subject, ports[0], case.section_flow_m3_s):.1f}"
-            what = say(
-                "it throws metal, and a spark in its {} of air is among the dust in the collector after {} s",
-                amount, seconds,
-            )  # fmt: skip
-        yield Sighting(
-            Place(SETTINGS, key=f"machines.{machine.name}.metal"),
-            machine.name,
-            what,
-            say("never join metal work to a line for wood: take it off, or keep its gate shut for metal"),
-            amount=amount,
-            share=1.0,
+    """See machines on a line for wood that throw metal: that are said to, or are named so and nothing is said."""
+    said = {key_of(machine.name): machine for machine in subject.shop.settings.machines if machine.metal is not None}
+    for name in subject.model.machines:
+        settings = said.get(key_of(name))
+        if settings is None and METAL_NAMES & set(re.findall(r"\w+", name.casefold())):
+            place = subject.model.hanging.ports[subject.model.ports_of[key_of(name)][0]].hung.piece.place
+            cure = f"{NO_METAL}; if it works wood alone, write metal = false for it in shop.toml"
+            yield _sparks(subject, name, place, "by its name it throws metal", cure)
+        elif settings is not None and settings.metal:
+            place = Place(SETTINGS, key=f"machines.{settings.name}.metal")
+            yield _sparks(subject, settings.name, place, "it throws metal", NO_METAL)
+
+
+def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure: str) -> Sighting:
+    ports, found = subject.model.ports_of[key_of(name)], subject.case_of(name)
+    what, amount = say("{}, and a spark in its air is soon among the dust in the collector", throws), None
+    if found is not None:
+        case = subject.cases[found]
+        amount = flow(float(case.port_flow_m3_s[list(ports)].sum()))
+        seconds = f"{_seconds(subject, ports[0], case.section_flow_m3_s):.1f}"
+        what = say(
+            "{}, and a spark in its {} of air is among the dust in the collector after {} s", throws, amount, seconds
         )
+    return Sighting(place, name, what, say(cure), amount=amount, share=1.0)
 
 
 def _seconds(subject: Subject, port: int, flows: Floats) -> float:
@@ -150,7 +155,14 @@ RULES = (
         heater,
         True,
     ),
-    Rule("metal", "a machine that throws metal on a line for wood", "off that line", "practice", metal, True),
+    Rule(
+        "metal",
+        "a machine that throws metal, or is named so, on a line for wood",
+        "off that line",
+        "practice",
+        metal,
+        True,
+    ),
     Rule(
         "thin pipe",
         "thin sheet pipe that the blower may fold with every gate shut",

@@ -81,3 +81,11 @@ def test_what_can_turn_the_air_is_an_elbow_enough(between: list[s.Row]) -> None:
 
 def test_pipe_that_slopes_a_little_is_level() -> None:
     assert names(straight(s.pipe("6 ft", rise="1 ft"), s.pipe("9 ft")), "missing elbow") == []
+
+
+def test_riser_that_is_followed_by_the_main_written_again_lacks_no_elbow() -> None:
+    main = [s.pipe("9 ft"), s.elbow(), s.pipe("4 ft")]
+    drop = [s.port("lathe", "4 in"), s.gate(), s.pipe("6 ft", rise="6 ft")]
+    trunk = s.run("trunk", s.port("saw", "4 in"), s.gate(), s.pipe("9 ft"), s.wye("b", "4 in"), *main, s.end("4 in"))
+    assert names(s.shop(trunk, s.run("b", *drop, *main)), "missing elbow") == []
+    assert names(s.shop(trunk, s.run("b", *drop, s.pipe("3 ft"))), "missing elbow") == ["pipe in b"]

@@ -57,6 +57,15 @@ def test_narrow_stretch_that_ends_at_a_wye_is_no_neck() -> None:
     assert names(shop, "neck") == []
 
 
+def test_drop_thinner_than_its_port_is_a_neck_where_the_machine_is_short() -> None:
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "4 in"), s.gate(), s.pipe("9 ft"), s.wye("b", "5 in"), s.end()),
+        s.run("b", s.port("lathe", "5 in", "1000 cfm"), s.gate(), s.pipe("9 ft", "4 in")),
+    )
+    (found,) = seen(shop, "neck")
+    assert (found.name, words(found.what)) == ("pipe in b", "4 in between 5 in and 5 in: a neck")
+
+
 def behind(bore: str, second: str = "4 in", flow: str = "350 cfm", **settings: object) -> Shop:
     drop = [s.gate(), s.pipe("9 ft")]
     return s.shop(
@@ -73,12 +82,13 @@ def test_main_as_wide_as_the_drops_is_not_wide() -> None:
 def test_wide_main_is_told_the_size_in_which_the_chips_move() -> None:
     (found,) = seen(behind("8 in"), "wide main")
     assert (found.name, words(found.what)[:30]) == ("trunk 2", "8 in is wide for the saw alone")
-    assert words(found.cure) == "hang 5 in there, or open another gate along with it: ductcalc gates tells which"
+    gate = "open another gate along with it, if ductcalc gates names one that helps"
+    assert words(found.cure) == f"hang 5 in there, or {gate}"
 
 
 def test_main_is_never_told_to_be_narrower_than_what_arrives() -> None:
     (found,) = seen(behind("8 in", second="7 in"), "wide main")
-    assert words(found.cure) == "open another gate along with it: ductcalc gates tells which"
+    assert words(found.cure) == "open another gate along with it, if ductcalc gates names one that helps"
     assert found.change is None
     assert found.amount is not None
 
@@ -142,3 +152,10 @@ def test_wye_smaller_than_inlet_and_outlet_is_one_finding() -> None:
     )
     assert names(shop, "step behind the wye") == []
     assert names(shop, "narrow outlet") == ["wye in trunk"]
+
+
+def test_gate_that_only_takes_air_away_farther_on_is_no_cure() -> None:
+    drop = s.run("b", s.port("lathe", "4 in", "350 cfm"), s.pipe("3 ft", "6 in"), s.gate(), s.pipe("9 ft"))
+    trunk = s.run("trunk", s.port("saw", "4 in", "350 cfm"), s.gate(), s.pipe("9 ft"), s.wye("b", "4 in"), s.end())
+    found = [one for one in seen(s.shop(trunk, drop), "wide main") if one.name == "b 1"]
+    assert [words(one.cure) for one in found] == ["hang 5 in there"]

@@ -54,6 +54,14 @@ def test_points_that_are_not_both_ends_are_no_finding(points: list[tuple[str, st
     assert names(one(*s.points(*points), s.none("cyclone"), *FILTER), "two end points") == []
 
 
+def test_curve_that_does_not_fall_is_read_as_advertised() -> None:
+    shop = one(*s.points(("0 cfm", "12 inwg"), ("1400 cfm", "12 inwg")), s.none("cyclone"), *FILTER)
+    (found,) = seen(shop, "two end points")
+    assert words(found.what).startswith("its curve has the whole pressure at the largest flow")
+    plain = one(s.rated("advertised", "1400 cfm", "12 inwg"), s.none("cyclone"), *FILTER)
+    assert air(mended(shop, found)) == pytest.approx(air(plain), rel=1e-12)
+
+
 BLOWN = [*s.points(*s.STRONG), s.none("cyclone")]
 
 
@@ -96,6 +104,14 @@ def test_test_pipe_without_a_basis_is_seen() -> None:
     said = one(*BLOWN, *FILTER, collector={"test_pipe": "6 in", "curve": "inlet suction"})
     assert air(mended(shop, found)) == pytest.approx(air(said), rel=1e-12)
     assert names(said, "basis of the curve") == names(one(*BLOWN, *FILTER), "basis of the curve") == []
+
+
+def test_outlet_size_without_a_basis_is_seen() -> None:
+    shop = one(*BLOWN, *FILTER, collector={"outlet_size": "5 in"})
+    (found,) = seen(shop, "basis of the curve")
+    said = one(*BLOWN, *FILTER, collector={"outlet_size": "5 in", "curve": "fan total"})
+    assert air(mended(shop, found)) == pytest.approx(air(said), rel=1e-12)
+    assert names(said, "basis of the curve") == []
 
 
 def four(*points: tuple[str, str], machines: int = 4, **settings: object) -> Shop:
@@ -169,4 +185,12 @@ def test_motor_overloaded_at_work_is_told_with_what_is_open() -> None:
     shop = one(*blower, s.none("cyclone"), *FILTER, running={"motor": "1.5 kW"})
     (found,) = seen(shop, "motor load")
     assert words(found.what).startswith("with the saw alone open the blower takes ")
-    assert words(found.cure).startswith("open fewer gates")
+    assert words(found.cure).startswith("throttle it with a gate")
+
+
+@pytest.mark.parametrize(("motor", "count"), [("0.3 kW", 1), ("3 kW", 0)])
+def test_motor_too_small_for_the_power_in_the_air_is_told_without_a_stated_power(motor: str, count: int) -> None:
+    shop = one(*s.points(*s.STRONG), s.none("cyclone"), *FILTER, running={"motor": motor})
+    found = seen(shop, "motor load")
+    assert len(found) == count
+    assert all("asks for" in words(sighting.what) and "0.4 hp" in words(sighting.what) for sighting in found)

@@ -20,7 +20,7 @@ def test_hose_of_just_what_will_do_is_not_seen() -> None:
 
 def test_hose_longer_than_that_is_seen_with_its_bends() -> None:
     (found,) = seen(one_hose(s.hose("8 ft", 3)), "long hose")
-    assert words(found.what) == "8 ft of hose with 3 bends, and 5 ft would do"
+    assert words(found.what) == "8 ft of hose with 3 bends, and 5 ft would do for a machine that stays put"
 
 
 def test_metric_shop_has_a_round_metric_length() -> None:
@@ -65,6 +65,45 @@ def test_runs_that_say_like_are_not_seen_again() -> None:
     )
     assert names(shop, "long hose") == ["hose in one"]
     assert [one.name for one in findings_of(shop).all if one.rule == "long hose"] == ["hose in one"]
+
+
+def test_hose_in_several_rows_on_end_is_one_hose() -> None:
+    shop = one_hose(s.hose("4 ft", 1), s.hose("4 ft", 1))
+    (found,) = seen(shop, "long hose")
+    assert words(found.what).startswith("8 ft of hose in 2 rows with 2 bends, and 5 ft would do")
+    pieces = mended(shop, found).runs[0].pieces
+    assert [(piece.kind, piece.length_m) for piece in pieces[1:3]] == [
+        ("flex", pytest.approx(4 * 0.3048)), ("flex", pytest.approx(0.3048)),
+    ]  # fmt: skip
+
+
+def test_hose_away_from_the_machine_gives_way_to_pipe() -> None:
+    shop = s.shop(s.run("trunk", s.port("saw", "4 in"), s.gate(), s.hose("12 ft", 2), s.pipe("9 ft"), s.end()))
+    (found,) = seen(shop, "long hose")
+    assert words(found.cure) == "put pipe in place of all but 5 ft of the hose"
+    hose, pipe = mended(shop, found).runs[0].pieces[2:4]
+    assert (hose.length_m, hose.count) == (pytest.approx(5 * 0.3048), 2)
+    assert (pipe.kind, pipe.style, pipe.length_m) == ("pipe", "spiral", pytest.approx(7 * 0.3048))
+
+
+def test_hose_taken_as_pipe_is_told_at_its_row() -> None:
+    shop = one_hose(s.hose("5 ft", factor=1))
+    (found,) = seen(shop, "hose as pipe")
+    assert (found.name, rows(shop, "hose as pipe")) == ("hose in trunk", [2])
+    assert words(found.what).startswith("hose counts as pipe, at 1 times its friction; ")
+    assert mended(shop, found).runs[0].pieces[1].factor is None
+
+
+def test_hose_taken_as_pipe_everywhere_is_told_at_the_setting() -> None:
+    shop = s.shop(s.run("a", s.port("saw", "4 in"), s.hose("5 ft"), s.end()), method={"flex_factor": 1.2})
+    (found,) = seen(shop, "hose as pipe")
+    assert found.place is not None
+    assert (found.place.key, found.name) == ("method.flex_factor", "hoses")
+    assert mended(shop, found).settings.method.flex_factor is None
+
+
+def test_smooth_hose_is_believed() -> None:
+    assert names(one_hose(s.hose("5 ft", factor=1.5)), "hose as pipe") == []
 
 
 def test_thin_hose_between_its_neighbours_is_seen() -> None:

@@ -97,3 +97,33 @@ def test_copied_run_is_not_asked_about_again() -> None:
         table=[*s.points(*PASCAL), *s.NO_PARTS],
     )
     assert names(shop, "unlikely pressure") == ["lathe"]
+
+
+@pytest.mark.parametrize("item", ["cyclone", "filter loaded"])
+def test_part_in_inches_that_was_written_as_pascal(item: str) -> None:
+    parts = part(item, "2 Pa")
+    if item == "filter loaded":
+        parts[1]["pressure"] = "1 Pa"
+    found = seen(blown(parts=parts), "unlikely pressure")[-1]
+    assert (found.name, words(found.cure)) == (item, "look at its unit: was 2 inwg meant?")
+    assert words(found.what).startswith("it takes 2 Pa at ") and words(found.what).endswith(", next to nothing")
+
+
+def test_large_clean_filter_is_believed() -> None:
+    assert names(blown(parts=part("filter loaded", "120 Pa")), "unlikely pressure") == []
+
+
+def test_small_pressure_is_told_in_the_unit_that_it_has() -> None:
+    (found,) = seen(blown(("0 m3/h", "9.6 Pa"), ("1000 m3/h", "8 Pa"), ("2000 m3/h", "1 Pa")), "unlikely pressure")
+    assert words(found.what) == "its largest pressure is 9.6 Pa"
+
+
+def test_shop_vacuum_may_pull_more_than_any_fan() -> None:
+    vacuum = [("0 cfm", "90 inwg"), ("80 cfm", "45 inwg"), ("140 cfm", "0 inwg")]
+    assert names(blown(*vacuum), "unlikely pressure") == []
+    assert names(blown(*vacuum[:2], ("1400 cfm", "0 inwg")), "unlikely pressure") == ["blower"]
+
+
+def test_parts_are_not_doubted_beside_a_doubted_blower() -> None:
+    shop = blown(("0 m3/h", "9.6 Pa"), ("1000 m3/h", "8 Pa"), ("2000 m3/h", "1 Pa"), parts=part("cyclone", "2 Pa"))
+    assert names(shop, "unlikely pressure") == ["blower"]

@@ -55,6 +55,22 @@ def test_metal_is_told_with_the_time_that_a_spark_takes() -> None:
     assert f"after {seconds:.1f} s" in words(found.what)
 
 
+def test_machine_named_after_metal_work_is_told_at_its_row() -> None:
+    shop = s.shop(s.run("a", s.port("Bench Grinder", "5 in"), s.pipe("9 ft"), s.end()))
+    (found,) = seen(shop, "metal")
+    assert found.place is not None
+    assert (found.place.row, found.name) == (1, "Bench Grinder")
+    assert words(found.what).startswith("by its name it throws metal")
+    assert words(found.cure).endswith("write metal = false for it in shop.toml")
+
+
+@pytest.mark.parametrize(("machine", "metal"), [("grinder", False), ("lathe", None), ("sheet metaller", None)])
+def test_machine_that_is_said_or_named_otherwise_throws_none(machine: str, metal: bool | None) -> None:
+    machines = {} if metal is None else {machine: {"metal": metal}}
+    shop = s.shop(s.run("a", s.port(machine, "5 in"), s.pipe("9 ft"), s.end()), machines=machines)
+    assert names(shop, "metal") == []
+
+
 def test_metal_of_a_machine_that_is_off_is_told_without_a_time() -> None:
     shop = s.shop(
         s.run("a", s.port("saw", "5 in"), s.wye("b", "5 in"), s.pipe("9 ft"), s.end()),
@@ -71,6 +87,15 @@ def test_metal_of_a_machine_that_is_off_is_told_without_a_time() -> None:
 )
 def test_thin_pipe_is_told_where_the_blower_may_fold_it(style: str, size: str, count: int) -> None:
     assert len(seen(one(s.pipe("9 ft", size, style=style)), "thin pipe")) == count
+
+
+def test_thin_pipe_is_given_a_third_of_what_a_whole_round_tube_stands() -> None:
+    """Sheet of 0.4 mm, steel of 200 GPa that contracts by 0.3, and a margin of 3, all of them custom."""
+    table = [s.rated("advertised", "1400 cfm", "7.3 inwg"), *s.NO_PARTS]
+    shop = one(s.pipe("9 ft", "8 in", style="snap-lock"), table=table, air={"density": "1.2014 kg/m3"})
+    (found,) = seen(shop, "thin pipe")
+    folds = 2 * 200e9 / (1 - 0.3**2) * (0.4 / 203.2) ** 3
+    assert found.share == pytest.approx(7.3 * s.INCH_WATER / (folds / 3) - 1, rel=1e-6)
 
 
 def test_widest_thin_pipe_is_the_one_that_folds_first() -> None:
