@@ -123,11 +123,11 @@ class Subject:
         return None if number is None else self.watch_ports(self.ports_above[number])
 
     def watch_ports(self, ports: tuple[int, ...]) -> Watch | None:
-        """Return the air to watch for some ports: of the poorest one, in the case with the fewest machines."""
+        """Return the air to watch for some ports: of the poorest used one, in the case with the fewest machines."""
         best: tuple[int, float, int, int] | None = None
         for port in ports:
             found = self.case_of(self.model.ports[port].machine)
-            if found is None:
+            if found is None or self.model.ports[port].off:
                 continue
             case = self.cases[found]
             share = float(case.port_flow_m3_s[port] / case.wanted_m3_s[port])

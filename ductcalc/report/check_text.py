@@ -125,6 +125,8 @@ def _suction_words(figures: KeyFigures, display: Display) -> str:
         return "what suction it needs at the wanted flow is not told, as an own blower pushes there"
     if figures.needed_pa is None:
         return "no suction was found that would draw the wanted flow"
+    if figures.needed_pa <= 0.0:
+        return "at the wanted flow it needs no suction, as its own blower pushes that air"
     needed = display.pressure(figures.needed_pa)
     if figures.available_pa is None or figures.margin_pa is None:
         return f"at the wanted flow it needs {needed} of suction, and that flow lies beyond the blower's curve"

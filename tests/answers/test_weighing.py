@@ -106,3 +106,13 @@ def test_a_finding_without_a_change_still_says_whose_figure_it_tells() -> None:
     (found,) = (one for one in ductcalc.check(of).findings.all if one.rule == "wide main")
     effect = found.effect
     assert (effect.section, effect.case, effect.after, effect.wanted) == ("trunk 2", "sander", None, None)
+
+
+def test_a_port_that_is_off_is_never_the_one_whose_air_is_told() -> None:
+    trunk = s.run("trunk", s.port("saw", "4 in", k=1), s.gate(), s.wye("b + c", "6 in"), s.end())
+    used = s.run("b", s.port("planer", "3 in", "200 cfm", k=1), s.gate())
+    unused = s.run("c", s.port("planer", "6 in", "off"), s.gate())
+    told = ductcalc.check(s.shop(trunk, used, unused), [Ask.machines("saw", "planer")]).findings.all
+    (found,) = (one for one in told if one.rule == "no filter")
+    assert (found.effect.machine, found.effect.run) != ("planer", "c")
+    assert found.effect.wanted is not None and found.effect.wanted > 0.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from ductcalc.answers.check import check
@@ -10,7 +12,7 @@ from ductcalc.report.check_sentences import verdict
 from ductcalc.report.check_text import check_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
-from ductcalc.shop import Shop
+from ductcalc.shop import MachineSettings, Shop
 from ductcalc.tables import shop_from_rows
 
 STRONG = [("0 cfm", "14 inwg"), ("600 cfm", "13 inwg"), ("1200 cfm", "8 inwg"), ("1500 cfm", "2 inwg")]
@@ -142,3 +144,10 @@ def test_power_stands_in_the_collector_s_table_when_its_points_state_it(power: s
     made = shop_from_rows(rows, [*points, *NONE])
     text = rendered(check_blocks(check(made), Display("inch")), Page())
     assert ("power" in text.partition("The collector at work\n")[2].splitlines()[0]) == shown
+
+
+def test_a_machine_whose_own_blower_moves_its_air_needs_no_suction() -> None:
+    shop = _shop(flow="300 cfm")
+    pushing = MachineSettings("tool 1", own_blower_pa=2000.0)
+    said = _whole(replace(shop, settings=replace(shop.settings, machines=(pushing,)))).replace("\u00a0", " ")
+    assert "at the wanted flow it needs no suction, as its own blower pushes that air" in said
