@@ -8,7 +8,7 @@ from typing import Literal
 from ductcalc.findings.phrase import Phrase
 from ductcalc.findings.sighting import Means
 
-Measure = Literal["air", "speed", "pressure", "size", "length", "area", "share", "power", "altitude", "none"]
+Measure = Literal["air", "speed", "pressure", "size", "length", "area", "share", "power", "none"]
 HANDFUL = 5
 """Findings that are told without being asked for; the rest is counted."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
-Dimension = Literal["flow", "speed", "pressure", "size", "length", "area", "cloth", "share", "power", "altitude"]
+Dimension = Literal["flow", "speed", "pressure", "size", "length", "area", "cloth", "share", "power"]
 
 
 class Amount(NamedTuple):
@@ -78,8 +78,3 @@ def share(value: float) -> Amount:
 def power(value_w: float) -> Amount:
     """Return a power [W]."""
     return Amount("power", float(value_w))
-
-
-def altitude(value_m: float) -> Amount:
-    """Return a height above the sea [m]."""
-    return Amount("altitude", float(value_m))

@@ -24,11 +24,6 @@ def next_up(shop: Shop, bore_m: float) -> float | None:
     return next((size for size in sizes_of(shop) if size > bore_m and not is_adapter(size, bore_m)), None)
 
 
-def next_down(shop: Shop, bore_m: float) -> float | None:
-    """Return the next smaller size [m] sold; None below the smallest."""
-    return next((size for size in sizes_of(shop)[::-1] if size < bore_m and not is_adapter(size, bore_m)), None)
-
-
 def resized(run: str, places: Sequence[int], size_m: float, label: str) -> Change:
     """Give the pieces at some places of a run another bore [m]."""
     chosen = set(places)

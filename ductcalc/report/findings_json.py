@@ -14,7 +14,6 @@ UNIT = {
     "pressure": "pa",
     "size": "m",
     "length": "m",
-    "altitude": "m",
     "area": "m2",
     "share": "share",
     "power": "w",

@@ -30,7 +30,6 @@ def amount_words(amount: Amount, display: Display) -> str:
         "cloth": lambda value: display.rough(value, "cloth", CLOTH_DIGITS),
         "share": display.share,
         "power": display.power,
-        "altitude": display.altitude,
     }
     return shown[amount.dimension](amount.value)
 

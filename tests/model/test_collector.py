@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any, ClassVar
 
 import numpy as np
@@ -24,6 +25,7 @@ from tests.scenes import (
     end,
     none,
     other,
+    piece,
     pipe,
     points,
     port,
@@ -72,6 +74,11 @@ def keys(made: Shop) -> set[str]:
     return {w.assumption.key for w in ductcalc.check(made).assumptions}
 
 
+def in_code(made: Shop, **changes: Any) -> Shop:
+    """Change the collector without the checks of its table, as a caller of the library may."""
+    return replace(made, collectors=(replace(made.collectors[0], **changes),))
+
+
 def pascals(pressures: np.ndarray) -> Rows:
     pairs = [(f"{f!r} m3/s", f"{p!r} Pa") for f, p in zip(FLOWS.tolist(), pressures.tolist(), strict=True)]
     return points(*pairs)
@@ -112,6 +119,21 @@ class TestBasis:
             one_machine([*pascals(STATIC), *NO_PARTS], collector={"curve": basis})
 
 
+    @pytest.mark.parametrize(
+        ("changes", "said"),
+        [
+            ({"basis": "fan total"}, "needs the size of the blower's outlet"),
+            ({"basis": "inlet suction"}, "needs the bore of the pipe it was measured in"),
+            ({"contains": frozenset({"filter clean"}), "filter_clean": None}, "what loading adds cannot be known"),
+        ],
+    )
+    def test_what_a_collector_made_in_code_lacks_is_refused_too(self, changes: dict[str, Any], said: str) -> None:
+        parts = [none("cyclone"), *(rated(f"filter {state}", "800 cfm", "1 inwg") for state in ("clean", "loaded"))]
+        made = one_machine([*pascals(STATIC), *parts], collector={"curve": "fan static"})
+        with pytest.raises(ductcalc.InputError, match=said):
+            ductcalc.check(in_code(made, **changes))
+
+
 class TestOutlet:
     def test_the_outlet_duct_is_paid_and_its_vp_regained_or_not(self) -> None:
         outlet = run("out", end("7 in"), other(1.2), reducer("8 in", k=0.3))
@@ -138,6 +160,20 @@ class TestOutlet:
         free = point(one_machine([*pascals(STATIC), *NO_PARTS])).flow_m3_s
         long = point(one_machine([*pascals(STATIC), *NO_PARTS], run("out", end("6 in"), pipe("30 ft")))).flow_m3_s
         assert long < free
+
+    def test_between_unlike_bores_of_the_outlet_a_widening_of_30_degrees_is_assumed(self) -> None:
+        outlet = run("out", end("7 in"), other(1.2, "8 in"))
+        made = one_machine([*pascals(STATIC), *NO_PARTS], outlet, collector={"curve": "fan static"}, **STANDARD_AIR)
+        crane = 2.6 * math.sin(math.radians(15)) * (1 - (7 / 8) ** 2) ** 2
+        duct = 3 * kinetic(STANDARD, 6 * INCH) + crane * kinetic(STANDARD, 7 * INCH) + 1.2 * kinetic(STANDARD, 8 * INCH)
+        regained = kinetic(STANDARD, 8 * INCH) - kinetic(STANDARD, 7 * INCH)
+        expected = brentq(lambda q: CURVE(q) - (duct + regained) * q**2, 1e-6, FLOWS[-1])
+        assert point(made).flow_m3_s == pytest.approx(expected, rel=1e-9)
+
+    def test_what_is_assumed_of_it_is_listed_as_of_the_outlet(self) -> None:
+        made = one_machine([*pascals(STATIC), *NO_PARTS], run("out", end("6 in"), piece("elbow")))
+        where = {w.assumption.key: w.assumption.where for w in ductcalc.check(made).assumptions}
+        assert where["build of elbows"] == ("outlet",)
 
     @pytest.mark.parametrize("bore_in", [6.0, 8.0])
     def test_its_friction_is_colebrooks_in_the_shops_air(self, bore_in: float) -> None:
@@ -263,6 +299,24 @@ class TestParts:
         assert lost.get("cyclone", 0.0) == pytest.approx(0.0, abs=1e-9)
         share = found.case.collector.flow_m3_s / (800 * CFM)  # type: ignore[union-attr]
         assert lost["filter"] == pytest.approx((3 - 1) * INCH_WATER * share, rel=1e-9)
+
+    @pytest.mark.parametrize(
+        ("unknown", "clean_gains"), [((), 2.0), (("filter_clean",), 0.0), (("filter_clean", "filter_loaded"), 0.0)]
+    )
+    def test_a_curve_with_its_loaded_filter_loses_no_more_and_cleaning_gains_what_both_rows_say(
+        self, unknown: tuple[str, ...], clean_gains: float
+    ) -> None:
+        parts = [none("cyclone"), self.clean, self.loaded]
+        settings = {"curve": "fan static", "contains": ["filter loaded"]}
+        made = one_machine([*pascals(STATIC), *parts], collector=settings, **STANDARD_AIR)
+        made = in_code(made, **dict.fromkeys(unknown))
+        assert point(made, "loaded").flow_m3_s == pytest.approx(self.by_hand(), rel=1e-9)
+        assert point(made, "clean").flow_m3_s == pytest.approx(self.by_hand(filter_=-clean_gains), rel=1e-9)
+
+    def test_beside_an_unknown_contained_clean_filter_loading_is_assumed_to_add_two_inches(self) -> None:
+        half = 0.5 * FLOWS[-1]
+        found = self.flow(none("cyclone"), contains=["filter clean"])
+        assert found == pytest.approx(self.by_hand(filter_=2 * 800 * CFM / half), rel=1e-9)
 
     def test_an_own_exponent_of_a_filter(self) -> None:
         found = point(

@@ -125,6 +125,12 @@ WRONG = [
     ('[method]\nflex_factor = true', "method.flex_factor", "is not what", "2.4"),
     ('[method]\njoint_leakage = "seald"', "method.joint_leakage", "neither a leakage class", "did you mean sealed?"),
     ('[method]\nmachine_k = -1', "method.machine_k", "out of range", "2.75"),
+    ('gates = { sets = 3 }', "gates.sets", "gates.sets is not a section", "below it one line for each set"),
+    ('[gates.sets.a]\nopen = ["band saw"]\nflow = 3', "gates.sets.a.flow", "flow is not a list", '"500 cfm"'),
+    ('machines = 3', "machines", "machines is not a section", 'write [machines."band saw"]'),
+    ('[machines."band saw"]\nmetal = true\n[machines."Band Saw"]\nmetal = true', "machines.Band Saw", "stands twice",
+     "keep one"),
+    ('collector = 3', "collector", "collector is not a section", "write [collector]"),
 ]  # fmt: skip
 
 

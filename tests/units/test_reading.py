@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from ductcalc.units import UnreadableError, header_unit, parse, read, system_of
 from ductcalc.units.closed_list import spellings_of, units_of
+from ductcalc.units.reading import parse_number
 
 LENGTHS = [
     ("6 in", 0.1524),
@@ -51,6 +52,18 @@ def test_length_in_every_spelling(text: str, metres: float) -> None:
 @pytest.mark.parametrize("text", ["3 x 10 ft", "3x10 ft", "3 × 10'", "3*10ft"])
 def test_several_alike_may_be_written_as_a_length(text: str) -> None:
     assert parse(text, "length", times=True) == pytest.approx(9.144, rel=1e-12)
+
+
+@pytest.mark.parametrize("count", ["0", "1001"])
+def test_as_many_alike_as_nobody_writes_are_refused(count: str) -> None:
+    with pytest.raises(UnreadableError, match="counts no usual number"):
+        parse(f"{count} x 10 ft", "length", times=True)
+
+
+@pytest.mark.parametrize(("text", "said"), [("  ", "nothing is written here"), ("3 ft", "is more than a number")])
+def test_a_bare_number_is_nothing_else(text: str, said: str) -> None:
+    with pytest.raises(UnreadableError, match=said):
+        parse_number(text)
 
 
 def test_several_alike_are_refused_where_one_number_is_wanted() -> None:
