@@ -6,10 +6,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import cache
 from pathlib import Path
 
 from ductcalc.answers.size.drop import size_drop
-from ductcalc.answers.size.sizing import size
+from ductcalc.answers.size.sizing import Sizing, size
 from ductcalc.report.blocks import Block
 from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
@@ -19,17 +20,29 @@ from ductcalc.tables import read_shop
 from tests.report.golden_cases import SHOPS, file_of
 
 WIDTHS: tuple[int | None, ...] = (60, 80)
-MAKERS: dict[str, Callable[[Shop, Display], Iterable[Block]]] = {
-    "size": lambda shop, display: size_blocks(size(shop), display),
-    "drop": lambda shop, display: drop_blocks(size_drop(shop, shop.runs[0].name), display),
+MAKERS: dict[str, Callable[[str, Display], Iterable[Block]]] = {
+    "size": lambda name, display: size_blocks(sizing(name), display),
+    "drop": lambda name, display: drop_blocks(size_drop(shop_of(name), shop_of(name).runs[0].name), display),
 }
 NAMES = tuple((shop, command, width) for shop in ("cellar", "annex") for command in MAKERS for width in WIDTHS)
 
 
+@cache
+def shop_of(name: str) -> Shop:
+    """Return a shop, read once."""
+    return read_shop(SHOPS / name)
+
+
+@cache
+def sizing(name: str) -> Sizing:
+    """Return a shop's sizes, searched once for all widths."""
+    return size(shop_of(name))
+
+
 def report(shop: str, command: str, width: int | None, encoding: str = "utf-8", colour: bool = False) -> str:
     """Return a report as it is now, in the shop's own units."""
-    found = read_shop(SHOPS / shop)
-    return rendered(MAKERS[command](found, Display(found.first_units)), Page(width, encoding, colour))
+    blocks = MAKERS[command](shop, Display(shop_of(shop).first_units))
+    return rendered(blocks, Page(width, encoding, colour))
 
 
 def written() -> Iterator[Path]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from functools import cache
 from math import ceil
 
@@ -11,7 +12,8 @@ import ductcalc
 from ductcalc.answers.case import CaseAnswer
 from tests.answers.size.shops import Small, cases_of, random_small
 
-SEEDS = range(60)
+SEEDS = range(60 if os.environ.get("DUCTCALC_LONG") else 16)
+"""Sixty shops in the long run by hand, sixteen otherwise."""
 AS_WRITTEN = 5
 INCH = 0.0254
 
@@ -74,7 +76,7 @@ def ranking(small: Small, sizes: tuple[int, ...], cases: tuple[CaseAnswer, ...])
 
 def test_the_random_shops_are_of_both_kinds() -> None:
     found = [sized(seed).found for seed in SEEDS]
-    assert 15 <= sum(found) <= 45
+    assert len(SEEDS) / 6 <= sum(found) <= 0.75 * len(SEEDS)
     assert {random_small(seed).stretches for seed in SEEDS} == {2, 3, 4}
 
 
