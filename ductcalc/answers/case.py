@@ -8,6 +8,7 @@ from ductcalc.answers.words import MachineWord, SectionWord, Status
 from ductcalc.model.collector import FilterState
 
 TOLD_M3_S = 1e-4
+"""Air that blows out of a port below which nothing is said of it [m3/s], a fifth of a cfm: our judgement, no source."""
 CHECK_FAILED = "a flow was found, but the independent check of it failed, so it is not told"
 
 

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import MOST_ALONE, Ask, Choice, choice_of, every_machine_alone, named_sets, no_machine
+from ductcalc.answers.choices import (
+    MOST_ALONE,
+    Ask,
+    Choice,
+    choice_of,
+    default_choices,
+    every_machine_alone,
+    no_machine,
+)
 from ductcalc.answers.key_machines import KeyMachine, key_machines
 from ductcalc.answers.sensitivity import MethodAnswer, WorthAnswer, sensitivity
 from ductcalc.answers.solving import collector_of, solve_choices
@@ -150,7 +158,7 @@ def _default_choices(model: Model) -> tuple[Choice, ...]:
                 )
             ]
         )
-    return (*alone, *named_sets(model))
+    return default_choices(model)
 
 
 def _always_open(model: Model) -> tuple[str, ...]:

@@ -109,6 +109,12 @@ def named_sets(model: Model) -> tuple[Choice, ...]:
     return tuple(_of_set(model, gate_set) for gate_set in model.shop.settings.gates.sets)
 
 
+def default_choices(model: Model) -> tuple[Choice, ...]:
+    """Return the cases taken without a choice: every machine alone, unless they are too many, and every named set."""
+    alone = every_machine_alone(model)
+    return (*(alone if len(alone) <= MOST_ALONE else ()), *named_sets(model))
+
+
 def choose_open(model: Model, names: Sequence[str]) -> Choice:
     """Return the case in which these machines are open; raises InputError for unknown or clashing ones."""
     machines = _known(model, names)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from ductcalc.answers.weighing import findings_of
+from ductcalc.answers.weighing import findings_in
 from ductcalc.catalog import default_style
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.assumption import Assumption
@@ -122,7 +122,7 @@ def layout(shop: Shop) -> Layout:
         sets=shop.settings.gates.sets,
         assumptions=model.assumptions,
         remarks=shop.remarks,
-        findings=findings_of(shop),
+        findings=findings_in(model),
     )
 
 

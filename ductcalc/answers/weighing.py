@@ -5,19 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-import numpy as np
-
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import (
-    MOST_ALONE,
-    Ask,
-    Choice,
-    choice_of,
-    every_machine_alone,
-    named_sets,
-    usable_machines,
-)
+from ductcalc.answers.choices import Ask, Choice, choice_of, default_choices
+from ductcalc.answers.seen import subject_of
 from ductcalc.answers.solving import solve_choices
 from ductcalc.answers.variants import Outcome, outcomes
 from ductcalc.answers.words import FAR_MORE
@@ -27,10 +18,9 @@ from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.finding import HANDFUL, NOTHING_SEEN, Effect, Finding, Findings, Measure
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
-from ductcalc.findings.subject import SeenCase, Subject
+from ductcalc.findings.subject import Subject
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
-from ductcalc.shop.hanging import spelled_out
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
@@ -56,17 +46,15 @@ def findings_of(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction
 
     Raises InputError when the shop cannot be hung together. A shop without a collector gives none.
     """
-    model = build_model(shop, junction)
-    if model.collector is None or not usable_machines(model):
-        return NOTHING_SEEN
+    return findings_in(build_model(shop, junction), asks)
+
+
+def findings_in(model: Model, asks: Sequence[Ask | Choice] | None = None) -> Findings:
+    """Return the same of a shop whose numbers are decided already."""
     choices = default_choices(model) if asks is None else tuple(choice_of(model, ask) for ask in asks)
+    if model.collector is None or not choices:
+        return NOTHING_SEEN
     return found_in(model, choices, read_cases(solve_choices(model, choices, ("loaded",))))
-
-
-def default_choices(model: Model) -> tuple[Choice, ...]:
-    """Return every machine alone, unless there are too many of them, and every named set."""
-    alone = every_machine_alone(model)
-    return (*(alone if len(alone) <= MOST_ALONE else alone[:1]), *named_sets(model))
 
 
 def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[CaseAnswer]) -> Findings:
@@ -82,41 +70,6 @@ def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[CaseAnswer
     ordered = sorted(weighed, key=lambda found: (not found.caution, -found.effect.share))
     names = tuple(rule.name for rule in RULES if key_of(rule.name) in off)
     return Findings(tuple(ordered), max(0, len(seen) - most), names)
-
-
-def subject_of(
-    model: Model, choices: Sequence[Choice], cases: Sequence[CaseAnswer], made: MadeSections | None = None
-) -> Subject:
-    """Return what the rules look at: a shop spelled out, and those of its cases that have an answer."""
-    plain = build_model(spelled_out(model.shop), model.junction, loading=model.loading, made=made)
-    seen = tuple(_seen_case(plain, choice, case) for choice, case in zip(choices, cases, strict=True) if case.solved)
-    copies = frozenset(key_of(run.name) for run in model.shop.runs if run.pieces[0].kind == "like")
-    return Subject(plain, seen, copies)
-
-
-def _seen_case(model: Model, choice: Choice, case: CaseAnswer) -> SeenCase:
-    """Return a solved case as arrays over the ports and sections of a model."""
-    flows = {(key_of(m.machine), key_of(p.run)): p for m in case.machines for p in m.ports}
-    ports = [flows.get((key_of(p.machine), key_of(p.run))) for p in model.ports]
-    by_name = {section.section: section for section in case.sections}
-    sections = [by_name[section.name] for section in model.sections]
-    assert case.collector is not None
-    wanted = case.wanted
-    return SeenCase(
-        name=case.name,
-        machines=choice.machines,
-        running=frozenset(key_of(m) for m in choice.machines if choice.runs(m)),
-        port_flow_m3_s=np.array([0.0 if p is None else p.flow_m3_s for p in ports]),
-        wanted_m3_s=np.array([1.0 if p is None else p.wanted_m3_s for p in ports]),
-        section_flow_m3_s=np.array([s.flow_m3_s for s in sections]),
-        speed_m_s=np.array([s.velocity_m_s for s in sections]),
-        needed_m_s=np.array([s.needed_velocity_m_s or 0.0 for s in sections]),
-        settles=np.array([s.word == "settles" for s in sections], dtype=bool),
-        collector_flow_m3_s=case.collector.flow_m3_s,
-        suction_pa=case.collector.inlet_static_pa,
-        need_pa=wanted.suction_total_pa,
-        spare_pa=wanted.margin_pa,
-    )
 
 
 def _fairly(seen: Sequence[_Seen], most: int) -> list[_Seen]:

@@ -4,7 +4,7 @@ Nothing is read before it is asked for, and what was read is kept: every answer 
 """
 
 from ductcalc.catalog.elbow import elbow
-from ductcalc.catalog.entry import branch_entry, hood_entry, ninety_degree_factor
+from ductcalc.catalog.entry import branch_entry, hood_entry
 from ductcalc.catalog.fact import Fact, fact
 from ductcalc.catalog.gate import gate_part_open
 from ductcalc.catalog.pipe import (
@@ -35,7 +35,6 @@ __all__ = [
     "lengths_sold",
     "material_key",
     "materials",
-    "ninety_degree_factor",
     "pipe_weight",
     "roughness",
     "sizes_sold",

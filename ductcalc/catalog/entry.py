@@ -4,10 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
-from typing import overload
-
-import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.catalog.between import NOTHING, Line, band_of, line_of, linear, ordered, outside
 from ductcalc.catalog.fact import Fact, fact, fact_rows
@@ -40,31 +36,6 @@ def branch_entry(angle_deg: float) -> Fact:
     Source: table `branch_entry`, item `sheet`.
     """
     return _at_angle("branch_entry", "sheet", angle_deg)
-
-
-@overload
-def ninety_degree_factor(area_ratio: float) -> float: ...
-@overload
-def ninety_degree_factor(area_ratio: NDArray[np.float64]) -> NDArray[np.float64]: ...
-def ninety_degree_factor(area_ratio: float | NDArray[np.float64]) -> float | NDArray[np.float64]:
-    """Return the factor A of a branch at 90 degrees, of the same shape as the input.
-
-    area_ratio: branch area over combined area [1]. Straight lines between rows, held at the ends.
-    Source: Idelchik, Handbook of Hydraulic Resistance, converging wye type I; table `branch_entry`.
-    """
-    ratios, factors = _ninety_degree_rows()
-    found = np.interp(area_ratio, ratios, factors)
-    return float(found) if np.ndim(found) == 0 else np.asarray(found, dtype=np.float64)
-
-
-@cache
-def _ninety_degree_rows() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    rows = fact_rows("branch_entry", "ninety degree factor")
-    ratios = np.array([float(row["area_ratio"]) for row, _ in rows])
-    factors = np.array([part.value for _, part in rows])
-    for column in (ratios, factors):
-        column.flags.writeable = False
-    return ratios, factors
 
 
 def _at_angle(table: str, item: str, angle_deg: float) -> Fact:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
-from ductcalc.catalog import branch_entry, hood_entry, ninety_degree_factor
+from ductcalc.catalog import branch_entry, hood_entry
 from ductcalc.errors import InputError
 
 
@@ -54,16 +53,3 @@ def test_the_sheet_charges_a_branch_by_its_angle(angle_deg, value):
 def test_a_branch_beyond_ninety_degrees_takes_the_last_row_and_says_so():
     assert branch_entry(100.0).value == 1.0
     assert "outside the source's range" in branch_entry(100.0).note
-
-
-@pytest.mark.parametrize(
-    ("area_ratio", "factor"), [(0.1, 1.0), (0.25, 0.875), (0.35, 0.75), (0.6, 0.7), (0.9, 0.625), (1.3, 0.6)]
-)
-def test_the_ninety_degree_factor_by_area_ratio(area_ratio, factor):
-    assert ninety_degree_factor(area_ratio) == pytest.approx(factor, rel=1e-12)
-
-
-def test_the_ninety_degree_factor_takes_arrays_of_any_shape():
-    ratios = np.array([[0.1, 0.35], [0.8, 2.0]])
-    assert ninety_degree_factor(ratios) == pytest.approx(np.array([[1.0, 0.75], [0.65, 0.6]]))
-    assert isinstance(ninety_degree_factor(0.5), float)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from ductcalc.answers.case_reading import read_cases
+from ductcalc.answers.choices import default_choices
+from ductcalc.answers.seen import subject_of
 from ductcalc.answers.solving import solve_choices
-from ductcalc.answers.weighing import default_choices, subject_of
 from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.phrase import Phrase
 from ductcalc.findings.sighting import Sighting

@@ -302,7 +302,21 @@ def test_a_stream_against_the_flow_pushes_all_others_back_by_its_own_thrust(angl
 
 
 @given(st.floats(0.05, 0.95), st.floats(0.2, 1.0), st.floats(90.5, 179.0))
-def test_a_branch_against_the_flow_costs_more_than_at_a_right_angle(share: float, ratio: float, angle: float) -> None:
+def test_a_branch_against_the_flow_costs_its_own_thrust_more(share: float, ratio: float, angle: float) -> None:
     square, against = (coefficients(momentum_losses, share, ratio, deg) for deg in (90.0, angle))
+    own_thrust = -2.0 * share**2 / ratio * np.cos(np.radians(angle))
     assert against[0] > square[0] - 1e-12
-    assert against[1] > square[1] or against[1] < 0.0
+    assert against[1] == pytest.approx(square[1] / ninety_degree_factor(ratio) + own_thrust, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("area_ratio", "factor"), [(0.1, 1.0), (0.25, 0.875), (0.35, 0.75), (0.6, 0.7), (0.9, 0.625), (1.3, 0.6)]
+)
+def test_the_ninety_degree_factor_by_area_ratio(area_ratio: float, factor: float) -> None:
+    assert ninety_degree_factor(area_ratio) == pytest.approx(factor, rel=1e-12)
+
+
+def test_the_ninety_degree_factor_takes_arrays_of_any_shape() -> None:
+    ratios = np.array([[0.1, 0.35], [0.8, 2.0]])
+    assert ninety_degree_factor(ratios) == pytest.approx(np.array([[1.0, 0.75], [0.65, 0.6]]))
+    assert isinstance(ninety_degree_factor(0.5), float)

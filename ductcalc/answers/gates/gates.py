@@ -40,7 +40,7 @@ from ductcalc.answers.gates.sets import (
 from ductcalc.answers.gates.solved import Progress, SolvedSets
 from ductcalc.answers.gates.told import Told, told
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
-from ductcalc.answers.weighing import findings_of
+from ductcalc.answers.weighing import findings_in
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.model import Model, build_model
@@ -196,7 +196,7 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
         audit=sets.audit,
         judged=judged,
         named_judged=None if named_judged is None else named_judged[0],
-        findings=findings_of(shop, None, junction),
+        findings=findings_in(model),
     )
 
 

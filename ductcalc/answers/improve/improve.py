@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.check import check
-from ductcalc.answers.choices import MOST_ALONE, Choice, named_sets, no_machine, usable_machines
+from ductcalc.answers.choices import Choice, default_choices, no_machine, usable_machines
 from ductcalc.answers.improve.candidate import Candidate, as_written
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
@@ -17,7 +17,7 @@ from ductcalc.answers.improve.harm import standings_found
 from ductcalc.answers.improve.hoses import least_hose_m
 from ductcalc.answers.improve.price import hanging_now, price_of_change
 from ductcalc.answers.improve.search import Tried, groups_of, harmless, pool_of, tried
-from ductcalc.answers.improve.subject import Subject, choices_of, chosen, default_choice, subject_of
+from ductcalc.answers.improve.subject import Subject, chosen, default_choice, subject_of
 from ductcalc.answers.sensitivity import sensitivity
 from ductcalc.answers.solving import collector_of, solve_choices
 from ductcalc.answers.variants import outcomes
@@ -147,9 +147,9 @@ def improve(
     if not usable_machines(model):
         raise no_machine(model)
     asked = chosen(model, machine, set_name)
-    every = choices_of(model) if len(usable_machines(model)) <= MOST_ALONE else named_sets(model)
+    every = default_choices(model)
     if asked is None:
-        asked = default_choice(check(model.shop, None, junction), choices_of(model))
+        asked = default_choice(check(model.shop, None, junction), every)
     choices = every if asked in every else (asked, *every)
     cases = read_cases(solve_choices(model, choices, ("loaded",)))
     case = cases[choices.index(asked)]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.check import Check
-from ductcalc.answers.choices import Choice, choose_open, choose_set, every_machine_alone, named_sets
+from ductcalc.answers.choices import Choice, choose_open, choose_set
 from ductcalc.answers.improve.ports import origin
 from ductcalc.answers.solving import wanted_flows
 from ductcalc.answers.variants import Outcome
@@ -87,11 +87,6 @@ class Subject:
 def least(airs: Mapping[PortKey, Air]) -> tuple[PortKey, Air]:
     """Return the port that gets least of what it wants."""
     return min(airs.items(), key=lambda pair: pair[1].share)
-
-
-def choices_of(model: Model) -> tuple[Choice, ...]:
-    """Return the cases that a check takes by default: every machine alone, then every named set."""
-    return (*every_machine_alone(model), *named_sets(model))
 
 
 def chosen(model: Model, machine: str | None, set_name: str | None) -> Choice | None:

@@ -14,7 +14,7 @@ from ductcalc.answers.size.reasons import Judged, Verdict, judged
 from ductcalc.answers.size.sizing import wanted_sets
 from ductcalc.answers.size.stretches import Plan, plan_of, run_named, same_bores
 from ductcalc.answers.solving import collector_of
-from ductcalc.answers.weighing import findings_of
+from ductcalc.answers.weighing import findings_in
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.model.model import Model, build_model
@@ -121,7 +121,7 @@ def size_drop(shop: Shop, run: str, sets_only: bool = False, junction: Junction 
         ),
         remarks=shop.remarks,
         changes=shop.changes,
-        findings=findings_of(shop, choices, junction),
+        findings=findings_in(model, choices),
     )
 
 

@@ -30,7 +30,7 @@ from ductcalc.shop.shop import Shop
 if TYPE_CHECKING:
     import pandas
 
-MOST_ALONE = 40
+MOST_SIZED_ALONE = 40
 """Most machines that are taken each on its own: beyond it the search would take many minutes."""
 
 
@@ -138,7 +138,7 @@ def wanted_sets(model: Model, sets_only: bool) -> tuple[Choice, ...]:
     alone = every_machine_alone(model)
     if not alone:
         raise no_machine(model)
-    if len(alone) > MOST_ALONE:
+    if len(alone) > MOST_SIZED_ALONE:
         hint = "name the sets that matter under [gates.sets] and take --sets-only"
         raise InputError([Problem(f"{len(alone)} machines are too many to size for each on its own", hint)])
     return (*alone, *named)

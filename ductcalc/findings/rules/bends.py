@@ -18,10 +18,6 @@ from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import Standing, in_run, run_named
 
-UPRIGHT = 0.98
-"""Share of a pipe's length that goes up from which on it is a riser, and LEVEL below which it lies flat."""
-LEVEL = 0.3
-
 
 def close_bends(subject: Subject) -> Iterator[Sighting]:
     """See every elbow that follows another one without enough straight pipe between."""
@@ -135,7 +131,7 @@ def _way(*pieces: Piece) -> tuple[str, ...]:
     """Return how each pipe lies."""
     upright = ("goes up" if (piece.rise_m or 0.0) > 0.0 else "goes down" for piece in pieces)
     return tuple(
-        word if (_steepness(piece) or 0.0) >= UPRIGHT else "lies level"
+        word if (_steepness(piece) or 0.0) >= fact("findings", "riser").value else "lies level"
         for word, piece in zip(upright, pieces, strict=True)
     )
 
@@ -145,7 +141,7 @@ def _steepness(piece: Piece) -> float | None:
 
 
 def _turns(steep: float, level: float) -> bool:
-    return steep >= UPRIGHT and level <= LEVEL
+    return steep >= fact("findings", "riser").value and level <= fact("findings", "level pipe").value
 
 
 def _with_elbow(one: Standing) -> Change:

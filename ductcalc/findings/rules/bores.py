@@ -7,7 +7,14 @@ from collections.abc import Iterator
 from ductcalc.catalog import is_adapter
 from ductcalc.findings.phrase import say, size, speed
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.rules.neighbours import bore_after, narrow_stretches, piece_after, widest_inlet, wye_of
+from ductcalc.findings.rules.neighbours import (
+    bore_after,
+    narrow_sighting,
+    narrow_stretches,
+    piece_after,
+    widest_inlet,
+    wye_of,
+)
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.sizes import resized, sizes_of
 from ductcalc.findings.subject import SeenCase, Subject
@@ -23,15 +30,8 @@ def necks(subject: Subject) -> Iterator[Sighting]:
         if any(one.piece.kind == "flex" for one in narrow.pieces):
             continue
         one = next((one for one in narrow.pieces if one.piece.kind != "reducer"), narrow.pieces[0])
-        wide = narrow.wide_m
-        yield Sighting(
-            one.piece.place,
-            f"{one.piece.kind} in {one.run.name}",
-            say("{} between {} and {}: a neck", size(one.bore_m), size(narrow.before_m), size(narrow.after_m)),
-            say("take it in {}", size(wide)),
-            resized(one.run.name, narrow.places, wide, f"{one.run.name}: no neck"),
-            watch=subject.watch_piece(one),
-        )
+        what = say("{} between {} and {}: a neck", size(one.bore_m), size(narrow.before_m), size(narrow.after_m))
+        yield narrow_sighting(subject, narrow, one, what, say("take it in {}", size(narrow.wide_m)))
 
 
 def wide_mains(subject: Subject) -> Iterator[Sighting]:

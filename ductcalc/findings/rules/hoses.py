@@ -10,9 +10,8 @@ from ductcalc.catalog import default_style, fact
 from ductcalc.errors import Place
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.rules.neighbours import narrow_stretches
+from ductcalc.findings.rules.neighbours import narrow_sighting, narrow_stretches
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import length_meant
 from ductcalc.shop.change import Change
@@ -140,15 +139,8 @@ def thin_hoses(subject: Subject) -> Iterator[Sighting]:
         one = next((one for one in narrow.pieces if one.piece.kind == "flex"), None)
         if one is None:
             continue
-        wide = narrow.wide_m
-        yield Sighting(
-            one.piece.place,
-            f"hose in {one.run.name}",
-            say("a {} hose between {} and {}", size(one.bore_m), size(narrow.before_m), size(narrow.after_m)),
-            say("hang a {} hose there", size(wide)),
-            resized(one.run.name, narrow.places, wide, f"{one.run.name}: hose {one.number} as wide as its neighbours"),
-            watch=subject.watch_piece(one),
-        )
+        what = say("a {} hose between {} and {}", size(one.bore_m), size(narrow.before_m), size(narrow.after_m))
+        yield narrow_sighting(subject, narrow, one, what, say("hang a {} hose there", size(narrow.wide_m)))
 
 
 RULES = (

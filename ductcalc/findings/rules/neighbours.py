@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from ductcalc.catalog import is_adapter
+from ductcalc.findings.phrase import Phrase
+from ductcalc.findings.sighting import Sighting
+from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.hanging import Wye
 from ductcalc.shop.piece import Piece
@@ -100,3 +103,16 @@ def wye_of(subject: Subject, one: Standing) -> Wye:
 def widest_inlet(subject: Subject, wye: Wye) -> float:
     """Return the largest bore [m] that arrives at a wye."""
     return max(subject.model.sections[stream.section].end_bore_m for stream in wye.streams)
+
+
+def narrow_sighting(subject: Subject, narrow: Narrow, one: Standing, what: Phrase, cure: Phrase) -> Sighting:
+    """Return what is said of a stretch by one of its pieces; it is mended by the size of its smaller neighbour."""
+    label = f"{one.run.name}: {one.piece.kind} {one.number} as wide as its neighbours"
+    return Sighting(
+        one.piece.place,
+        f"{'hose' if one.piece.kind == 'flex' else one.piece.kind} in {one.run.name}",
+        what,
+        cure,
+        resized(one.run.name, narrow.places, narrow.wide_m, label),
+        watch=subject.watch_piece(one),
+    )

@@ -19,11 +19,6 @@ from ductcalc.shop.hanging import Port
 from ductcalc.shop.names import key_of, the
 from ductcalc.shop.piece import Drop
 
-NOMINAL_PLAY = 0.02
-"""How much smaller a port may measure than its nominal size: 75 mm is sold for 3 in."""
-ENOUGH_INLET = 2.0
-"""Free opening over the port's area that a cure asks for: common practice, no source."""
-
 
 def _usable(subject: Subject) -> Iterator[tuple[int, ModelPort, Port]]:
     """Yield number, decided port and hung port of every port in use that is written, not copied by `like`."""
@@ -100,7 +95,7 @@ def small_openings(subject: Subject) -> Iterator[Sighting]:
             continue
         if piece.k is not None or piece.drop is not None:
             continue
-        more = ENOUGH_INLET * bore
+        more = fact("findings", "enough opening").value * bore
         yield Sighting(
             piece.place,
             port.machine,
@@ -132,7 +127,7 @@ def small_ports(subject: Subject) -> Iterator[Sighting]:
 def _small_bore(subject: Subject) -> float:
     """Return the bore [m] below which a port is too small for this fan, a nominal size's play off; 0 for a vacuum."""
     weak = _largest_pressure(subject) < fact("findings", "vacuum suction").value
-    return fact("findings", "small port").value * (1.0 - NOMINAL_PLAY) if weak else 0.0
+    return fact("findings", "small port").value * (1.0 - fact("findings", "nominal play").value) if weak else 0.0
 
 
 def _largest_pressure(subject: Subject) -> float:
