@@ -25,12 +25,12 @@ from typing import TYPE_CHECKING
 __version__ = "0.1.0"
 
 _HOMES = {
-    "Ask": "answers.choices",
+    "Ask": "cases.choices",
     "Card": "answers.gates.card",
     "Change": "shop.change",
     "Check": "answers.check",
     "Comparison": "answers.compare",
-    "CaseAnswer": "answers.case",
+    "CaseAnswer": "cases.case",
     "DuctcalcError": "errors",
     "Finding": "findings.finding",
     "Findings": "findings.finding",
@@ -52,7 +52,7 @@ _HOMES = {
     "changed": "shop.change",
     "check": "answers.check",
     "compare": "answers.compare",
-    "findings_of": "answers.weighing",
+    "findings_of": "findings.weighing",
     "gates": "answers.gates.gates",
     "improve": "answers.improve.improve",
     "losses": "answers.losses",
@@ -70,9 +70,7 @@ _HOMES = {
 }
 
 if TYPE_CHECKING:
-    from ductcalc.answers.case import CaseAnswer
     from ductcalc.answers.check import Check, check
-    from ductcalc.answers.choices import Ask
     from ductcalc.answers.compare import Comparison, compare
     from ductcalc.answers.gates.card import Card, card
     from ductcalc.answers.gates.gates import Gates, gates
@@ -83,7 +81,8 @@ if TYPE_CHECKING:
     from ductcalc.answers.running import Running, running
     from ductcalc.answers.size.drop import DropSizing, size_drop
     from ductcalc.answers.size.sizing import Sizing, size
-    from ductcalc.answers.weighing import findings_of
+    from ductcalc.cases.case import CaseAnswer
+    from ductcalc.cases.choices import Ask
     from ductcalc.errors import (
         DuctcalcError,
         InputError,
@@ -94,6 +93,7 @@ if TYPE_CHECKING:
         Problem,
     )
     from ductcalc.findings.finding import Finding, Findings
+    from ductcalc.findings.weighing import findings_of
     from ductcalc.shop import Shop
     from ductcalc.shop.change import Change, changed
     from ductcalc.tables import read_prices, read_shop, read_stock, shop_from_rows, write_starter

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import (
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import (
     MOST_ALONE,
     Ask,
     Choice,
@@ -17,12 +17,12 @@ from ductcalc.answers.choices import (
     every_machine_alone,
     no_machine,
 )
-from ductcalc.answers.key_machines import KeyMachine, key_machines
-from ductcalc.answers.sensitivity import MethodAnswer, WorthAnswer, sensitivity
-from ductcalc.answers.solving import collector_of, solve_choices
-from ductcalc.answers.weighing import found_in
+from ductcalc.cases.key_machines import KeyMachine, key_machines
+from ductcalc.cases.solving import collector_of, solve_choices
+from ductcalc.cases.worth import MethodAnswer, WorthAnswer, sensitivity
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
+from ductcalc.findings.weighing import found_in
 from ductcalc.model.air import Air
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.settings import Junction, RoomSettings

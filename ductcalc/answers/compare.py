@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from ductcalc.answers.case import CaseAnswer, CollectorAnswer, MachineAnswer, SectionAnswer
 from ductcalc.answers.check import Check, check
-from ductcalc.answers.choices import Ask
 from ductcalc.answers.compare_advice import Advice, Contender, advice, key_of_case
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs, slowest
-from ductcalc.answers.words import Status
+from ductcalc.cases.case import CaseAnswer, CollectorAnswer, MachineAnswer, SectionAnswer
+from ductcalc.cases.choices import Ask
+from ductcalc.cases.words import Status
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import Findings
 from ductcalc.model.collector import FilterState

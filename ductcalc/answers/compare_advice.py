@@ -10,12 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from math import hypot
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, SectionAnswer
 from ductcalc.answers.check import Check
-from ductcalc.answers.choices import Choice, named_sets
-from ductcalc.answers.sensitivity import Sensitivity, sensitivity
 from ductcalc.answers.verdict import CasePair, PoorestPort, moving_share, slowest
-from ductcalc.answers.words import FAR_MORE
+from ductcalc.cases.case import CaseAnswer, MachineAnswer, SectionAnswer
+from ductcalc.cases.choices import Choice, named_sets
+from ductcalc.cases.words import FAR_MORE
+from ductcalc.cases.worth import Sensitivity, sensitivity
 from ductcalc.model.model import build_model
 from ductcalc.shop.names import key_of
 from ductcalc.shop.shop import Shop

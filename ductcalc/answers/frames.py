@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
-from ductcalc.answers.case import CaseAnswer
+from ductcalc.cases.case import CaseAnswer
 
 if TYPE_CHECKING:
     import pandas

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from ductcalc.answers.weighing import findings_in
 from ductcalc.catalog import default_style
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
+from ductcalc.findings.weighing import findings_in
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.model import Model, ModelPort, build_model
 from ductcalc.model.pieces import RIGHT_ANGLE_DEG, TAPER_ANGLE_DEG

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import (
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import (
     Ask,
     Choice,
     choice_of,
@@ -19,11 +19,11 @@ from ductcalc.answers.choices import (
     no_machine,
     usable_machines,
 )
-from ductcalc.answers.key_machines import key_machines
-from ductcalc.answers.solving import Batch, solve_choices
-from ductcalc.answers.weighing import found_in
+from ductcalc.cases.key_machines import key_machines
+from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
+from ductcalc.findings.weighing import found_in
 from ductcalc.model.collector import ChargedPart, ModelCollector, Part
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model

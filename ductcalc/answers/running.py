@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from ductcalc.answers.case import CaseAnswer, CollectorAnswer
 from ductcalc.answers.check import Check
-from ductcalc.answers.solving import collector_of
 from ductcalc.answers.verdict import CasePair, pairs
+from ductcalc.cases.case import CaseAnswer, CollectorAnswer
+from ductcalc.cases.solving import collector_of
 from ductcalc.catalog import Fact, fact
 from ductcalc.model.collector import ModelCollector
 from ductcalc.model.decided import Decided, from_fact, given

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, PathAnswer, PortAnswer, SectionAnswer
 from ductcalc.answers.check import Check
-from ductcalc.answers.key_machines import KeyMachine
 from ductcalc.answers.losses import Losses, LossGroup
-from ductcalc.answers.sensitivity import WorthAnswer
+from ductcalc.cases.case import CaseAnswer, MachineAnswer, PathAnswer, PortAnswer, SectionAnswer
+from ductcalc.cases.key_machines import KeyMachine
+from ductcalc.cases.worth import WorthAnswer
 from ductcalc.shop.names import key_of
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from ductcalc.answers.choices import Ask
+    from ductcalc.cases.choices import Ask
     from ductcalc.shop import Shop
     from ductcalc.units.closed_list import System
 
@@ -137,7 +137,7 @@ def asks_of(opened: Sequence[str], all_open: bool, all_but: str | None, sets: Se
         raise click.UsageError("choose with one of --open, --all-open, --all-but and --set, not with several")
     if not any(used):
         return None
-    from ductcalc.answers.choices import Ask
+    from ductcalc.cases.choices import Ask
 
     if opened:
         return [Ask.machines(*_names(text, "--open")) for text in opened]

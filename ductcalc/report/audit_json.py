@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ductcalc.answers.case import AuditAnswer, CaseAnswer
+from ductcalc.cases.case import AuditAnswer, CaseAnswer
 
 
 def audit_document(audits: Iterable[AuditAnswer | None]) -> dict[str, float] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, PortAnswer
+from ductcalc.cases.case import CaseAnswer, MachineAnswer, PortAnswer
 from ductcalc.report.blocks import Block, Paragraph, Span
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, WantedAnswer
 from ductcalc.answers.check import Check
-from ductcalc.answers.key_machines import KeyMachine
-from ductcalc.answers.sensitivity import WorthAnswer
 from ductcalc.answers.verdict import by_effect, exit_code, key_figures
+from ductcalc.cases.case import CaseAnswer, MachineAnswer, WantedAnswer
+from ductcalc.cases.key_machines import KeyMachine
+from ductcalc.cases.worth import WorthAnswer
 from ductcalc.report.check_sentences import verdict
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import fields_of

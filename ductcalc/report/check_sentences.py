@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.answers.case import TOLD_M3_S, CaseAnswer, SectionAnswer
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import CasePair, Counts, PoorestPort, counts, pairs, poorest, settling_places
+from ductcalc.cases.case import TOLD_M3_S, CaseAnswer, SectionAnswer
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, several, the
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.answers.check import Check
-from ductcalc.answers.sensitivity import WorthAnswer
 from ductcalc.answers.verdict import CasePair, SettlingPlace, slowest
+from ductcalc.cases.case import CaseAnswer, MachineAnswer, PortAnswer, SectionAnswer
+from ductcalc.cases.worth import WorthAnswer
 from ductcalc.report.blocks import Column, Grid, Span, Style, Words
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ductcalc.answers.check import Check
-from ductcalc.answers.key_machines import KeyMachine
 from ductcalc.answers.verdict import (
     CasePair,
     KeyFigures,
@@ -16,6 +15,7 @@ from ductcalc.answers.verdict import (
     pairs,
     settling_places,
 )
+from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.blown_words import blown_blocks
 from ductcalc.report.changed_text import changed_blocks

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer
 from ductcalc.answers.check import Check
 from ductcalc.answers.layout import Layout
 from ductcalc.answers.losses import Losses
 from ductcalc.answers.verdict import slowest
+from ductcalc.cases.case import CaseAnswer, MachineAnswer
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
 

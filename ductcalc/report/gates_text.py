@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sorting import counts_by_size, exit_code, fine_groups, worth_telling
 from ductcalc.answers.gates.verdicts import SetAnswer
-from ductcalc.answers.words import settling_speed
+from ductcalc.cases.words import settling_speed
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import caution_lines, noted, program_line

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from ductcalc.answers.case import SectionAnswer
 from ductcalc.answers.improve.candidate import Candidate, Kind
 from ductcalc.answers.improve.effects import Effect, EffectWord, deciding_speed, poorest_port
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import least_share
+from ductcalc.cases.case import SectionAnswer
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display

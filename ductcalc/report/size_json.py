@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.drop import exit_code as drop_exit_code
 from ductcalc.answers.size.reasons import Neighbour, Verdict
 from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
 from ductcalc.answers.size.wishes import Giving
+from ductcalc.cases.case import CaseAnswer
 from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import fields_of

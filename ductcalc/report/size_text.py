@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.drop import exit_code as drop_exit_code
 from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
-from ductcalc.answers.words import settling_speed
+from ductcalc.cases.words import settling_speed
 from ductcalc.report import size_words as words
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style
 from ductcalc.report.changed_text import changed_blocks

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.reasons import Neighbour, Verdict
 from ductcalc.answers.size.sizing import SizedStretch, Sizing
 from ductcalc.answers.size.wishes import Giving
-from ductcalc.answers.words import ROUNDING
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.words import ROUNDING
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title, why_no_answer
 from ductcalc.report.display import Display

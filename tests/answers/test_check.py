@@ -9,7 +9,7 @@ import pytest
 
 import ductcalc
 from ductcalc import Ask
-from ductcalc.answers.sensitivity import WorthAnswer
+from ductcalc.cases.worth import WorthAnswer
 from ductcalc.shop import Shop
 from tests.scenes import (
     BARE,

@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.check import Check, check
-from ductcalc.answers.choices import Ask
 from ductcalc.answers.compare import Comparison, compare
 from ductcalc.answers.verdict import slowest
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.choices import Ask
 from ductcalc.errors import InputError
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed, gate_leak

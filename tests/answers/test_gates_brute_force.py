@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.choices import Choice
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.helpers import HelperAnswer
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.choices import Choice
 from ductcalc.shop import Shop
 from tests.gate_shops import random_shop
 

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 import ductcalc
-from ductcalc.answers.choices import Ask
 from ductcalc.answers.running import Band, Running, running
+from ductcalc.cases.choices import Ask
 from ductcalc.catalog import fact
 from ductcalc.model.model import build_model
 from tests.scenes import BARE, CFM, NO_PARTS, TIGHT, Row, end, gate, pipe, points, port, rated, run, shop, two_machines

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.solving import Batch, solve_choices
 from ductcalc.audit import Audit, PieceTable, audit
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model
 from tests.scenes import two_machines
 

@@ -16,7 +16,7 @@ from ductcalc.solve import operating
 from tests.report.golden_cases import SHOPS
 
 SOLVING = (
-    "answers.solving", "answers.variants", "answers.sensitivity", "answers.gates.solved", "answers.gates.forgotten",
+    "cases.solving", "cases.variants", "cases.worth", "answers.gates.solved", "answers.gates.forgotten",
     "answers.size.trials",
 )
 WRONG = 1e-4

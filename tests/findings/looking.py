@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import default_choices
-from ductcalc.answers.seen import subject_of
-from ductcalc.answers.solving import solve_choices
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import default_choices
+from ductcalc.cases.solving import solve_choices
 from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.phrase import Phrase
+from ductcalc.findings.seen import subject_of
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
 from ductcalc.model.model import build_model

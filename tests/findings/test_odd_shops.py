@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from ductcalc.answers.weighing import findings_of
 from ductcalc.findings.every_rule import RULES
+from ductcalc.findings.weighing import findings_of
 from ductcalc.report.display import Display
 from ductcalc.report.findings_words import finding_words
 from ductcalc.shop import Shop

@@ -13,7 +13,7 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer, CollectorAnswer
+from ductcalc.cases.case import CaseAnswer, CollectorAnswer
 from ductcalc.shop import Shop
 from tests.scenes import (
     CFM,

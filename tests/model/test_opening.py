@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.choices import choose_open, ports_named
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.choices import choose_open, ports_named
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.opening import OpenState
 from ductcalc.shop import Shop

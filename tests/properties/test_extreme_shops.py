@@ -7,8 +7,8 @@ import pytest
 
 import ductcalc
 from ductcalc import Ask
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.solving import Batch, solve_choices
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from tests.scenes import (

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from ductcalc.answers.solving import solve_choices
+from ductcalc.cases.solving import solve_choices
 from ductcalc.model.model import build_model
 from tests.properties.random_shops import Branch, Plan
 from tests.properties.test_shops import ALL_AND_FIRST

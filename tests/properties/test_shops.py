@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 import ductcalc
 from ductcalc import Ask
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.solving import Batch, solve_choices
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from tests.properties.random_shops import PLANS, Plan

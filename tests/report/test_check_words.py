@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from ductcalc.answers.check import check
-from ductcalc.answers.choices import Ask
+from ductcalc.cases.choices import Ask
 from ductcalc.report.check_sentences import verdict
 from ductcalc.report.check_text import check_blocks
 from ductcalc.report.display import Display

@@ -13,9 +13,9 @@ from typing import get_args
 import pytest
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.improve.candidate import Measured
 from ductcalc.answers.improve.improve import Improve, improve
+from ductcalc.cases.case import CaseAnswer
 from ductcalc.report.carry import width_of
 from ductcalc.report.display import Display
 from ductcalc.report.improve_json import KEYS, improve_csv, improve_document

@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 
 from ductcalc.answers.check import check
-from ductcalc.answers.choices import Ask
 from ductcalc.answers.layout import layout
 from ductcalc.answers.losses import losses
+from ductcalc.cases.choices import Ask
 from ductcalc.report.check_json import check_document
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import json_text

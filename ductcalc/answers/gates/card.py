@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Ask, choice_of
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.solved import Progress
 from ductcalc.answers.gates.sorting import exit_code, sorted_singles
 from ductcalc.answers.gates.together import any_two_of
 from ductcalc.answers.gates.verdicts import SetAnswer, SetWord
-from ductcalc.answers.solving import solve_choices
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Ask, choice_of
+from ductcalc.cases.solving import solve_choices
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop

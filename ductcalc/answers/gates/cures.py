@@ -9,13 +9,13 @@ from types import MappingProxyType
 
 import numpy as np
 
-from ductcalc.answers.choices import Choice
 from ductcalc.answers.gates.helpers import HelperAnswer, own_wanted
 from ductcalc.answers.gates.sets import places_of
 from ductcalc.answers.gates.solved import SolvedSets
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
 from ductcalc.answers.size.stretches import sizes_for
-from ductcalc.answers.variants import outcomes
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import is_adapter, sizes_sold
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections, ModelSection

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.gates.solved import SolvedSets
-from ductcalc.answers.solving import collector_of, port_flows
-from ductcalc.answers.words import ROUNDING
+from ductcalc.cases.solving import collector_of, port_flows
+from ductcalc.cases.words import ROUNDING
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState

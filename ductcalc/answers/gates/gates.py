@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.case import AuditAnswer
-from ductcalc.answers.choices import named_sets, no_machine
 from ductcalc.answers.gates.cures import CureAnswer, cures
 from ductcalc.answers.gates.forgotten import (
     LeakAnswer,
@@ -40,9 +38,11 @@ from ductcalc.answers.gates.sets import (
 from ductcalc.answers.gates.solved import Progress, SolvedSets
 from ductcalc.answers.gates.told import Told, told
 from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
-from ductcalc.answers.weighing import findings_in
+from ductcalc.cases.case import AuditAnswer
+from ductcalc.cases.choices import named_sets, no_machine
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
+from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
 from ductcalc.shop.names import key_of

@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import usable_machines
+from ductcalc.cases.choices import usable_machines
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
 

@@ -9,12 +9,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.case import AuditAnswer
-from ductcalc.answers.choices import usable_machines
-from ductcalc.answers.judging import Judge
-from ductcalc.answers.solving import collector_of, port_flows
-from ductcalc.answers.words import ROUNDING
 from ductcalc.audit import Audit, PieceTable, audit
+from ductcalc.cases.case import AuditAnswer
+from ductcalc.cases.choices import usable_machines
+from ductcalc.cases.judging import Judge
+from ductcalc.cases.solving import collector_of, port_flows
+from ductcalc.cases.words import ROUNDING
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.shop.names import key_of

@@ -9,8 +9,8 @@ import numpy as np
 
 from ductcalc.answers.gates.solved import SolvedSets
 from ductcalc.answers.gates.verdicts import PortInSet
-from ductcalc.answers.solving import collector_of
-from ductcalc.answers.words import ROUNDING
+from ductcalc.cases.solving import collector_of
+from ductcalc.cases.words import ROUNDING
 from ductcalc.model.model import Model, build_model
 from ductcalc.physics.fittings import FLUSH_ENTRY_K, inlet_area_k
 from ductcalc.physics.velocity import bore_area

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ductcalc.answers.gates.sets import places_of
 from ductcalc.answers.gates.solved import SolvedSets
-from ductcalc.answers.words import ROUNDING, settling_speed
+from ductcalc.cases.words import ROUNDING, settling_speed
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from ductcalc.answers.improve.candidate import WHOLE, Candidate
-from ductcalc.answers.solving import collector_of
+from ductcalc.cases.solving import collector_of
 from ductcalc.catalog import fact
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model

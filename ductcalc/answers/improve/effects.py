@@ -9,8 +9,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.answers.improve.harm import harm, least_share, standing_of
+from ductcalc.cases.case import CaseAnswer, MachineAnswer, PortAnswer, SectionAnswer
 
 EffectWord = Literal["settles", "slower", "short", "less air", "no answer", "served", "moves", "fine", "answered"]
 HARMS: tuple[EffectWord, ...] = ("no answer", "short", "settles", "less air", "slower")

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Choice
 from ductcalc.answers.improve.candidate import Candidate, Kind
 from ductcalc.answers.improve.effects import Effect, effects
 from ductcalc.answers.improve.subject import Air, PortKey, Subject, least
-from ductcalc.answers.solving import solve_choices
-from ductcalc.answers.words import is_enough
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.solving import solve_choices
+from ductcalc.cases.words import is_enough
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of

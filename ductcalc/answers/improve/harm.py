@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, SectionAnswer
 from ductcalc.answers.improve.ports import origin
-from ductcalc.answers.variants import Outcome
-from ductcalc.answers.words import ROUNDING
+from ductcalc.cases.case import CaseAnswer, MachineAnswer, SectionAnswer
+from ductcalc.cases.variants import Outcome
+from ductcalc.cases.words import ROUNDING
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]

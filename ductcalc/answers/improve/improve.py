@@ -6,10 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
 from ductcalc.answers.check import check
-from ductcalc.answers.choices import Choice, default_choices, no_machine, usable_machines
 from ductcalc.answers.improve.candidate import Candidate, as_written
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
@@ -18,13 +15,16 @@ from ductcalc.answers.improve.hoses import least_hose_m
 from ductcalc.answers.improve.price import hanging_now, price_of_change
 from ductcalc.answers.improve.search import Tried, groups_of, harmless, pool_of, tried
 from ductcalc.answers.improve.subject import Subject, chosen, default_choice, subject_of
-from ductcalc.answers.sensitivity import sensitivity
-from ductcalc.answers.solving import collector_of, solve_choices
-from ductcalc.answers.variants import outcomes
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, NOT_WELL
-from ductcalc.answers.weighing import found_in
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Choice, default_choices, no_machine, usable_machines
+from ductcalc.cases.solving import collector_of, solve_choices
+from ductcalc.cases.variants import outcomes
+from ductcalc.cases.worth import sensitivity
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
+from ductcalc.findings.weighing import found_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
 from ductcalc.shop.hanging import hang, spelled_out

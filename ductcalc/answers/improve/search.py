@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from ductcalc.answers.choices import Choice
 from ductcalc.answers.improve.candidate import Candidate, with_all
 from ductcalc.answers.improve.harm import Standings, harm, standings_found
 from ductcalc.answers.improve.subject import Subject, least
-from ductcalc.answers.solving import FILTERS
-from ductcalc.answers.variants import Outcome, outcomes
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.solving import FILTERS
+from ductcalc.cases.variants import Outcome, outcomes
 from ductcalc.errors import InputError
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model, build_model

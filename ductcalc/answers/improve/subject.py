@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from ductcalc.answers.case import CaseAnswer
 from ductcalc.answers.check import Check
-from ductcalc.answers.choices import Choice, choose_open, choose_set
 from ductcalc.answers.improve.ports import origin
-from ductcalc.answers.solving import wanted_flows
-from ductcalc.answers.variants import Outcome
 from ductcalc.answers.verdict import CasePair, poorest
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.choices import Choice, choose_open, choose_set
+from ductcalc.cases.solving import wanted_flows
+from ductcalc.cases.variants import Outcome
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
 

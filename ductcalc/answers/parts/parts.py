@@ -12,8 +12,8 @@ from ductcalc.answers.parts.matching import Bag, PartKey, key_of_part, price_of
 from ductcalc.answers.parts.rules import Rules, hoses_of, rules_of, sticks_of
 from ductcalc.answers.parts.sundries import ROUNDING, clamps, hangers, seams
 from ductcalc.answers.parts.uses import HOSE, Source, Use, stretches, uses
-from ductcalc.answers.weighing import findings_in
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
+from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.parts import PartKind, PartName, Price, StockPart
 from ductcalc.shop.settings import UnitSystem

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Choice
 from ductcalc.answers.size.reasons import Judged, Verdict, judged
 from ductcalc.answers.size.sizing import wanted_sets
 from ductcalc.answers.size.stretches import Plan, plan_of, run_named, same_bores
-from ductcalc.answers.solving import collector_of
-from ductcalc.answers.weighing import findings_in
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.solving import collector_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
+from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.change import changed, section_size
 from ductcalc.shop.settings import Junction, UnitSystem

@@ -9,11 +9,11 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.judging import Judge, ports_running
 from ductcalc.answers.size.trials import UNANSWERED
-from ductcalc.answers.solving import Batch, port_flows, solve_choices, wanted_flows
-from ductcalc.answers.words import ROUNDING, settling_speed
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.judging import Judge, ports_running
+from ductcalc.cases.solving import Batch, port_flows, solve_choices, wanted_flows
+from ductcalc.cases.words import ROUNDING, settling_speed
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ductcalc.answers.size.bound import wanted_flow
 from ductcalc.answers.size.cost import Costs
 from ductcalc.answers.size.trials import Trials
-from ductcalc.answers.words import settling_speed
+from ductcalc.cases.words import settling_speed
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]

@@ -9,9 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
 from ductcalc.answers.size.cost import Costs, Money, costs_of
 from ductcalc.answers.size.proof import Progress, Proof, proven_best
 from ductcalc.answers.size.reasons import Judged, Neighbour, judged, neighbour
@@ -19,10 +16,13 @@ from ductcalc.answers.size.search import Search
 from ductcalc.answers.size.stretches import plan_of
 from ductcalc.answers.size.trials import Trials
 from ductcalc.answers.size.wishes import Giving, givings
-from ductcalc.answers.solving import collector_of, solve_choices
-from ductcalc.answers.weighing import found_in
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
+from ductcalc.cases.solving import collector_of, solve_choices
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
+from ductcalc.findings.weighing import found_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.settings import Junction, UnitSystem
 from ductcalc.shop.shop import Shop

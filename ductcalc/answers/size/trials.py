@@ -14,11 +14,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.judging import NO_CHIPS, Judge, ports_running
 from ductcalc.answers.size.stretches import Plan
-from ductcalc.answers.solving import collector_of, named_and_running, wanted_flows
-from ductcalc.answers.words import ROUNDING, settling_speed
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.judging import NO_CHIPS, Judge, ports_running
+from ductcalc.cases.solving import collector_of, named_and_running, wanted_flows
+from ductcalc.cases.words import ROUNDING, settling_speed
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState

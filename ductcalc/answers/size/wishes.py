@@ -8,16 +8,16 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Choice
 from ductcalc.answers.size.bound import power_of
 from ductcalc.answers.size.cost import Costs
 from ductcalc.answers.size.proof import ALL_NUMBERS, every_sizing
 from ductcalc.answers.size.reasons import Judged, Verdict, judged
 from ductcalc.answers.size.search import Search, Standing, best_found, starts_of
 from ductcalc.answers.size.trials import UNANSWERED, Trials
-from ductcalc.answers.words import is_enough
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.words import is_enough
 from ductcalc.model.model import build_model
 
 Floats = NDArray[np.float64]

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from itertools import combinations
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer, MachineAnswer, SectionAnswer
 from ductcalc.answers.improve.candidate import Candidate, in_order
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
+from ductcalc.cases.case import CaseAnswer, MachineAnswer, SectionAnswer
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 

@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import every_machine_alone, named_sets
-from ductcalc.answers.solving import solve_choices
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import every_machine_alone, named_sets
+from ductcalc.cases.solving import solve_choices
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from tests.scenes import Row, Rows, elbow, end, gate, hose, pipe, points, port, rated, run, shop, wye

@@ -9,7 +9,7 @@ from math import ceil
 import pytest
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer
+from ductcalc.cases.case import CaseAnswer
 from tests.answers.size.shops import Small, cases_of, random_small
 
 SEEDS = range(60 if os.environ.get("DUCTCALC_LONG") else 16)

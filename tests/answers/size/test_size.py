@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.answers.choices import every_machine_alone, named_sets
 from ductcalc.answers.size.bound import Power, bound_of, cheaper, most_power, power_of
 from ductcalc.answers.size.cost import costs_of
 from ductcalc.answers.size.proof import every_sizing
@@ -17,7 +16,8 @@ from ductcalc.answers.size.search import Search, best_found
 from ductcalc.answers.size.sizing import exit_code
 from ductcalc.answers.size.stretches import plan_of, sizes_for
 from ductcalc.answers.size.trials import Trials
-from ductcalc.answers.variants import outcomes
+from ductcalc.cases.choices import every_machine_alone, named_sets
+from ductcalc.cases.variants import outcomes
 from ductcalc.errors import InputError
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop

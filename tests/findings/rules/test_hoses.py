@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ductcalc.answers.weighing import findings_of
+from ductcalc.findings.weighing import findings_of
 from ductcalc.shop import Shop
 from tests import scenes as s
 from tests.findings.looking import mended, names, rows, seen, words

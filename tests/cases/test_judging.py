@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from ductcalc.answers.judging import Judge
+from ductcalc.cases.judging import Judge
 from ductcalc.model.model import build_model
 from tests.scenes import end, pipe, port, run, tight
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.solving import Batch, solve_choices
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from tests.scenes import NO_PARTS, end, gate, pipe, points, port, run, shop, two_machines, wye

@@ -6,7 +6,7 @@ import pytest
 
 import ductcalc
 from ductcalc import Ask
-from ductcalc.answers.choices import Choice, choice_of
+from ductcalc.cases.choices import Choice, choice_of
 from ductcalc.model.model import Model, build_model
 from tests.scenes import two_machines
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from ductcalc.answers.case import CHECK_FAILED
-from ductcalc.answers.solving import Batch
+from ductcalc.cases.case import CHECK_FAILED
+from ductcalc.cases.solving import Batch
 
 MOST_TIMES_WIDER = 4.0
 """Bore of a wye's inlet over its outlet's above which no rule for wyes was made: our judgement, no source."""

@@ -8,9 +8,9 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import Choice, ports_named
-from ductcalc.answers.judging import ports_running
 from ductcalc.audit import Audit, PieceTable, audit
+from ductcalc.cases.choices import Choice, ports_named
+from ductcalc.cases.judging import ports_running
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
 from ductcalc.model.model import Model

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ductcalc.answers.words import MachineWord, SectionWord, Status
+from ductcalc.cases.words import MachineWord, SectionWord, Status
 from ductcalc.model.collector import FilterState
 
 TOLD_M3_S = 1e-4

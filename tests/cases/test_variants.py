@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.answers.choices import every_machine_alone, named_sets
-from ductcalc.answers.solving import solve_choices
-from ductcalc.answers.variants import outcomes
+from ductcalc.cases.choices import every_machine_alone, named_sets
+from ductcalc.cases.solving import solve_choices
+from ductcalc.cases.variants import outcomes
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.case import (
+from ductcalc.audit.pieces import end_velocity_pressure
+from ductcalc.cases.case import (
     AuditAnswer,
     CaseAnswer,
     CollectorAnswer,
@@ -17,12 +18,12 @@ from ductcalc.answers.case import (
     SectionAnswer,
     WantedAnswer,
 )
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.crossings import other_crossings
-from ductcalc.answers.judging import NO_CHIPS, Judge, ports_running
-from ductcalc.answers.solving import Batch, WantedBatch, collector_of, port_flows, solve_wanted, wanted_flows, wanted_of
-from ductcalc.answers.unsolved import why_unsolved
-from ductcalc.answers.words import (
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.crossings import other_crossings
+from ductcalc.cases.judging import NO_CHIPS, Judge, ports_running
+from ductcalc.cases.solving import Batch, WantedBatch, collector_of, port_flows, solve_wanted, wanted_flows, wanted_of
+from ductcalc.cases.unsolved import why_unsolved
+from ductcalc.cases.words import (
     ROUNDING,
     is_enough,
     machine_word,
@@ -30,7 +31,6 @@ from ductcalc.answers.words import (
     settling_speed,
     status_word,
 )
-from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.model.collector import FilterState, ModelCollector, Part
 from ductcalc.model.model import Model
 from ductcalc.physics.velocity import bore_area

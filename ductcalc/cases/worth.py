@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.solving import collector_of, named_and_running, port_flows
 from ductcalc.audit import PieceTable, audit
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.solving import collector_of, named_and_running, port_flows
 from ductcalc.catalog import fact
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.collector import CurveEnd

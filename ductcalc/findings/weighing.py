@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.case_reading import read_cases
-from ductcalc.answers.choices import Ask, Choice, choice_of, default_choices
-from ductcalc.answers.seen import subject_of
-from ductcalc.answers.solving import solve_choices
-from ductcalc.answers.variants import Outcome, outcomes
-from ductcalc.answers.words import FAR_MORE
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.choices import Ask, Choice, choice_of, default_choices
+from ductcalc.cases.solving import solve_choices
+from ductcalc.cases.variants import Outcome, outcomes
+from ductcalc.cases.words import FAR_MORE
 from ductcalc.catalog import fact
 from ductcalc.errors import InputError
 from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.finding import HANDFUL, NOTHING_SEEN, Effect, Finding, Findings, Measure
 from ductcalc.findings.rule import Rule
+from ductcalc.findings.seen import subject_of
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.model.model import Model, build_model

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ductcalc.answers.case import CaseAnswer, MachineAnswer
-from ductcalc.answers.solving import wanted_of
+from ductcalc.cases.case import CaseAnswer, MachineAnswer
+from ductcalc.cases.solving import wanted_of
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ductcalc.answers.case import CaseAnswer
-from ductcalc.answers.choices import Choice
+from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.choices import Choice
 from ductcalc.findings.subject import SeenCase, Subject
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections

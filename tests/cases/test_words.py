@@ -7,7 +7,7 @@ import math
 import pytest
 
 import ductcalc
-from ductcalc.answers.case import CaseAnswer, SectionAnswer
+from ductcalc.cases.case import CaseAnswer, SectionAnswer
 from ductcalc.shop import Shop
 from tests.scenes import (
     BARE,

@@ -9,8 +9,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.words import ROUNDING, settling_speed
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.words import ROUNDING, settling_speed
 from ductcalc.model.model import Model
 from ductcalc.physics.velocity import bore_area
 

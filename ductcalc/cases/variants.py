@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.choices import Choice
-from ductcalc.answers.judging import Judge, ports_running
-from ductcalc.answers.solving import collector_of, named_and_running, port_flows, wanted_flows
-from ductcalc.answers.words import ROUNDING
 from ductcalc.audit import PieceTable, audit
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.judging import Judge, ports_running
+from ductcalc.cases.solving import collector_of, named_and_running, port_flows, wanted_flows
+from ductcalc.cases.words import ROUNDING
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of

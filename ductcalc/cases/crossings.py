@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.solving import Batch
+from ductcalc.cases.solving import Batch
 from ductcalc.solve.operating import at_flow
 from ductcalc.solve.supply import Supply
 
