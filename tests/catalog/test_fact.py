@@ -46,6 +46,8 @@ INCH_OF_WATER_PA = 249.0889
         ("chips", "loading limit", 0.2, 0.2, 0.2, "1"),
         ("joint_leakage", "exponent", 0.65, 0.65, 0.65, "1"),
         ("transport", "graded limit", 17.78, 17.78, 17.78, "m/s"),
+        ("verdict", "just short share", 0.9, 0.75, 0.95, "1"),
+        ("verdict", "near a limit", 0.03, 0.01, 0.1, "1"),
     ],
 )
 def test_a_default_is_as_documented(table_name, item, value, low, high, unit):
@@ -68,9 +70,17 @@ def test_a_class_is_one_cfm_per_hundred_square_feet():
     assert to_si(6 * 2.5**exponent, "cfm/100 ft2") == pytest.approx(worked, rel=2e-3)
 
 
-def test_graded_share_and_graded_limit_are_one_number():
+@pytest.mark.parametrize("name", ["graded", "riser"])
+def test_the_share_and_the_limit_below_which_chips_settle_are_one_number(name):
     full = fact("transport", "dry chips").value
-    assert fact("transport", "graded share").value * full == pytest.approx(17.78, rel=1e-3)
+    assert fact("transport", f"{name} share").value * full == pytest.approx(
+        fact("transport", f"{name} limit").value, rel=1e-6
+    )
+
+
+def test_level_pipe_settles_near_what_official_guidance_asks_for_shavings():
+    guidance = fact("transport", "collecting duct, shavings, 50 to 150 g/m3").value
+    assert fact("transport", "graded limit").value == pytest.approx(guidance, rel=0.02)
 
 
 def test_the_loss_of_a_stated_suction_is_rederived():

@@ -17,7 +17,7 @@ FORBIDDEN = ("http", "www", "as reproduced", "web page", ".com", ".org", "vietna
 EXPECTED = {
     "air", "branch_entry", "bulk", "chips", "collector", "elbow", "findings", "gate", "hood_entry", "hose",
     "joint_leakage", "machine", "machine_airflow", "parts", "roughness", "running", "sheet", "sizes", "transition",
-    "transport",
+    "transport", "verdict",
 }  # fmt: skip
 
 EVERY_ROW = [
