@@ -30,7 +30,7 @@ _HOMES = {
     "Change": "shop.change",
     "Check": "answers.check",
     "Comparison": "answers.compare",
-    "CaseAnswer": "cases.case",
+    "Case": "cases.case",
     "DuctcalcError": "errors",
     "Finding": "findings.finding",
     "Findings": "findings.finding",
@@ -81,7 +81,7 @@ if TYPE_CHECKING:
     from ductcalc.answers.running import Running, running
     from ductcalc.answers.size.drop import DropSizing, size_drop
     from ductcalc.answers.size.sizing import Sizing, size
-    from ductcalc.cases.case import CaseAnswer
+    from ductcalc.cases.case import Case
     from ductcalc.cases.choices import Ask
     from ductcalc.errors import (
         DuctcalcError,
@@ -102,7 +102,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Ask",
     "Card",
-    "CaseAnswer",
+    "Case",
     "Change",
     "Check",
     "Comparison",

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import (
     MOST_ALONE,
     Ask,
@@ -19,7 +18,7 @@ from ductcalc.cases.choices import (
 )
 from ductcalc.cases.key_machines import KeyMachine, key_machines
 from ductcalc.cases.solving import collector_of, solve_choices
-from ductcalc.cases.worth import MethodAnswer, WorthAnswer, sensitivity
+from ductcalc.cases.worth import MethodAnswer, WorthAnswer, other_ways, sensitivity
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
@@ -42,6 +41,7 @@ class Check:
 
     worst, farthest, greediest: least margin, longest way, most air wanted. subject: the machine and case that
     assumptions and other methods are shown for. by_curve: air of the subject on each advertised curve.
+    turned_by: for each choice the other wye methods and curves by which its verdict would be another one.
     chips: the subject at a planer's full cut, when it is such a machine. room, metal: where the air goes,
     machines marked as throwing metal. unused: things written, not used yet. findings:
     unasked warnings. changes: what was changed, in words.
@@ -49,7 +49,7 @@ class Check:
 
     shop: str
     junction: Junction
-    cases: tuple[CaseAnswer, ...]
+    cases: tuple[Case, ...]
     by_default: bool
     farthest: KeyMachine
     worst: KeyMachine
@@ -58,6 +58,7 @@ class Check:
     assumptions: tuple[WorthAnswer, ...]
     methods: tuple[MethodAnswer, ...]
     by_curve: tuple[MethodAnswer, ...]
+    turned_by: tuple[tuple[str, ...], ...]
     chips: MethodAnswer | None
     always_open: tuple[str, ...]
     air: Air
@@ -71,21 +72,21 @@ class Check:
     changes: tuple[str, ...] = ()
 
     @property
-    def loaded(self) -> tuple[CaseAnswer, ...]:
+    def loaded(self) -> tuple[Case, ...]:
         """The cases with the loaded filter, on which the verdict stands."""
         return tuple(case for case in self.cases if case.filter == "loaded")
 
     @property
     def all_well(self) -> bool:
         """Whether everything asked for is served and nothing settles, with the loaded filter."""
-        return all(case.all_well for case in self.loaded)
+        return all(case.well for case in self.loaded)
 
     @property
-    def unanswered(self) -> tuple[CaseAnswer, ...]:
+    def unanswered(self) -> tuple[Case, ...]:
         """Cases without an answer."""
         return tuple(case for case in self.loaded if not case.solved)
 
-    def clean(self, loaded: CaseAnswer) -> CaseAnswer:
+    def clean(self, loaded: Case) -> Case:
         """Return the case with the clean filter that belongs to a loaded one."""
         return self.cases[self.cases.index(loaded) + 1]
 
@@ -110,8 +111,9 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
     loaded = [(choice, cases[2 * number]) for number, choice in enumerate(asked)]
     named = key_machines(model, [case for _, case in loaded])
     subject = named[1]
-    choice = next(c for c, case in loaded if case.name == subject.case)
-    depends = sensitivity(model, choice, subject.machine)
+    column = next(n for n, (_, case) in enumerate(loaded) if case.name == subject.case)
+    ways = other_ways(model, asked)
+    depends = sensitivity(model, asked[column], subject.machine, ways, column)
     return Check(
         shop=shop.name,
         junction=model.junction,
@@ -124,6 +126,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         assumptions=depends.assumptions,
         methods=depends.methods,
         by_curve=depends.by_curve,
+        turned_by=ways.turning([case for _, case in loaded]),
         chips=depends.chips,
         always_open=_always_open(model),
         air=model.air,
@@ -138,7 +141,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
     )
 
 
-def _in_blocks(model: Model, asked: Sequence[Choice]) -> tuple[CaseAnswer, ...]:
+def _in_blocks(model: Model, asked: Sequence[Choice]) -> tuple[Case, ...]:
     """Solve the choices some at a time, so that memory stays bounded in a shop of a thousand ports."""
     size = max(1, NUMBERS_AT_ONCE // len(model.sections))
     blocks = (asked[first : first + size] for first in range(0, len(asked), size))

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Literal
 
 from ductcalc.answers.check import Check, check
 from ductcalc.answers.compare_advice import Advice, Contender, advice, key_of_case
-from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs, slowest
-from ductcalc.cases.case import CaseAnswer, CollectorAnswer, MachineAnswer, SectionAnswer
+from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs
+from ductcalc.cases.case import Case, CollectorAnswer, MachineAnswer, SectionAnswer
 from ductcalc.cases.choices import Ask
-from ductcalc.cases.words import Status
+from ductcalc.cases.judged import Status
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import Findings
 from ductcalc.model.collector import FilterState
@@ -162,7 +162,7 @@ class _Row:
     alone: bool
     pairs: tuple[CasePair | None, ...]
 
-    def cases(self, filter_state: FilterState) -> list[CaseAnswer | None]:
+    def cases(self, filter_state: FilterState) -> list[Case | None]:
         return [getattr(pair, filter_state) if pair else None for pair in self.pairs]
 
 
@@ -186,7 +186,7 @@ def _machine_lines(variants: Sequence[Variant]) -> Iterator[MachineLine]:
                 yield from _lines_of(row, filter_state, cases, variants, machine, first=number == 0)
 
 
-def _machines_of(row: _Row, cases: Sequence[CaseAnswer | None]) -> tuple[str, ...]:
+def _machines_of(row: _Row, cases: Sequence[Case | None]) -> tuple[str, ...]:
     """Return the machines to show in a case: asked for, or open beside them."""
     names: dict[str, str] = {}
     for case in cases:
@@ -201,7 +201,7 @@ def _machines_of(row: _Row, cases: Sequence[CaseAnswer | None]) -> tuple[str, ..
 def _lines_of(
     row: _Row,
     filter_state: FilterState,
-    cases: Sequence[CaseAnswer | None],
+    cases: Sequence[Case | None],
     variants: Sequence[Variant],
     machine: str,
     first: bool,
@@ -210,7 +210,7 @@ def _lines_of(
     slow_before: SectionAnswer | None = None
     for number, (case, variant) in enumerate(zip(cases, variants, strict=True)):
         answer = _machine(case, machine)
-        slow = slowest(case) if case is not None and first and answer is not None else None
+        slow = case.slowest if case is not None and first and answer is not None else None
         if number == 0:
             before, slow_before = answer, slow
         same = slow is not None and slow_before is not None and key_of(slow.section) == key_of(slow_before.section)
@@ -228,13 +228,13 @@ def _lines_of(
         )
 
 
-def _machine(case: CaseAnswer | None, name: str) -> MachineAnswer | None:
+def _machine(case: Case | None, name: str) -> MachineAnswer | None:
     if case is None:
         return None
     return next((m for m in case.machines if key_of(m.machine) == key_of(name)), None)
 
 
-def _status(case: CaseAnswer | None, answer: object) -> There:
+def _status(case: Case | None, answer: object) -> There:
     if case is None or (case.solved and answer is None):
         return "not in this shop"
     return case.status

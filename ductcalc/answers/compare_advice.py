@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from math import hypot
 
 from ductcalc.answers.check import Check
-from ductcalc.answers.verdict import CasePair, PoorestPort, moving_share, slowest
-from ductcalc.cases.case import CaseAnswer, MachineAnswer, SectionAnswer
+from ductcalc.answers.verdict import PoorestPort
+from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
 from ductcalc.cases.choices import Choice, named_sets
-from ductcalc.cases.words import FAR_MORE
+from ductcalc.cases.judged import limits
 from ductcalc.cases.worth import Sensitivity, sensitivity
 from ductcalc.model.model import build_model
 from ductcalc.shop.names import key_of
@@ -93,9 +93,9 @@ class Advice:
         return next(one for one in self.standings if one.letter == letter)
 
 
-def key_of_case(case: CaseAnswer) -> CaseKey:
+def key_of_case(case: Case) -> CaseKey:
     """Return by what the cases of two shops are the same: alone or a set, and the name."""
-    return CasePair(case, case).alone, key_of(case.name)
+    return case.alone, key_of(case.name)
 
 
 def advice(contenders: Sequence[Contender]) -> Advice:
@@ -125,19 +125,19 @@ def advice(contenders: Sequence[Contender]) -> Advice:
     )
 
 
-def _standing(letter: str, cases: Sequence[CaseAnswer]) -> Standing:
+def _standing(letter: str, cases: Sequence[Case]) -> Standing:
     ports = [
         PoorestPort(case, machine, port)
         for case in cases
         for machine in case.machines
-        if machine.asked and machine.runs
+        if machine.runs
         for port in machine.ports
     ]
     return Standing(
         letter,
         len(cases),
         sum(not case.solved for case in cases),
-        sum(bool(case.short) for case in cases),
+        sum(bool(case.lacking) for case in cases),
         sum(bool(case.settling) for case in cases),
         tuple(sorted(ports, key=lambda port: port.share)),
     )
@@ -169,7 +169,7 @@ def _better(standings: Sequence[Standing], bands: _Bands, one: int, other: int) 
         return mine.counts < its.counts
     band = bands.share(one, other)
     for port, twin in zip(mine.ports, its.ports, strict=False):
-        share, least = min(port.share, FAR_MORE), min(twin.share, FAR_MORE)
+        share, least = min(port.share, limits().far_more), min(twin.share, limits().far_more)
         if abs(share - least) > band * max(share, least):
             return share > least
     return False
@@ -188,7 +188,7 @@ def _key_of_port(port: PoorestPort) -> tuple[CaseKey, str, str]:
     return key_of_case(port.case), key_of(port.machine.machine), key_of(port.port.run)
 
 
-def _most_apart(first: Sequence[CaseAnswer], other: Sequence[CaseAnswer]) -> float:
+def _most_apart(first: Sequence[Case], other: Sequence[Case]) -> float:
     """Return the largest share by which a running machine's air, also over what it wants, or the slowest speed differs.
 
     Infinite when only one of the two has an answer, or when chips move in one of them only.
@@ -202,7 +202,7 @@ def _most_apart(first: Sequence[CaseAnswer], other: Sequence[CaseAnswer]) -> flo
             if twin is not None and machine.flow_m3_s > 0.0:
                 both = (twin.flow_m3_s / machine.flow_m3_s, twin.share / machine.share)
                 apart = max(apart, *(abs(ratio - 1.0) for ratio in both))
-        apart = max(apart, _speeds_apart(slowest(one), slowest(two)))
+        apart = max(apart, _speeds_apart(one.slowest, two.slowest))
     return apart
 
 
@@ -210,10 +210,10 @@ def _speeds_apart(one: SectionAnswer | None, two: SectionAnswer | None) -> float
     """Return by what share two speeds differ, each over the speed that is needed there."""
     if one is None or two is None:
         return 0.0 if one is two else float("inf")
-    return abs(moving_share(two) / moving_share(one) - 1.0)
+    return abs(two.settling_share / one.settling_share - 1.0)
 
 
-def _twin(case: CaseAnswer, machine: MachineAnswer) -> MachineAnswer | None:
+def _twin(case: Case, machine: MachineAnswer) -> MachineAnswer | None:
     return next((m for m in case.machines if key_of(m.machine) == key_of(machine.machine)), None)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
-from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case import Case
 
 if TYPE_CHECKING:
     import pandas
@@ -112,6 +112,7 @@ def gates_frame(gates: Gates) -> pandas.DataFrame:
         "speed [m/s]": table.speed_m_s,
         "needed speed [m/s]": table.needed_m_s,
         "served": table.served,
+        "may run": table.may_run,
         "settling sections": table.settling,
         "word": list(table.word),
         "largest": table.largest,
@@ -160,7 +161,7 @@ def _compared_point(line: PointLine) -> Row:
     }
 
 
-def _machines(case: CaseAnswer) -> Iterator[Row]:
+def _machines(case: Case) -> Iterator[Row]:
     for machine in case.machines:
         for port in machine.ports:
             yield {
@@ -181,18 +182,18 @@ def _machines(case: CaseAnswer) -> Iterator[Row]:
             }
 
 
-def _sections(case: CaseAnswer) -> Iterator[Row]:
+def _sections(case: Case) -> Iterator[Row]:
     for section in case.sections:
         own = {name: getattr(section, name) for name in SECTIONS[2:]}
         yield {"case": case.name, "filter": case.filter, **own}
 
 
-def _paths(case: CaseAnswer) -> Iterator[Row]:
+def _paths(case: Case) -> Iterator[Row]:
     for path in case.wanted.paths:
         yield {"case": case.name, **{name: getattr(path, name) for name in PATHS[1:]}}
 
 
-def _case(case: CaseAnswer) -> Iterator[Row]:
+def _case(case: Case) -> Iterator[Row]:
     row: Row = {
         "case": case.name,
         "filter": case.filter,
@@ -211,7 +212,7 @@ def _case(case: CaseAnswer) -> Iterator[Row]:
     yield row
 
 
-_TABLES: dict[str, tuple[tuple[str, ...], Callable[[CaseAnswer], Iterator[Row]]]] = {
+_TABLES: dict[str, tuple[tuple[str, ...], Callable[[Case], Iterator[Row]]]] = {
     "machines": (MACHINES, _machines),
     "sections": (SECTIONS, _sections),
     "paths": (PATHS, _paths),

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import (
     Ask,
     Choice,
@@ -76,7 +75,7 @@ class Losses:
     shop: str
     machine: str
     run: str
-    case: CaseAnswer
+    case: Case
     rows: tuple[LossRow, ...]
     junction: Junction
     changes: tuple[str, ...] = ()
@@ -150,7 +149,7 @@ def losses(
     return Losses(shop.name, name, model.ports[port].run, case, rows, model.junction, shop.changes, seen)
 
 
-def _poorest_port(model: Model, case: CaseAnswer, machine: str) -> int:
+def _poorest_port(model: Model, case: Case, machine: str) -> int:
     answer = next(m for m in case.machines if key_of(m.machine) == key_of(machine))
     poorest = min(answer.ports, key=lambda port: port.flow_m3_s / port.wanted_m3_s)
     return next(p for p in model.ports_of[key_of(machine)] if model.ports[p].run == poorest.run)

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import CasePair, pairs
-from ductcalc.cases.case import CaseAnswer, CollectorAnswer
+from ductcalc.cases.case import Case, CollectorAnswer
 from ductcalc.cases.solving import collector_of
 from ductcalc.catalog import Fact, fact
 from ductcalc.model.collector import ModelCollector
@@ -51,7 +51,7 @@ class RunningCase:
     the air, heat_j of a year. None: not asked for, or something is missing.
     """
 
-    case: CaseAnswer
+    case: Case
     flow_m3_s: float
     fan_pa: float
     air_w: float
@@ -73,7 +73,7 @@ class FilterLoad:
     was not said.
     """
 
-    case: CaseAnswer
+    case: Case
     flow_m3_s: float
     area_m2: float | None
     rate_m3_s_m2: float | None
@@ -104,7 +104,7 @@ class CutAnswer:
     loose_m3_an_hour: Band
     chips_kg_an_hour: Band
     full_s: Band | None
-    case: CaseAnswer | None
+    case: Case | None
     loading: Band | None
 
 
@@ -205,7 +205,7 @@ def _decided(said: float | None, table: str, item: str) -> Decided:
 
 
 def _case(
-    case: CaseAnswer,
+    case: Case,
     point: CollectorAnswer,
     collector: ModelCollector,
     how: tuple[RunningSettings, Decided, Decided],
@@ -322,7 +322,7 @@ def _band(decided: Decided) -> Band:
     return Band(decided.value, decided.low, decided.high)
 
 
-def _case_of(machine: str, check: Check) -> CaseAnswer | None:
+def _case_of(machine: str, check: Check) -> Case | None:
     """Return the case that a machine's air is taken from: alone if that was asked for, else the first it runs in."""
     running_it = [
         pair

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.losses import Losses, LossGroup
-from ductcalc.cases.case import CaseAnswer, MachineAnswer, PathAnswer, PortAnswer, SectionAnswer
+from ductcalc.cases.case import Case, MachineAnswer, PortAnswer, SectionAnswer, hardest_path
+from ductcalc.cases.judged import limits
 from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.cases.worth import WorthAnswer
-from ductcalc.shop.names import key_of
 
 if TYPE_CHECKING:
     from ductcalc.answers.losses import Losses, LossGroup
@@ -21,46 +21,56 @@ ALL_WELL, NOT_WELL, NO_ANSWER = 0, 1, 3
 class CasePair(NamedTuple):
     """A case with the loaded filter, which decides, and the same with the clean one."""
 
-    loaded: CaseAnswer
-    clean: CaseAnswer
+    loaded: Case
+    clean: Case
 
     @property
     def alone(self) -> bool:
         """Whether it is one machine on its own."""
-        return len(self.loaded.asked) == 1 and key_of(self.loaded.asked[0]) == key_of(self.loaded.name)
+        return self.loaded.alone
 
 
 class PoorestPort(NamedTuple):
     """A machine in a case, and its port that gets least of what it wants."""
 
-    case: CaseAnswer
+    case: Case
     machine: MachineAnswer
     port: PortAnswer
 
     @property
     def share(self) -> float:
         """Air over wanted."""
-        return self.port.flow_m3_s / self.port.wanted_m3_s
+        return self.port.share
 
 
 class SettlingPlace(NamedTuple):
     """A section in which chips settle: the case where it is slowest, and in how many cases it happens."""
 
-    case: CaseAnswer
+    case: Case
     section: SectionAnswer
     times: int
 
 
 class Counts(NamedTuple):
-    """How many of what was asked for are short. `alone`: machines one at a time; `sets`: other cases."""
+    """What of the cases asked for may run. alone: machines one at a time; sets: other cases, all with an answer.
+
+    slow: cases in which chips move slowly at the worst. close: cases whose verdict lies within reach of a limit, or
+    that another wye method or advertised curve turns round.
+    """
 
     alone: int
-    alone_short: int
+    alone_may_run: int
     sets: int
-    sets_short: int
-    unanswered: int
-    settling_sections: int
-    settling_cases: int
+    sets_that_may_not: tuple[Case, ...]
+    slow: tuple[Case, ...]
+    close: tuple[CloseCase, ...]
+
+
+class CloseCase(NamedTuple):
+    """A case whose verdict the calculation cannot be sure of: near a limit, or turned round by other ways (named)."""
+
+    case: Case
+    turned_by: tuple[str, ...]
 
 
 class KeyFigures(NamedTuple):
@@ -71,7 +81,7 @@ class KeyFigures(NamedTuple):
     """
 
     machine: str
-    case: CaseAnswer
+    case: Case
     length_m: float
     wanted_m3_s: float | None
     loaded: MachineAnswer | None
@@ -94,50 +104,60 @@ def pairs(check: Check) -> tuple[CasePair, ...]:
 
 
 def counts(check: Check) -> Counts:
-    """Count what is served and what is not, with the loaded filter."""
-    alone = [pair.loaded for pair in pairs(check) if pair.alone]
-    others = [pair.loaded for pair in pairs(check) if not pair.alone]
+    """Count what may run, with the loaded filter."""
+    solved = [case for case in check.loaded if case.solved and case.asked]
+    alone = [case for case in solved if case.alone]
+    others = [case for case in solved if not case.alone]
+    turned = dict(zip((case.name for case in check.loaded), check.turned_by, strict=True))
     return Counts(
         alone=len(alone),
-        alone_short=sum(bool(case.short) for case in alone),
+        alone_may_run=sum(case.may_run for case in alone),
         sets=len(others),
-        sets_short=sum(bool(case.short) for case in others),
-        unanswered=len(check.unanswered),
-        settling_sections=len(settling_places(check)),
-        settling_cases=sum(bool(case.settling) for case in check.loaded),
+        sets_that_may_not=tuple(case for case in others if not case.may_run),
+        slow=tuple(case for case in solved if case.chips == "slow"),
+        close=tuple(CloseCase(c, turned[c.name]) for c in solved if c.close or turned[c.name]),
     )
+
+
+def deciding_case(check: Check) -> Case | None:
+    """Return the case that decides a verdict: of the worst grade, and of these the one farthest below its limit."""
+    solved = [case for case in check.loaded if case.solved and case.running]
+    return min(solved, key=_badness, default=None)
+
+
+def _badness(case: Case) -> tuple[int, float]:
+    """Return a case's rank, the worst first: may not run, just short, the rest; then how far it is below its limit."""
+    share, speed = float(case.judged.case_share[case.column]), float(case.judged.case_settling_share[case.column])
+    if case.may_run:
+        return (1 if case.air == "just short" else 2), share
+    return 0, min(share / limits().just_short if case.air == "short" else 1.0, speed)
+
+
+def chips_decide(case: Case) -> bool:
+    """Whether a case stands on its chips: they settle, and it is farther below that limit than below that of air."""
+    share = float(case.judged.case_share[case.column]) / limits().just_short
+    return case.chips == "settles" and (case.air != "short" or case.judged.case_settling_share[case.column] < share)
 
 
 def settling_places(check: Check) -> tuple[SettlingPlace, ...]:
     """Return every section in which chips settle in some case, the one with the smallest share of its need first."""
-    found: dict[str, list[tuple[CaseAnswer, SectionAnswer]]] = {}
+    found: dict[str, list[tuple[Case, SectionAnswer]]] = {}
     for case in check.loaded:
         for section in case.settling:
             found.setdefault(section.section, []).append((case, section))
     places = [
-        SettlingPlace(*min(cases, key=lambda pair: moving_share(pair[1])), len(cases)) for cases in found.values()
+        SettlingPlace(*min(cases, key=lambda pair: pair[1].settling_share), len(cases)) for cases in found.values()
     ]
-    return tuple(sorted(places, key=lambda place: moving_share(place.section)))
+    return tuple(sorted(places, key=lambda place: place.section.settling_share))
 
 
-def moving_share(section: SectionAnswer) -> float:
-    """Return a section's speed over the speed that its material needs; infinite when no chips pass."""
-    return section.velocity_m_s / section.needed_velocity_m_s if section.needed_velocity_m_s else float("inf")
-
-
-def slowest(case: CaseAnswer) -> SectionAnswer | None:
-    """Return the section where chips are nearest to settling: settling ones first, then by share of the need."""
-    moving = [s for s in case.sections if s.needed_velocity_m_s]
-    return min(moving, key=lambda s: (s.word != "settles", moving_share(s)), default=None)
-
-
-def poorest(cases: Sequence[CaseAnswer]) -> PoorestPort | None:
+def poorest(cases: Sequence[Case]) -> PoorestPort | None:
     """Return the running machine and port that get the smallest share of what they want, over several cases."""
     found = [
         PoorestPort(case, machine, port)
         for case in cases
         for machine in case.machines
-        if machine.asked and machine.runs
+        if machine.runs
         for port in machine.ports
     ]
     return min(found, key=lambda one: one.share, default=None)
@@ -155,12 +175,6 @@ def key_figures(check: Check, key: KeyMachine) -> KeyFigures:
     )
 
 
-def hardest_path(case: CaseAnswer, machine: str) -> PathAnswer | None:
-    """Return a machine's path that needs the most suction at the wanted flows."""
-    paths = [path for path in case.wanted.paths if path.machine == machine]
-    return max(paths, key=lambda path: path.suction_total_pa, default=None)
-
-
 def by_effect(check: Check) -> tuple[WorthAnswer, ...]:
     """Return the assumptions, the one that moves the subject's air most first, those without a band last."""
     return tuple(sorted(check.assumptions, key=lambda worth: -effect(worth)))
@@ -175,7 +189,7 @@ def effect(worth: WorthAnswer) -> float:
     return abs(worth.high_m3_s - worth.low_m3_s)
 
 
-def leak_share(case: CaseAnswer, leak_m3_s: float | None) -> float:
+def leak_share(case: Case, leak_m3_s: float | None) -> float:
     """Return a leak as a share of the collector's flow."""
     return leak_m3_s / case.collector.flow_m3_s if case.collector and leak_m3_s else 0.0
 
@@ -183,7 +197,7 @@ def leak_share(case: CaseAnswer, leak_m3_s: float | None) -> float:
 def joint_leak_on_way(losses: Losses) -> float:
     """Return the air [m3/s] that joints let in on a machine's way to the collector."""
     names = {row.section for row in losses.rows}
-    return sum(section.joint_leak_m3_s for section in losses.case.sections if section.section in names)
+    return sum(section.joint_leak_m3_s or 0.0 for section in losses.case.sections if section.section in names)
 
 
 class GroupShare(NamedTuple):

@@ -160,6 +160,12 @@ def ports_named(model: Model, choices: Sequence[Choice]) -> NDArray[np.bool_]:
     return named
 
 
+def ports_running(model: Model, choices: Sequence[Choice], ports: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which of some ports (ports, cases) are of machines that run in their choice."""
+    runs = np.array([[choice.runs(port.machine) for choice in choices] for port in model.ports], dtype=bool)
+    return np.asarray(ports & runs.reshape(ports.shape))
+
+
 def _of_set(model: Model, gate_set: GateSet) -> Choice:
     machines = _known(model, gate_set.open)
     helpers = _known(model, gate_set.helpers) if gate_set.helpers else ()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ductcalc.cases.case import CaseAnswer, MachineAnswer
+from ductcalc.cases.case import Case, MachineAnswer
 from ductcalc.cases.solving import wanted_of
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
@@ -28,7 +28,7 @@ class KeyMachine:
     answer: MachineAnswer | None
 
 
-def key_machines(model: Model, cases: Sequence[CaseAnswer]) -> tuple[KeyMachine, KeyMachine, KeyMachine]:
+def key_machines(model: Model, cases: Sequence[Case]) -> tuple[KeyMachine, KeyMachine, KeyMachine]:
     """Return the farthest, the worst and the greediest of the running machines over all cases."""
     found = [_key(model, case, machine) for case in cases for machine in (case.running or case.open)]
     if not found:
@@ -39,7 +39,7 @@ def key_machines(model: Model, cases: Sequence[CaseAnswer]) -> tuple[KeyMachine,
     return farthest, worst, greediest
 
 
-def _key(model: Model, case: CaseAnswer, machine: str) -> tuple[KeyMachine, float, float]:
+def _key(model: Model, case: Case, machine: str) -> tuple[KeyMachine, float, float]:
     """Return a machine of a case, the rank of its margin (beyond the curve: by what it lacks), its wanted air."""
     answer = next((m for m in case.machines if m.machine == machine), None)
     excess = min((path.excess_pa for path in case.wanted.paths if path.machine == machine), default=0.0)

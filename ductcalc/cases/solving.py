@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.audit import Audit, PieceTable, audit
-from ductcalc.cases.choices import Choice, ports_named
-from ductcalc.cases.judging import ports_running
+from ductcalc.cases.choices import Choice, ports_named, ports_running
+from ductcalc.cases.judged import JudgedCases, Yardstick, machines_in, status_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
 from ductcalc.model.model import Model
@@ -49,8 +50,70 @@ class Batch:
     @property
     def collector_flow(self) -> Floats:
         """Flow [m3/s] at the duct's end (cases,), joint leakage included."""
-        root = self.model.tree.root
-        return np.asarray(self.solved.flow[root] + self.solved.leak[root])
+        return end_flow(self.model, self.solved)
+
+    @cached_property
+    def judged(self) -> JudgedCases:
+        """The cases, judged."""
+        columns = [choice for choice in self.choices for _ in self.filters]
+        last = last_flows(self.supplies, self.index)
+        status = status_of(self.solved.converged, self.audit.passed, self.collector_flow, last)
+        wanted = np.repeat(wanted_by_port(self.model, self.choices), len(self.filters), axis=1)
+        return judged_cases(self.model, machines_in(self.model, columns), wanted, self.state, self.solved, status)
+
+    @cached_property
+    def wanted(self) -> WantedBatch:
+        """The choices at their wanted flows."""
+        return solve_wanted(self)
+
+    @cached_property
+    def section_loss_pa(self) -> Floats:
+        """Loss of each section without its wye (sections, cases) [Pa]."""
+        return self.table.by_section(self.audit.losses, self.model.tree.size)
+
+    def supply_of(self, column: int) -> Supply:
+        """Return what the collector offers in a case."""
+        return self.supplies[int(self.index[column])]
+
+
+def end_flow(model: Model, solved: Solved) -> Floats:
+    """Return the flow [m3/s] at the duct's end (cases,), joint leakage included."""
+    return np.asarray(solved.flow[model.tree.root] + solved.leak[model.tree.root])
+
+
+def judged_cases(
+    model: Model,
+    asked_and_running: tuple[Flags, Flags],
+    wanted_m3_s: Floats,
+    state: OpenState,
+    solved: Solved,
+    status: NDArray[np.int8],
+    yardstick: Yardstick | None = None,
+) -> JudgedCases:
+    """Return solved cases judged.
+
+    asked_and_running: (machines, cases) each. wanted_m3_s: (ports, cases). status: (cases,), as `status_of` says.
+    yardstick: the model's own, where it was made before.
+    """
+    return JudgedCases(
+        yardstick or Yardstick(model),
+        status,
+        *asked_and_running,
+        state.taking,
+        wanted_m3_s,
+        port_flows(model, state, solved.flow),
+        solved.flow,
+    )
+
+
+def wanted_by_port(model: Model, choices: Sequence[Choice]) -> Floats:
+    """Return what each port wants in each choice (ports, choices) [m3/s]."""
+    return np.column_stack([wanted_flows(model, choice) for choice in choices])
+
+
+def last_flows(supplies: Sequence[Supply], index: NDArray[np.intp]) -> Floats:
+    """Return the flow [m3/s] of the last point of each case's curve (cases,)."""
+    return np.array([supply.last_flow_m3_s for supply in supplies])[index]
 
 
 def collector_of(model: Model) -> ModelCollector:
@@ -163,16 +226,3 @@ def solve_wanted(batch: Batch) -> WantedBatch:
         converged[some] = solved.converged
     return WantedBatch(flow, total, over, converged)
 
-
-__all__ = [
-    "FILTERS",
-    "Batch",
-    "WantedBatch",
-    "collector_of",
-    "named_and_running",
-    "port_flows",
-    "solve_choices",
-    "solve_wanted",
-    "wanted_flows",
-    "wanted_of",
-]

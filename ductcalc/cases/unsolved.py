@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ductcalc.cases.case import CHECK_FAILED
 from ductcalc.cases.solving import Batch
 
+CHECK_FAILED = "a flow was found, but the independent check of it failed, so it is not told"
 MOST_TIMES_WIDER = 4.0
 """Bore of a wye's inlet over its outlet's above which no rule for wyes was made: our judgement, no source."""
 

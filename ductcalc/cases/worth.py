@@ -8,23 +8,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.audit import PieceTable, audit
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.solving import collector_of, named_and_running, port_flows
+from ductcalc.cases.judged import JudgedCases
+from ductcalc.cases.solving import collector_of
+from ductcalc.cases.variants import Variant, judged_variants
 from ductcalc.catalog import fact
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.collector import CurveEnd
-from ductcalc.model.decided import Pick, leaning, middle
+from ductcalc.model.decided import leaning
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.numbers import numbers_of
-from ductcalc.model.opening import OpenState
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
-from ductcalc.solve.newton import Solved
-from ductcalc.solve.numbers import side_by_side
-from ductcalc.solve.operating import operating_point
-from ductcalc.solve.supply import Supply
 
+Flags = NDArray[np.bool_]
 JUNCTIONS: tuple[Junction, ...] = ("momentum", "handbook", "factored")
 CURVE_ENDS: tuple[CurveEnd, ...] = ("low", "middle", "high")
 CHIP_HEAVY = ("planer", "thicknesser", "surfacer")
@@ -58,95 +55,67 @@ class Sensitivity:
 
 
 @dataclass(frozen=True)
-class _Variant:
-    """The same case with another model, other ends of decided numbers, or another curve; whose air is asked."""
+class OtherWays:
+    """Some choices by every other wye method, and on every advertised curve; each way's cases, choice by choice."""
 
-    model: Model
-    machine: str
-    pick: Pick = middle
-    end: CurveEnd = "low"
+    methods: tuple[tuple[str, JudgedCases], ...]
+    curves: tuple[tuple[str, JudgedCases], ...]
+
+    def turning(self, cases: Sequence[Case]) -> tuple[tuple[str, ...], ...]:
+        """Return for each of the cases, choice by choice, the ways by which its verdict would be another one."""
+        ways = [(name, _verdicts(other)) for name, other in (*self.methods, *self.curves)]
+        own = [(case.well, case.may_run, case.solved) for case in cases]
+        return tuple(
+            tuple(name for name, other in ways if tuple(other[:, column]) != verdict)
+            for column, verdict in enumerate(own)
+        )
 
 
-def sensitivity(model: Model, choice: Choice, machine: str) -> Sensitivity:
-    """Return what the air of a machine in a choice is worth under each assumption, method and curve (loaded filter)."""
+def other_ways(model: Model, choices: Sequence[Choice]) -> OtherWays:
+    """Solve some choices by every other way (loaded filter)."""
+    others = [junction for junction in JUNCTIONS if junction != model.junction]
+    models = [build_model(model.shop, j, loading=model.loading, hanging=model.hanging) for j in others]
+    ends = CURVE_ENDS if collector_of(model).provisional else ()
+    variants = [*(Variant(other) for other in models), *(Variant(model, end=end) for end in ends)]
+    found = tuple(zip((*others, *ends), judged_variants(variants, choices, audited=True), strict=True))
+    return OtherWays(found[: len(others)], found[len(others) :])
+
+
+def _verdicts(judged: JudgedCases) -> Flags:
+    """Return what a verdict says (3, cases): everybody served, may run, has an answer."""
+    return np.array([judged.well, judged.may_run, judged.solved])
+
+
+def sensitivity(
+    model: Model, choice: Choice, machine: str, ways: OtherWays | None = None, column: int = 0
+) -> Sensitivity:
+    """Return what the air of a machine in a choice is worth under each assumption, method and curve (loaded filter).
+
+    ways: where the choice was solved by the other ways already, as case number `column`.
+    """
     banded = [a for a in model.assumptions if a.banded]
-    ends = [_Variant(model, machine, leaning(a.key, end)) for a in banded for end in ("low", "high")]
-    others = [j for j in JUNCTIONS if j != model.junction]
-    alike = [build_model(model.shop, j, loading=model.loading, hanging=model.hanging) for j in others]
-    methods = [_Variant(other, machine) for other in alike]
-    provisional = collector_of(model).provisional
-    curves = [_Variant(model, machine, end=end) for end in CURVE_ENDS] if provisional else []
-    chips = _with_chips(model, choice)
-    flows = _flows(choice, [*ends, *methods, *curves, *chips])
-    got = iter(flows)
+    ends = [Variant(model, leaning(a.key, end)) for a in banded for end in ("low", "high")]
+    heavy = next((m for m in choice.machines if any(word in key_of(m) for word in CHIP_HEAVY)), None)
+    chips = [] if heavy is None else [Variant(_with_chips(model))]
+    moved = judged_variants([*ends, *chips], [choice], audited=True)
+    got = (_air(judged, machine, 0) for judged in moved)
     worth = {a.key: (next(got), next(got)) for a in banded}
+    others = other_ways(model, [choice]) if ways is None else ways
     return Sensitivity(
         tuple(WorthAnswer(a, *worth.get(a.key, (None, None))) for a in model.assumptions),
-        tuple(MethodAnswer(j, next(got)) for j in others),
-        tuple(MethodAnswer(variant.end, next(got)) for variant in curves),
-        MethodAnswer(chips[0].machine, next(got)) if chips else None,
+        tuple(MethodAnswer(name, _air(judged, machine, column)) for name, judged in others.methods),
+        tuple(MethodAnswer(name, _air(judged, machine, column)) for name, judged in others.curves),
+        None if heavy is None else MethodAnswer(heavy, _air(moved[-1], heavy, 0)),
     )
 
 
-def _with_chips(model: Model, choice: Choice) -> list[_Variant]:
-    """Return the first chip-heavy machine's case with chips in the air, if there is such a machine."""
-    heavy = [m for m in choice.machines if any(word in key_of(m) for word in CHIP_HEAVY)]
-    if not heavy:
-        return []
+def _with_chips(model: Model) -> Model:
+    """Return the model with a planer's full cut in the air."""
     loading = fact("chips", "loading, planer at full cut").value
-    return [_Variant(build_model(model.shop, model.junction, loading=loading, hanging=model.hanging), heavy[0])]
+    return build_model(model.shop, model.junction, loading=loading, hanging=model.hanging)
 
 
-def _flows(choice: Choice, variants: Sequence[_Variant]) -> list[float | None]:
-    """Solve all variants, those of one junction method in one batch; None where there is no answer."""
-    found: list[float | None] = [None] * len(variants)
-    for junction in JUNCTIONS:
-        mine = [n for n, variant in enumerate(variants) if variant.model.junction == junction]
-        if mine:
-            for number, flow in zip(mine, _one_method(choice, [variants[n] for n in mine]), strict=True):
-                found[number] = flow
-    return found
-
-
-def _one_method(choice: Choice, variants: Sequence[_Variant]) -> list[float | None]:
-    model = variants[0].model
-    state = model.opening.state(*named_and_running(model, [choice]))
-    numbers = side_by_side([numbers_of(v.model, state, v.pick) for v in variants], [1] * len(variants))
-    supplies, index = _supplies(variants)
-    solved = operating_point(model.tree, numbers, model.junction, supplies, index)
-    wide = state.columns(np.zeros(len(variants), dtype=np.intp))
-    ports = port_flows(model, wide, solved.flow)
-    return [
-        float(sum(ports[p, n] for p in model.ports_of[key_of(variant.machine)]))
-        if _holds(variant, state, solved, n, supplies[index[n]])
-        else None
-        for n, variant in enumerate(variants)
-    ]
-
-
-def _supplies(variants: Sequence[_Variant]) -> tuple[list[Supply], NDArray[np.intp]]:
-    """Return the supplies that differ, and which of them is each variant's."""
-    different: dict[tuple[object, ...], int] = {}
-    supplies: list[Supply] = []
-    index: list[int] = []
-    for variant in variants:
-        supply = collector_of(variant.model).supply("loaded", variant.pick, variant.end)
-        key = (variant.end, supply.terms, supply.outlet)
-        if key not in different:
-            different[key] = len(supplies)
-            supplies.append(supply)
-        index.append(different[key])
-    return supplies, np.array(index, dtype=np.intp)
-
-
-def _holds(variant: _Variant, state: OpenState, solved: Solved, column: int, supply: Supply) -> bool:
-    """Whether a variant has an answer on its curve; audited wherever the model's own numbers were used."""
-    root = variant.model.tree.root
-    total = float(solved.flow[root, column] + solved.leak[root, column])
-    if not solved.converged[column] or total > supply.last_flow_m3_s:
-        return False
-    if variant.pick is not middle:
-        return True
-    one = solved.part(slice(column, column + 1))
-    checked = audit(variant.model, PieceTable.of(variant.model), state, one, [supply], np.zeros(1, dtype=np.intp))
-    return bool(checked.passed[0])
+def _air(judged: JudgedCases, machine: str, column: int) -> float | None:
+    """Return a machine's air [m3/s] in a case; None without an answer."""
+    place = [key_of(name) for name in judged.model.machines].index(key_of(machine))
+    return float(judged.machine_flow_m3_s[place, column]) if judged.solved[column] else None

@@ -83,7 +83,7 @@ def losses_command(
         return losses_csv(answer, display, largest_first)
 
     deliver(wishes, Reports(text, document, lines))
-    return answer.findings.exit_code(0 if answer.case.all_well else 1, strict)
+    return answer.findings.exit_code(0 if answer.case.well else 1, strict)
 
 
 def _no_answer(answer: Any, display: Any) -> Exception:

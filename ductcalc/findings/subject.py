@@ -2,63 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-from numpy.typing import NDArray
-
+from ductcalc.cases.case import Case
 from ductcalc.findings.sighting import Watch
 from ductcalc.model.collector import ModelCollector
-from ductcalc.model.model import Model
+from ductcalc.model.model import Model, build_model
+from ductcalc.model.sections import MadeSections
+from ductcalc.shop.hanging import spelled_out
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import Standing, is_outlet, standing
 
-Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class SeenCase:
-    """A solved and audited case with the loaded filter.
-
-    machines: asked for; running: by compared name. port_flow_m3_s, wanted_m3_s: (ports,), negative where air blows out.
-    section_flow_m3_s: (sections,). speed_m_s, needed_m_s: (sections,), in the slowest bore, 0 needed where no chips
-    pass; settles: (sections,). need_pa: total suction at the duct's end at the wanted flows, spare_pa: what the
-    collector has beyond it there; None when not known.
-    """
-
-    name: str
-    machines: tuple[str, ...]
-    running: frozenset[str]
-    port_flow_m3_s: Floats
-    wanted_m3_s: Floats
-    section_flow_m3_s: Floats
-    speed_m_s: Floats
-    needed_m_s: Floats
-    settles: NDArray[np.bool_]
-    collector_flow_m3_s: float
-    suction_pa: float
-    need_pa: float | None
-    spare_pa: float | None
-
-    @property
-    def alone(self) -> bool:
-        """Whether it is one machine on its own."""
-        return len(self.machines) == 1
-
 
 @dataclass(frozen=True)
 class Subject:
-    """A shop that is spelled out, with its numbers and cases.
+    """A shop that is spelled out, with its numbers, and its cases with an answer (loaded filter).
 
     copies: compared names of the runs that say `like`; what is seen in the run that they copy is not said again.
     """
 
     model: Model
-    cases: tuple[SeenCase, ...]
+    cases: tuple[Case, ...]
     copies: frozenset[str] = frozenset()
 
     @property
@@ -109,9 +77,9 @@ class Subject:
         return tuple(map(tuple, found))
 
     @cached_property
-    def together(self) -> tuple[SeenCase, ...]:
+    def together(self) -> tuple[Case, ...]:
         """The cases of several machines."""
-        return tuple(case for case in self.cases if not case.alone)
+        return tuple(case for case in self.cases if not case.single)
 
     def of_kind(self, *kinds: str) -> Iterator[Standing]:
         """Yield the pieces of some kinds."""
@@ -130,8 +98,8 @@ class Subject:
             if found is None or self.model.ports[port].off:
                 continue
             case = self.cases[found]
-            share = float(case.port_flow_m3_s[port] / case.wanted_m3_s[port])
-            key = (len(case.machines), share, found, port)
+            share = float(case.port_flow_m3_s[port] / case.port_wanted_m3_s[port])
+            key = (len(case.asked), share, found, port)
             best = key if best is None else min(best, key)
         if best is None:
             return None
@@ -146,8 +114,8 @@ class Subject:
     def _case_of(self) -> dict[str, int]:
         found: dict[str, int] = {}
         for number, case in enumerate(self.cases):
-            for key in case.running:
-                if key not in found or len(case.machines) < len(self.cases[found[key]].machines):
+            for key in case.running_keys:
+                if key not in found or len(case.asked) < len(self.cases[found[key]].asked):
                     found[key] = number
         return found
 
@@ -161,4 +129,14 @@ class Subject:
         if found is None or self.model.ports[port].off:
             return None
         case = self.cases[found]
-        return float(case.port_flow_m3_s[port] / case.wanted_m3_s[port])
+        return float(case.port_flow_m3_s[port] / case.port_wanted_m3_s[port])
+
+
+def subject_of(model: Model, cases: Sequence[Case], made: MadeSections | None = None) -> Subject:
+    """Return what the rules look at: a shop spelled out, and those of its cases that have an answer."""
+    plain = build_model(spelled_out(model.shop), model.junction, loading=model.loading, made=made)
+    # the cases' arrays are in the order of the shop as written
+    assert [s.name for s in plain.sections] == [s.name for s in model.sections]
+    assert [(p.machine, p.run) for p in plain.ports] == [(p.machine, p.run) for p in model.ports]
+    copies = frozenset(key_of(run.name) for run in model.shop.runs if run.pieces[0].kind == "like")
+    return Subject(plain, tuple(case for case in cases if case.solved), copies)

@@ -5,22 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Ask, Choice, choice_of, default_choices
+from ductcalc.cases.judged import JudgedCases, limits
 from ductcalc.cases.solving import solve_choices
-from ductcalc.cases.variants import Outcome, outcomes
-from ductcalc.cases.words import FAR_MORE
+from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import fact
 from ductcalc.errors import InputError
 from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.finding import HANDFUL, NOTHING_SEEN, Effect, Finding, Findings, Measure
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.seen import subject_of
 from ductcalc.findings.sighting import Sighting, Watch
-from ductcalc.findings.subject import Subject
+from ductcalc.findings.subject import Subject, subject_of
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
+from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
@@ -57,11 +56,11 @@ def findings_in(model: Model, asks: Sequence[Ask | Choice] | None = None) -> Fin
     return found_in(model, choices, read_cases(solve_choices(model, choices, ("loaded",))))
 
 
-def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[CaseAnswer]) -> Findings:
+def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[Case]) -> Findings:
     """Return what the rules see in a shop whose choices were solved with the loaded filter, weighed."""
     off = {key_of(name) for name in model.shop.settings.findings.off}
     made = MadeSections()
-    subject = subject_of(model, choices, cases, made)
+    subject = subject_of(model, cases, made)
     solved = [choice for choice, case in zip(choices, cases, strict=True) if case.solved]
     rules = [rule for rule in RULES if key_of(rule.name) not in off]
     seen = [_Seen(rule, sighting) for rule in rules for sighting in rule.look(subject)]
@@ -114,7 +113,7 @@ def _question(subject: Subject, seen: _Seen, made: MadeSections) -> _Question | 
         return None
 
 
-def _solved(questions: Mapping[int, _Question], choices: Sequence[Choice]) -> dict[int, tuple[Outcome, int]]:
+def _solved(questions: Mapping[int, _Question], choices: Sequence[Choice]) -> dict[int, tuple[JudgedCases, int]]:
     """Solve every changed shop in every watched case, all in one batch; return each question's outcome and column."""
     used = sorted({question.watch.case for question in questions.values()})
     if not used:
@@ -124,18 +123,19 @@ def _solved(questions: Mapping[int, _Question], choices: Sequence[Choice]) -> di
     return dict(zip(questions, zip(found, columns, strict=True), strict=True))
 
 
-def _effect(subject: Subject, watch: Watch, outcome: Outcome, column: int) -> Effect:
+def _effect(subject: Subject, watch: Watch, outcome: JudgedCases, column: int) -> Effect:
     """Return what a change makes of the watched figure; without an answer only the figure as it stands."""
     case = subject.cases[watch.case]
     solved = bool(outcome.solved[column])
     if watch.section is not None:
         number = subject.section_number[watch.section]
         needed = float(case.needed_m_s[number])
-        before, then = float(case.speed_m_s[number]), _speed(outcome, watch.section, column) if solved else None
+        before = _speed(case.judged, watch.section, case.column)
+        then = _speed(outcome, watch.section, column) if solved else None
         share = 0.0 if then is None else abs(then - before) / needed
         return Effect("speed", before, then, section=watch.section, case=case.name, wanted=needed, share=share)
     ports = _ports(subject.model, watch)
-    before, wanted = float(case.port_flow_m3_s[ports].sum()), float(case.wanted_m3_s[ports].sum())
+    before, wanted = float(case.port_flow_m3_s[ports].sum()), float(case.port_wanted_m3_s[ports].sum())
     then = float(outcome.port_flow_m3_s[_ports(outcome.model, watch), column].sum()) if solved else None
     share = 0.0 if then is None else abs(then - before) / max(wanted, before)
     several = len(subject.model.ports_of[key_of(watch.machine or "")]) > 1
@@ -150,17 +150,19 @@ def _ports(model: Model, watch: Watch) -> list[int]:
     return [p for p in ports if run is None or key_of(model.ports[p].run) == run]
 
 
-def _speed(outcome: Outcome, name: str, column: int) -> float:
+def _speed(outcome: JudgedCases, name: str, column: int) -> float:
     model = outcome.model
     number = next(n for n, section in enumerate(model.sections) if section.name == name)
-    return float(outcome.section_flow_m3_s[number, column] / model.sections[number].widest_area_m2)
+    section = model.sections[number]
+    return float(outcome.section_flow_m3_s[number, column] / bore_area(section.widest_m or section.start_bore_m))
 
 
 def _matters(sighting: Sighting, effect: Effect, least: float) -> bool:
     """Whether a change does what it should, and enough of it, for a machine that has not far more than it needs."""
     if effect.difference is None or effect.before is None:
         return True
-    if sighting.means == "mends" and effect.measure == "air" and effect.before >= FAR_MORE * (effect.wanted or 0.0):
+    enough = limits().far_more * (effect.wanted or 0.0)
+    if sighting.means == "mends" and effect.measure == "air" and effect.before >= enough:
         return False
     right = {"mends": effect.difference > 0.0, "counts": effect.difference < 0.0, "otherwise": True}
     return right[sighting.means] and effect.share >= least

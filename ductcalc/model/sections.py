@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ductcalc.model.loss import Loss
 from ductcalc.model.machine import port_loss
 from ductcalc.model.pieces import TAPER_ANGLE_DEG, piece_loss, reducer_loss
-from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.hanging import HungPiece, Port, Section
 from ductcalc.shop.settings import Junction, Settings
 
@@ -46,7 +45,7 @@ class ModelSection:
 
     @property
     def riser_bore_m(self) -> float | None:
-        """The largest bore [m] in which its air goes up, None when it does not."""
+        """The largest bore [m] of pipe or hose in which its air goes up, None when it does not."""
         return max((loss.bore_m for loss in self.body if loss.rise_m > 0.0), default=None)
 
     def surface_m2(self, after_last_gate: bool = False) -> float:
@@ -61,14 +60,10 @@ class ModelSection:
         """Return all losses in order of the air, fed by one of its ports."""
         return (*self.heads[head], *self.body) if self.heads else self.body
 
-    def widest_m(self, head: int = 0) -> float:
-        """Return the largest bore [m] in it, where its air is slowest."""
-        return max([self.start_bore_m, *(loss.widest_m for loss in self.losses(head))])
-
     @property
-    def widest_area_m2(self) -> float:
-        """Area [m2] of the largest bore."""
-        return float(bore_area(self.widest_m()))
+    def widest_m(self) -> float | None:
+        """The largest bore [m] of its pipe and hose, where chips would lie first; None when nothing has length."""
+        return max((loss.bore_m for loss in self.body if loss.length_m > 0.0), default=None)
 
 
 def model_section(section: Section, ports: tuple[Port, ...], settings: Settings, junction: Junction) -> ModelSection:
@@ -124,11 +119,7 @@ def _body(
                 yield piece_loss(hung, bore_m, settings, junction)
         else:
             if hung.bore_m != bore_m:
-                taper = reducer_loss(bore_m, hung, TAPER_ANGLE_DEG, junction, assumed=True)
-                # the collector's own inlet is no place for chips to settle
-                yield replace(taper, widest_m=bore_m) if hung.piece.kind == "collector" else taper
-            if hung.piece.kind != "collector":
+                yield reducer_loss(bore_m, hung, TAPER_ANGLE_DEG, junction, assumed=True)
+            if hung.piece.kind != "collector" or hung.piece.k is not None:
                 yield piece_loss(hung, bore_m, settings, junction)
-            elif hung.piece.k is not None:
-                yield replace(piece_loss(hung, bore_m, settings, junction), widest_m=bore_m)
         bore_m = hung.bore_m

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ductcalc.cases.case import AuditAnswer, CaseAnswer
+from ductcalc.cases.case import AuditAnswer, Case
 
 
 def audit_document(audits: Iterable[AuditAnswer | None]) -> dict[str, float] | None:
@@ -15,6 +15,6 @@ def audit_document(audits: Iterable[AuditAnswer | None]) -> dict[str, float] | N
     return {name: max(getattr(audit, name) for audit in known) for name in ("pressure", "mass", "blower")}
 
 
-def audit_of_cases(cases: Iterable[CaseAnswer]) -> dict[str, float] | None:
+def audit_of_cases(cases: Iterable[Case]) -> dict[str, float] | None:
     """Return the greatest residuals of some cases."""
     return audit_document(case.audit for case in cases)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ductcalc.cases.case import CaseAnswer, MachineAnswer, PortAnswer
+from ductcalc.cases.case import Case, MachineAnswer, PortAnswer
 from ductcalc.report.blocks import Block, Paragraph, Span
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display
@@ -16,7 +16,7 @@ ROUGH = (
 )
 
 
-def blown_blocks(cases: Sequence[CaseAnswer], display: Display) -> Iterator[Block]:
+def blown_blocks(cases: Sequence[Case], display: Display) -> Iterator[Block]:
     """Yield a warning for every port that air is blown out of in some of these cases."""
     said = [*blown_sentences(cases, display)]
     for sentence in said:
@@ -25,9 +25,9 @@ def blown_blocks(cases: Sequence[CaseAnswer], display: Display) -> Iterator[Bloc
         yield Paragraph(ROUGH)
 
 
-def blown_sentences(cases: Sequence[CaseAnswer], display: Display) -> Iterator[str]:
+def blown_sentences(cases: Sequence[Case], display: Display) -> Iterator[str]:
     """Yield a sentence for every port that air is blown out of, in the case where that is most."""
-    found: dict[tuple[str, str], list[tuple[CaseAnswer, MachineAnswer, PortAnswer]]] = {}
+    found: dict[tuple[str, str], list[tuple[Case, MachineAnswer, PortAnswer]]] = {}
     for case in cases:
         for machine, port in case.blown_out:
             found.setdefault((machine.machine, port.run), []).append((case, machine, port))
@@ -42,7 +42,7 @@ def blown_sentences(cases: Sequence[CaseAnswer], display: Display) -> Iterator[s
         )
 
 
-def _cause(case: CaseAnswer) -> str:
+def _cause(case: Case) -> str:
     if not case.own_blowers:
         return "the rule for wyes drags it along; with another rule it may not"
     one = len(case.own_blowers) == 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ductcalc.answers.gates.card import Card
+from ductcalc.cases.case import Case
 from ductcalc.report.csv_text import csv_text
 from ductcalc.report.json_text import fields_of
 
@@ -18,11 +19,13 @@ def card_document(card: Card) -> dict[str, Any]:
         "version": __version__,
         "shop": card.shop,
         "exit_code": card.exit_code,
-        "alone": list(card.alone),
+        "alone": [case.name for case in card.alone],
         "with_helper": [{"open": list(machines), "helpers": list(gates)} for machines, gates in card.with_helper],
-        "together": [list(pair) for pair in card.together],
-        "named": [fields_of(one, "name", "running", "helping", "word", "more_helpers") for one in card.named],
-        "not_allowed": [{"machine": machine, "word": word} for machine, word in card.not_allowed],
+        "together": [list(case.asked) for case in card.together],
+        "named": [
+            {**fields_of(one, "name", "running", "helping", "more_helpers"), **_grades(one.case)} for one in card.named
+        ],
+        "not_allowed": [{"machine": case.name, **_grades(case)} for case in card.not_allowed],
         "never_allowed": list(card.never_allowed),
         "three_or_more": None
         if card.three_or_more is None
@@ -37,12 +40,17 @@ def card_document(card: Card) -> dict[str, Any]:
     }
 
 
+def _grades(case: Case) -> dict[str, Any]:
+    return fields_of(case, "word", "air", "chips", "may_run")
+
+
 def card_csv(card: Card) -> str:
     """Return a line for each thing that the card allows or forbids."""
-    lines = [("alone", machine, "", "fine") for machine in card.alone]
-    lines += [("with helper", " + ".join(m), " + ".join(h), "fine") for m, h in card.with_helper]
-    lines += [("together", " + ".join(pair), "", "fine") for pair in card.together]
-    lines += [(f"set {one.name}", " + ".join(one.running), " + ".join(one.helping), one.word) for one in card.named]
-    lines += [("not alone", machine, "", word) for machine, word in card.not_allowed]
+    lines = [("alone", case.name, "", case.word) for case in card.alone]
+    lines += [("with helper", " + ".join(m), " + ".join(h), "may run") for m, h in card.with_helper]
+    lines += [("together", " + ".join(case.asked), "", case.word) for case in card.together]
+    for one in card.named:
+        lines.append((f"set {one.name}", " + ".join(one.running), " + ".join(one.helping), one.case.word))
+    lines += [("not alone", case.name, "", case.word) for case in card.not_allowed]
     lines += [("one hose", " + ".join(pair), "", "one at a time") for pair in card.one_hose]
     return csv_text(("kind", "machines", "helpers", "word"), lines)

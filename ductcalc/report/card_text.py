@@ -5,25 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.gates.card import Card, FilterReading
-from ductcalc.answers.gates.together import any_two_of
-from ductcalc.answers.gates.verdicts import SetWord
+from ductcalc.answers.gates.sets import any_two_of
+from ductcalc.cases.case import Case
 from ductcalc.findings.finding import Findings
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, glued
 from ductcalc.report.closing import program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.findings_words import finding_words
+from ductcalc.report.grades import weak_words, why_not
 from ductcalc.report.sentences import listed, several, the
 
 LONG_NAME = 24
 MOST_SETS = 8
-WHY: dict[SetWord, str] = {
-    "fine": "",
-    "settles": "chips settle in the pipe",
-    "short": "too little air",
-    "short and settles": "too little air, and chips settle in the pipe",
-    "no answer": "not known: the collector's figures end too early",
-}
+PAST_THE_CURVE = "not known: the collector's figures end too early"
 NOT_FOUND = "not known: no flow was found that passes its check"
 SAFETY = (
     "Fine wood dust burns and can explode: no sparks, no metal, no smoking; keep the duct's ground wires on.",
@@ -33,8 +28,11 @@ SAFETY = (
 )
 
 
-def _why(card: Card, word: SetWord) -> str:
-    return NOT_FOUND if word == "no answer" and card.unsettled else WHY[word]
+def _why(case: Case) -> str:
+    """Say why a set may not run."""
+    if case.solved:
+        return why_not(case)
+    return PAST_THE_CURVE if case.status == "beyond the curve" else NOT_FOUND
 
 
 def card_blocks(card: Card, display: Display, every_finding: bool = False) -> Iterator[Block]:
@@ -45,14 +43,14 @@ def card_blocks(card: Card, display: Display, every_finding: bool = False) -> It
         yield Paragraph((Span(said, "warn"),))
     if card.always_open:
         yield Paragraph(f"Always open, no gate: {listed(card.always_open)}.")
-    yield from _part("MAY RUN ALONE, only its own gate open", _names(card.alone))
+    yield from _part("MAY RUN ALONE, only its own gate open", _alone(card.alone))
     yield from _part("MAY RUN ONLY WITH ANOTHER GATE OPEN TOO (the machine at that gate stays off)", _helped(card))
-    yield from _part("MAY RUN TOGETHER, two at a time", _together(card.any_two_of))
+    yield from _part("MAY RUN TOGETHER, two at a time", [*_together(card.any_two_of), *_weak_pairs(card)])
     yield from _rest(card)
     yield from _part("THREE OR MORE AT ONCE", _three_or_more(card))
     yield from _part("NAMED SETS", _sets(card))
     never = set(card.never_allowed)
-    refused = {name: f"{name}: {_why(card, word)}" for name, word in card.not_allowed}
+    refused = {case.name: f"{case.name}: {_why(case)}" for case in card.not_allowed}
     yield from _part("MUST NOT RUN until duct or collector is changed", [refused[name] for name in card.never_allowed])
     yield from _part("MUST NOT RUN ALONE", [said for name, said in refused.items() if name not in never])
     yield from _part("ONE HOSE, one at a time", [listed(pair) for pair in card.one_hose])
@@ -110,8 +108,8 @@ def _part(title: str, lines: Sequence[str]) -> Iterator[Block]:
             yield Paragraph(line, "  ", "    ")
 
 
-def _names(names: Sequence[str]) -> list[str]:
-    return [_joined(names)] if names else []
+def _alone(cases: Sequence[Case]) -> list[str]:
+    return [", ".join(whole(case.name) + weak_words(case) for case in cases)] if cases else []
 
 
 def _helped(card: Card) -> list[str]:
@@ -138,6 +136,15 @@ def _together(groups: Sequence[Sequence[str]]) -> list[str]:
             partners.setdefault(pair[0], []).append(pair[1])
     lines = [f"any two of: {_joined(group)}" for group in groups if len(group) > 2]
     return [*lines, *(f"{whole(one)} with {_joined(others)}" for one, others in partners.items())]
+
+
+def _weak_pairs(card: Card) -> Iterator[str]:
+    """Yield the pairs that may run but are weak, gathered by what is weak of them."""
+    found: dict[str, list[str]] = {}
+    for case in card.together:
+        if case.word != "ok":
+            found.setdefault(weak_words(case).strip(" ()"), []).append(" with ".join(map(whole, case.asked)))
+    return (f"{weak}: {'; '.join(pairs)}" for weak, pairs in found.items())
 
 
 def _joined(names: Sequence[str]) -> str:
@@ -169,12 +176,12 @@ def _sets(card: Card) -> list[str]:
         said = f"{one.name}: {listed(one.running)}"
         if one.helping:
             said += f", with {_gates(one.helping)} open for air only"
-        if one.word == "fine":
-            said += " - ALLOWED"
+        if one.case.may_run:
+            said += f" - ALLOWED{weak_words(one.case)}"
         elif one.more_helpers:
             said += f" - ALLOWED with {_gates(one.more_helpers)} open too"
         else:
-            said += f" - NOT ALLOWED: {_why(card, one.word)}"
+            said += f" - NOT ALLOWED: {_why(one.case)}"
         lines.append(said)
     return lines
 

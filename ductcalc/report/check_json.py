@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import by_effect, exit_code, key_figures
-from ductcalc.cases.case import CaseAnswer, MachineAnswer, WantedAnswer
+from ductcalc.cases.case import Case, MachineAnswer, WantedAnswer
 from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.cases.worth import WorthAnswer
 from ductcalc.report.check_sentences import verdict
@@ -29,6 +30,9 @@ SECTION_FIELDS = (
 )
 
 
+PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "velocity_m_s", "enough", "grade")
+
+
 def check_document(check: Check, display: Display) -> dict[str, Any]:
     """Return the verdict as nested plain values."""
     from ductcalc import __version__
@@ -40,7 +44,7 @@ def check_document(check: Check, display: Display) -> dict[str, Any]:
         "verdict": verdict(check, display).replace("\u00a0", " "),
         "exit_code": exit_code(check),
         "junction": check.junction,
-        "cases": [_case(case) for case in check.cases],
+        "cases": [_case(case, check.turned_by[number // 2]) for number, case in enumerate(check.cases)],
         "farthest": _key(check, check.farthest),
         "worst": _key(check, check.worst),
         "greediest": _key(check, check.greediest),
@@ -73,7 +77,7 @@ def check_document(check: Check, display: Display) -> dict[str, Any]:
     }
 
 
-def _case(case: CaseAnswer) -> dict[str, Any]:
+def _case(case: Case, turned_by: Sequence[str]) -> dict[str, Any]:
     return {
         "name": case.name,
         "open": list(case.open),
@@ -99,7 +103,9 @@ def _case(case: CaseAnswer) -> dict[str, Any]:
         "wanted": _wanted(case.wanted),
         "audit": None if case.audit is None else fields_of(case.audit, "pressure", "mass", "blower"),
         "asked": list(case.asked),
-        "all_well": case.all_well,
+        "all_well": case.well,
+        **fields_of(case, "air", "chips", "may_run", "close"),
+        "turned_by": list(turned_by),
         "joint_leak_m3_s": case.joint_leak_m3_s,
         "gate_leak_m3_s": case.gate_leak_m3_s,
         "surplus_pa": case.surplus_pa,
@@ -112,10 +118,8 @@ def _case(case: CaseAnswer) -> dict[str, Any]:
 def _machine(machine: MachineAnswer) -> dict[str, Any]:
     return {
         **fields_of(machine, "machine", "open", "flow_m3_s", "wanted_m3_s", "served"),
-        "ports": [
-            fields_of(port, "run", "flow_m3_s", "wanted_m3_s", "velocity_m_s", "enough") for port in machine.ports
-        ],
-        **fields_of(machine, "word", "asked", "runs"),
+        "ports": [fields_of(port, *PORT_FIELDS) for port in machine.ports],
+        **fields_of(machine, "word", "asked", "runs", "far_more"),
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.answers.check import Check
+from ductcalc.cases.judged import limits
 from ductcalc.report.blocks import Block, Heading
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import caution_lines, noted
@@ -31,8 +32,9 @@ def foot_blocks(check: Check, display: Display) -> Iterator[Block]:
         yield noted(f"read, but not used in any figure yet: {unused}")
     yield Heading("Notes")
     yield noted(
-        "Served means: every port of the machine gets the air it wants with the loaded filter. OK below 1.5 times"
-        " that, MORE THAN ENOUGH from there on. SLOW: chips move, with little in hand; SETTLES: too slow to carry them."
+        f"ok: every port of the machine gets the air it wants, dirty filter; just short: at least"
+        f" {limits().just_short:.0%} of it; SHORT: less. Chips slow: they move, below the speed that is aimed at;"
+        f" CHIPS SETTLE: below {limits().level:.0%} of that speed in level pipe, {limits().riser:.0%} in a riser."
     )
     yield noted(_air_words(check, display))
     yield noted(_unit_words(display))

@@ -5,28 +5,40 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.answers.check import Check
-from ductcalc.answers.verdict import CasePair, Counts, PoorestPort, counts, pairs, poorest, settling_places
-from ductcalc.cases.case import TOLD_M3_S, CaseAnswer, SectionAnswer
+from ductcalc.answers.verdict import Counts, PoorestPort, chips_decide, counts, deciding_case, poorest
+from ductcalc.cases.case import TOLD_M3_S, Case, SectionAnswer
+from ductcalc.cases.judged import limits
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, several, the
+
+MOST_SETS = 3
+"""Sets that are named in the first line; more are counted."""
+WAYS = {
+    "momentum": "the momentum wyes",
+    "handbook": "the handbook wyes",
+    "factored": "the factored wyes",
+    "low": "the low curve",
+    "middle": "the middle curve",
+    "high": "the high curve",
+}
 
 
 def verdict(check: Check, display: Display) -> str:
     """Return the first line of the report."""
     found = counts(check)
-    parts = [_no_answer(check, display)] if found.unanswered else []
+    parts = [_no_answer(check, display)] if check.unanswered else []
     if not any(case.asked for case in check.loaded):
         parts.append("no machine is open, so none takes air and no chips move.")
-    elif found.unanswered < found.alone + found.sets:
-        served = _served_besides(check) if found.unanswered else _served(check, found)
-        parts.append(served + _settles(check, found) + _deciding(check, found, display))
+    elif found.alone + found.sets:
+        parts += [*_deciding(check, display), *_may_run(check, found), *_slow(found), *_close(check, found)]
     return " ".join(map(capitalised, parts))
 
 
-def case_title(case: CaseAnswer) -> str:
+def case_title(case: Case) -> str:
     """Return in a few words what is open in a case."""
-    if CasePair(case, case).alone:
-        return f"{the(case.name)} alone"
+    if case.alone:
+        beside = f" ({listed(case.opened_with)} open as well)" if case.opened_with else ""
+        return f"{the(case.name)} alone{beside}"
     if not case.asked:
         return "every gate shut"
     if case.name == ", ".join(case.asked):
@@ -45,7 +57,7 @@ def _no_answer(check: Check, display: Display) -> str:
     return f"no answer for {of}: {reasons}."
 
 
-def why_no_answer(case: CaseAnswer, display: Display) -> str:
+def why_no_answer(case: Case, display: Display) -> str:
     """Return why a case has no answer, in words."""
     if case.status != "beyond the curve":
         return case.why or "the calculation did not settle on one flow"
@@ -53,108 +65,96 @@ def why_no_answer(case: CaseAnswer, display: Display) -> str:
     return f"the blower's points end at {display.flow(case.last_flow_m3_s)}{left}; add points further right"
 
 
-def _served_besides(check: Check) -> str:
-    """Say of the cases that have an answer, where others have none, whether somebody is short."""
-    cases = [case for case in check.loaded if case.solved]
-    short = sum(bool(case.short) for case in cases)
-    if len(cases) == 1:
-        return f"{case_title(cases[0])}: {'too little air' if short else 'air enough'}"
-    if not short:
-        return f"in the other {len(cases)} cases the air is enough"
-    return f"in {short} of the other {len(cases)} cases a machine gets too little air"
+def _deciding(check: Check, display: Display) -> Iterator[str]:
+    """Yield the number that decides: who is short, where chips settle, or who has least to spare."""
+    case = deciding_case(check)
+    if case is None:
+        return
+    least = poorest([case])
+    if chips_decide(case) and case.settling:
+        yield f"chips settle with {case_title(case)}: {settling_words(case.settling[0], display)}."
+    elif least is not None and case.air == "ok":
+        least = poorest([one for one in check.loaded if one.solved]) or least
+        one = sum(len(case.running) for case in check.loaded if case.solved) == 1
+        subject = f"{the(least.machine.machine)} gets its air:"
+        if not one:
+            subject = f"every machine gets its air. Least to spare: {_who(least)},"
+        yield f"{subject} {_figures(least, display)}."
+    elif least is not None:
+        yield f"{_who(least)} is {_how_short(case)} of air: {_figures(least, display)}."
 
 
-def _served(check: Check, found: Counts) -> str:
-    return "; ".join(_served_clauses(found)) if check.by_default else _served_chosen(check)
+def _how_short(case: Case) -> str:
+    return "just short" if case.air == "just short" else "short"
 
 
-def _served_clauses(found: Counts) -> Iterator[str]:
-    if found.alone:
-        yield _machines_alone(found)
-    if found.sets_short and found.sets == 1:
-        yield "the named set falls short"
-    elif found.sets_short:
-        yield f"{found.sets_short} of {several(found.sets, 'named set')} {_fall(found.sets_short)} short"
-    elif found.sets:
-        yield "the named set is served" if found.sets == 1 else f"all {found.sets} named sets are served"
+def _who(least: PoorestPort) -> str:
+    where = "" if least.case.alone else f"with {case_title(least.case)} "
+    return f"{where}{the(least.machine.machine)}"
 
 
-def _machines_alone(found: Counts) -> str:
-    if not found.alone_short:
-        if found.alone == 1:
-            return "the machine gets the air it wants"
-        return f"all {found.alone} machines get the air they want, one at a time"
-    if found.alone == 1:
-        return "the machine gets too little air"
-    one = found.alone_short == 1
-    return (
-        f"{found.alone_short} of {found.alone} machines {'gets' if one else 'get'} too little air even on"
-        f" {'its' if one else 'their'} own"
-    )
-
-
-def _served_chosen(check: Check) -> str:
-    """Say how many of the machines of the choices asked for are short."""
-    cases = [case for case in check.loaded if case.solved]
-    if len(cases) == 1 and CasePair(cases[0], cases[0]).alone:
-        return f"{case_title(cases[0])} gets {'too little air' if cases[0].short else 'the air it wants'}"
-    asked = sum(machine.asked and machine.runs for case in cases for machine in case.machines)
-    short = sum(len(case.short) for case in cases)
-    where = f"with {case_title(cases[0])}, " if len(cases) == 1 else f"over {len(cases)} choices, "
-    if short:
-        return f"{where}{short} of {several(asked, 'machine')} {'gets' if short == 1 else 'get'} too little air"
-    return f"{where}{'the machine gets' if asked == 1 else f'all {asked} machines get'} the air wanted"
-
-
-def _fall(count: int) -> str:
-    return "falls" if count == 1 else "fall"
-
-
-def _settles(check: Check, found: Counts) -> str:
-    short = bool(found.alone_short or found.sets_short)
-    if not found.settling_cases:
-        return ", and chips keep moving everywhere" if not short else ", chips keep moving"
-    where = several(found.settling_sections, "section") + " of duct"
-    if len(check.loaded) > 1:
-        where = f"{found.settling_cases} of {len(check.loaded)} cases"
-    return f"{', and' if short else ', but'} chips settle in {where}"
-
-
-def _deciding(check: Check, found: Counts, display: Display) -> str:
-    """Return the number that decides: the poorest machine, else where chips settle most, else the least to spare."""
-    if not (found.alone_short or found.sets_short) and found.settling_cases:
-        place = settling_places(check)[0]
-        return f": with {case_title(place.case)}, {settling_words(place.section, display)} (loaded filter)."
-    alone = [pair.loaded for pair in pairs(check) if pair.alone and pair.loaded.short]
-    chosen = alone or [case for case in check.loaded if case.short] or list(check.loaded)
-    least = poorest(chosen)
-    if least is None:
-        return "."
-    short = bool(found.alone_short or found.sets_short)
-    return f"{':' if short else '; least to spare:'} {_gets(least, display)} (loaded filter)."
-
-
-def _gets(least: PoorestPort, display: Display) -> str:
+def _figures(least: PoorestPort, display: Display) -> str:
+    """Return air of wanted air at the poorest port, with the dirty filter."""
     port = least.port
-    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
     at = f" at its port {port.run}" if len(least.machine.ports) > 1 else ""
-    alone = CasePair(least.case, least.case).alone
     if port.flow_m3_s < -TOLD_M3_S:
-        who = f"with {case_title(least.case)}, "
-        wants = f"where it wants {display.flow(port.wanted_m3_s)}"
-        return f"{who}air blows OUT of {the(least.machine.machine)}{at}, {display.flow(-port.flow_m3_s)}, {wants}"
-    where = "alone, " if alone else f"with {case_title(least.case)}, "
-    return f"{where}{the(least.machine.machine)} gets {got} of {display.flow(port.wanted_m3_s)} wanted{at}"
+        return f"{display.flow(-port.flow_m3_s)} blow OUT of it{at}, {display.flow(port.wanted_m3_s)} wanted"
+    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
+    return f"{got} of {display.flow(port.wanted_m3_s)}{at}, dirty filter"
+
+
+def _may_run(check: Check, found: Counts) -> Iterator[str]:
+    """Yield what may run."""
+    refused = found.sets_that_may_not
+    if not check.by_default and found.alone + found.sets == 1:
+        yield "it may run." if not refused and found.alone_may_run == found.alone else "it may not run."
+        return
+    said = [_alone(found)] if found.alone else []
+    if refused and len(refused) <= MOST_SETS:
+        said.append(f"{listed([case_title(case) for case in refused])} may not")
+    elif refused:
+        said.append(f"{found.sets - len(refused)} of {found.sets} sets may")
+    elif found.sets:
+        said.append("the set may" if found.sets == 1 else f"all {found.sets} sets may")
+    yield "; ".join(said) + "."
+
+
+def _alone(found: Counts) -> str:
+    if found.alone == 1:
+        return "the machine may run" if found.alone_may_run else "the machine may not run"
+    if found.alone_may_run == found.alone:
+        return f"all {found.alone} machines may run alone"
+    if not found.alone_may_run:
+        return "no machine may run alone"
+    return f"{found.alone_may_run} of {found.alone} machines may run alone"
+
+
+def _slow(found: Counts) -> Iterator[str]:
+    """Yield where chips move slowly."""
+    total = found.alone + found.sets
+    if len(found.slow) == 1 and total > 1:
+        yield f"chips move slowly with {case_title(found.slow[0])}."
+    elif found.slow:
+        yield f"chips move slowly in {len(found.slow)} of {total} cases." if total > 1 else "chips move slowly."
+
+
+def _close(check: Check, found: Counts) -> Iterator[str]:
+    """Yield which verdicts the calculation cannot be sure of."""
+    if not found.close:
+        return
+    first = found.close[0]
+    near = f"within {limits().near:.0%} of a limit" if first.case.close else ""
+    ways = listed([WAYS[way] for way in first.turned_by])
+    turned = f"by {ways} it is another one" if ways else ""
+    more = f"; so in {several(len(found.close) - 1, 'more case')}" if len(found.close) > 1 else ""
+    where = "" if len(check.loaded) == 1 else f" with {case_title(first.case)}"
+    yield f"close call{where}: {' and '.join(part for part in (near, turned) if part)}{more}."
 
 
 def settling_words(section: SectionAnswer, display: Display) -> str:
-    """Return a settling section with its speed and the speed that its chips need."""
-    assert section.needed_velocity_m_s is not None
-    needed = display.speed(section.needed_velocity_m_s)
-    who = f"{section.material} need{'' if (section.material or '').endswith('s') else 's'}"
+    """Return a section with its speed, and the speed below which its chips settle."""
     if section.velocity_m_s < 0.0:
-        return f"air flows backwards in {section.section}, where {who} {needed}"
-    riser, full = section.riser_velocity_m_s, section.needed_velocity_m_s
-    if riser is not None and riser < full and section.velocity_m_s >= (section.settling_velocity_m_s or 0.0):
-        return f"{section.section} rises at {display.speed(riser)} where {who} {needed} upwards"
-    return f"{section.section} moves at {display.speed(section.velocity_m_s)} where {who} {needed}"
+        return f"air flows backwards in {section.section}"
+    rising = "rising " if section.decides == "riser" else ""
+    least = display.speed(section.settling_velocity_m_s or 0.0)
+    return f"{rising}{section.section} has {display.speed(section.deciding_velocity_m_s)}, least {least}"

@@ -5,22 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from ductcalc.answers.check import Check
-from ductcalc.answers.verdict import CasePair, SettlingPlace, slowest
-from ductcalc.cases.case import CaseAnswer, MachineAnswer, PortAnswer, SectionAnswer
+from ductcalc.answers.verdict import CasePair, SettlingPlace
+from ductcalc.cases.case import Case, MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.cases.worth import WorthAnswer
-from ductcalc.report.blocks import Column, Grid, Span, Style, Words
+from ductcalc.report.blocks import Column, Grid, Words
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display
+from ductcalc.report.grades import AIR, UNANSWERED, air_span, beside
 
-MACHINE_WORDS: dict[str, tuple[str, Style]] = {
-    "served": ("OK", "good"),
-    "short": ("SHORT", "bad"),
-    "far more": ("MORE THAN ENOUGH", "good"),
-    "open": ("OPEN", ""),
-    "shut": ("SHUT", "dim"),
-    "off": ("OFF", "dim"),
-}
-SECTION_WORDS: dict[str, tuple[str, Style]] = {"settles": ("SETTLES", "bad"), "slow": ("SLOW", "warn")}
 Row = tuple[Words, ...]
 
 
@@ -42,16 +34,15 @@ def machine_grid(pairs: Sequence[CasePair], display: Display) -> Grid:
 
 def _rows(pair: CasePair, display: Display) -> Iterator[Row]:
     loaded, clean = pair
-    slow = slowest(loaded)
     if not loaded.solved:
         for name in loaded.asked or (loaded.name,):
-            yield (name, "", "none", "", "", "", "", (Span("NO ANSWER", "bad"),))
+            yield (name, "", "none", "", "", "", "", (UNANSWERED,))
         return
     for machine in loaded.machines:
         if machine.asked or (machine.open and not pair.alone):
             twin = clean.machine(machine.machine) if clean.solved else None
+            slow = loaded.slowest_on_way(machine.machine) if machine.runs else None
             yield _machine_row(machine, twin, slow, display)
-            slow = None
             if len(machine.ports) > 1:
                 yield from _port_rows(machine, twin, display)
 
@@ -66,20 +57,10 @@ def _machine_row(
         display.got_number(machine.flow_m3_s, machine.wanted_m3_s, enough),
         display.flow_number(clean.flow_m3_s) if clean else "none",
         slow.section if slow else "",
-        display.speed_number(slow.velocity_m_s) if slow else "",
+        display.speed_number(slow.deciding_velocity_m_s) if slow else "",
         display.speed_number(slow.needed_velocity_m_s or 0.0) if slow else "",
-        verdict_words(machine, slow),
+        beside(air_span(machine), slow),
     )
-
-
-def verdict_words(machine: MachineAnswer, slow: SectionAnswer | None) -> tuple[Span, ...]:
-    """Return a machine's word, and beside it that chips settle or move slowly."""
-    helps = machine.asked and not machine.runs
-    spans = [Span("HELPS") if helps else Span(*MACHINE_WORDS[machine.word])]
-    if slow is not None and slow.word in SECTION_WORDS:
-        word, tone = SECTION_WORDS[slow.word]
-        spans += [Span(", "), Span(word, tone)]
-    return tuple(spans)
 
 
 def _port_rows(machine: MachineAnswer, clean: MachineAnswer | None, display: Display) -> Iterator[Row]:
@@ -93,7 +74,7 @@ def _port_rows(machine: MachineAnswer, clean: MachineAnswer | None, display: Dis
             "",
             "",
             "",
-            (Span("OK", "good") if port.enough else Span("SHORT", "bad"),),
+            (AIR[port.grade],),
         )
 
 
@@ -114,21 +95,18 @@ def settling_grid(places: Sequence[SettlingPlace], display: Display) -> Grid:
 
 def _settling_row(place: SettlingPlace, display: Display) -> Row:
     section = place.section
-    riser = section.riser_velocity_m_s
-    least = section.settling_velocity_m_s or 0.0
-    rising = riser is not None and section.velocity_m_s >= least
     return (
-        section.section + (" (rising)" if rising else ""),
-        display.speed_number(riser if rising and riser is not None else section.velocity_m_s),
+        section.section + (" (rising)" if section.decides == "riser" else ""),
+        display.speed_number(section.deciding_velocity_m_s),
         display.speed_number(section.needed_velocity_m_s or 0.0),
-        display.speed_number((section.needed_velocity_m_s or 0.0) if rising else least),
+        display.speed_number(section.settling_velocity_m_s or 0.0),
         section.material or "",
         case_title(place.case),
         str(place.times),
     )
 
 
-def collector_grid(cases: Sequence[CaseAnswer], display: Display) -> Grid:
+def collector_grid(cases: Sequence[Case], display: Display) -> Grid:
     """Return the collector's point in some cases: what flows, and the suctions at the duct's end."""
     pressure = display.unit("pressure")
     columns = (
@@ -150,7 +128,7 @@ def collector_grid(cases: Sequence[CaseAnswer], display: Display) -> Grid:
     return Grid((*columns, power_column), tuple((*row, power) for row, power in zip(rows, shown, strict=True)))
 
 
-def _collector_row(case: CaseAnswer, display: Display) -> Row:
+def _collector_row(case: Case, display: Display) -> Row:
     point = case.collector
     assert point is not None
     parts = [display.pressure_number(p) if p is not None else "none" for p in (point.cyclone_pa, point.filter_pa)]
@@ -192,4 +170,4 @@ def assumption_words(worth: WorthAnswer) -> str:
 def subject_words(check: Check) -> str:
     """Return the machine and case that assumptions and other methods are shown for."""
     case = next(case for case in check.loaded if case.name == check.subject.case)
-    return check.subject.machine + (" alone" if CasePair(case, case).alone else f" with {case_title(case)}")
+    return check.subject.machine + (" alone" if case.alone else f" with {case_title(case)}")

@@ -102,7 +102,7 @@ def _key_machines(check: Check, display: Display) -> Iterator[Block]:
 def _key_words(labels: list[str], key: KeyMachine, check: Check, display: Display) -> tuple[Span, ...]:
     figures = key_figures(check, key)
     name = ", ".join([labels[0], *(label.lower() for label in labels[1:])])
-    alone = CasePair(figures.case, figures.case).alone
+    alone = figures.case.alone
     where = "" if alone else f" with {case_title(figures.case)}"
     return (
         Span(f"{name}: ", "strong"),

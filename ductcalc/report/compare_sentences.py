@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.compare import Comparison
 from ductcalc.answers.compare_advice import LEAST_BAND, Standing, key_of_case
-from ductcalc.answers.verdict import CasePair, PoorestPort
+from ductcalc.answers.verdict import PoorestPort
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title, why_no_answer
 from ductcalc.report.display import Display
@@ -85,7 +85,7 @@ def _gains(port: PoorestPort, twin: PoorestPort, letter: str, display: Display) 
 
 
 def _who(port: PoorestPort) -> str:
-    title = "alone" if CasePair(port.case, port.case).alone else f"with {case_title(port.case)}"
+    title = "alone" if port.case.alone else f"with {case_title(port.case)}"
     return f"{the(port.machine.machine)} {title}"
 
 

@@ -8,11 +8,11 @@ from itertools import groupby
 from ductcalc.answers.compare import Comparison, MachineLine, PointLine
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.check_notes import LIMITS
-from ductcalc.report.check_tables import verdict_words
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.compare_findings import compared_findings_blocks
 from ductcalc.report.compare_sentences import legend, notes, title_of, verdict
 from ductcalc.report.display import Display
+from ductcalc.report.grades import air_span, beside
 from ductcalc.report.sentences import listed
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
@@ -102,7 +102,7 @@ def _machine_row(line: MachineLine, clean: MachineLine | None, display: Display)
         display.speed_number(slow.velocity_m_s) if slow else "",
         signed(line.velocity_difference_m_s, display.speed_number),
         display.speed_number(slow.needed_velocity_m_s or 0.0) if slow else "",
-        verdict_words(answer, slow),
+        beside(air_span(answer), slow),
     )
 
 

@@ -8,8 +8,7 @@ from typing import Any
 from ductcalc.answers.check import Check
 from ductcalc.answers.layout import Layout
 from ductcalc.answers.losses import Losses
-from ductcalc.answers.verdict import slowest
-from ductcalc.cases.case import CaseAnswer, MachineAnswer
+from ductcalc.cases.case import Case, MachineAnswer
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
 
@@ -39,12 +38,12 @@ def check_csv(check: Check, display: Display) -> str:
     return csv_text(columns, (row for case in check.cases for row in _case_rows(case, display)))
 
 
-def _case_rows(case: CaseAnswer, display: Display) -> Iterator[list[Any]]:
+def _case_rows(case: Case, display: Display) -> Iterator[list[Any]]:
     head = [case.name, case.filter, case.status]
     if case.collector is None:
         yield [*head, *[None] * 14]
         return
-    point, slow = case.collector, slowest(case)
+    point, slow = case.collector, case.slowest
     tail = [
         slow.section if slow else None,
         shown(slow.velocity_m_s if slow else None, "speed", display),

@@ -26,6 +26,7 @@ def gates_csv(gates: Gates, display: Display) -> str:
         f"speed_{speed}",
         f"needed_speed_{speed}",
         "served",
+        "may_run",
         "settling_sections",
         "word",
         "largest",
@@ -37,7 +38,7 @@ def gates_csv(gates: Gates, display: Display) -> str:
 def _rows(table: SetTable, display: Display) -> Iterator[list[Any]]:
     opened, air = table.open.tolist(), table.air_m3_s.tolist()
     speed, needed = table.speed_m_s.tolist(), table.needed_m_s.tolist()
-    served, settling = table.served.tolist(), table.settling.tolist()
+    served, may_run, settling = table.served.tolist(), table.may_run.tolist(), table.settling.tolist()
     largest, forbidden = table.largest.tolist(), table.forbidden.tolist()
     for n, word in enumerate(table.word):
         yield [
@@ -49,6 +50,7 @@ def _rows(table: SetTable, display: Display) -> Iterator[list[Any]]:
             _number(speed[n], "speed", display),
             _number(needed[n], "speed", display),
             served[n],
+            may_run[n],
             settling[n],
             word,
             largest[n],

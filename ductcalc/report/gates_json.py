@@ -9,13 +9,13 @@ from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sorting import exit_code
 from ductcalc.answers.gates.told import SplitAnswer
-from ductcalc.answers.gates.verdicts import MachineInSet, PortInSet, SetAnswer
+from ductcalc.cases.case import Case, MachineAnswer, PortAnswer
 from ductcalc.report.audit_json import audit_document
 from ductcalc.report.display import Display
 from ductcalc.report.gates_sentences import verdict
 from ductcalc.report.json_text import fields_of
 
-PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "enough")
+PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "enough", "grade")
 
 
 def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
@@ -32,14 +32,14 @@ def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
         "machines": list(gates.machines),
         "exact": gates.exact,
         "solved_sets": gates.solved_sets,
-        "audit": audit_document([gates.audit]),
+        "audit": audit_document([gates.asked.store.audit]),
         "possible_sets": gates.possible_sets,
         "most_together": gates.most_together,
         "sets": [_set(answer, named=False) for answer in (*gates.singles, *gates.together)]
         + [_set(answer, named=True) for answer in gates.named],
         "one_hose": [list(pair) for pair in gates.sharing],
-        "largest": [list(answer.open) for answer in gates.largest],
-        "largest_fine": [list(answer.open) for answer in gates.largest_fine],
+        "largest": [list(case.asked) for case in gates.largest],
+        "largest_fine": [list(case.asked) for case in gates.largest_fine],
         "forbidden": [list(machines) for machines in gates.forbidden],
         "exceptions": gates.exceptions,
         "no_answer": gates.no_answer,
@@ -64,28 +64,33 @@ def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
     }
 
 
-def _set(answer: SetAnswer, named: bool) -> dict[str, Any]:
+def _set(answer: Case, named: bool) -> dict[str, Any]:
     return {
         "name": answer.name if named else None,
-        "open": list(answer.open),
-        "word": answer.word,
-        "machines": [_machine(machine) for machine in answer.machines],
+        "open": list(answer.asked),
+        **fields_of(answer, "word", "air", "chips", "may_run", "close"),
+        "machines": [_machine(machine) for machine in answer.asked_machines],
         "also_open": [{"machine": port.machine, **fields_of(port, *PORT_FIELDS)} for port in answer.also_open],
         "slowest": None
         if answer.slowest is None
-        else fields_of(answer.slowest, "section", "velocity_m_s", "needed_velocity_m_s", "rises", "material"),
-        "settling_sections": answer.settling,
+        else {
+            "section": answer.slowest.section,
+            "velocity_m_s": answer.slowest.deciding_velocity_m_s,
+            "rises": answer.slowest.decides == "riser",
+            **fields_of(answer.slowest, "needed_velocity_m_s", "settling_velocity_m_s", "material"),
+        },
+        "settling_sections": len(answer.settling),
     }
 
 
-def _machine(machine: MachineInSet) -> dict[str, Any]:
+def _machine(machine: MachineAnswer) -> dict[str, Any]:
     return {
-        **fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served", "helper"),
-        "ports": [_port(port) for port in machine.ports],
+        **fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served", "grade", "helper"),
+        "ports": [_port(port) for port in machine.ports if port.taking],
     }
 
 
-def _port(port: PortInSet) -> dict[str, Any]:
+def _port(port: PortAnswer) -> dict[str, Any]:
     return fields_of(port, *PORT_FIELDS)
 
 
@@ -122,7 +127,8 @@ def _cure(cure: CureAnswer) -> dict[str, Any]:
 def _left_open(gates: Gates, number: int) -> dict[str, Any]:
     left = gates.left_open[number]
     return {
-        **fields_of(left, "machine", "alone_m3_s", "wanted_m3_s", "worst_gate", "worst_m3_s", "enough"),
+        **fields_of(left, "machine", "alone_m3_s", "wanted_m3_s", "worst_gate", "worst_m3_s", "grade"),
+        "enough": left.grade == "ok",
         "by_gate": [{"gate": gate, "flow_m3_s": flow} for gate, flow in left.by_gate],
     }
 

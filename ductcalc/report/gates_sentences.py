@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.gates.cures import AirBleed, CureAnswer, SmallerPipe
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
-from ductcalc.answers.gates.sorting import Sorted, poorest_fine, sorted_singles
-from ductcalc.answers.gates.verdicts import MachineInSet, SetAnswer, SlowestSection
+from ductcalc.answers.gates.sorting import Sorted, poorest, sorted_singles
+from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, several, the
@@ -25,18 +25,18 @@ def verdict(gates: Gates, display: Display) -> str:
 
 
 def _alone(gates: Gates, found: Sorted, display: Display) -> str:
-    fine, count = len(found.fine), len(gates.machines)
+    fine, count = len(found.may_run), len(gates.machines)
     if not fine:
         return "" if count == 1 else "no machine may run alone with only its own gate open"
-    least = poorest_fine(found.fine)
+    least = poorest(found.may_run)
     assert least is not None
     if fine < count:
         return f"{fine} of {count} machines may run alone with only their own gate open"
     if count == 1:
         gate = "" if gates.told.always_open else " may run with its gate open: it"
-        return f"{the(least.name)}{gate} gets {_got(least.machines[0], display)}"
+        return f"{the(least.name)}{gate} gets {_got(least.asked_machines[0], display)}"
     who = "both machines" if count == 2 else f"all {count} machines"
-    spare = f" (least to spare: {the(least.name)} gets {_got(least.machines[0], display)})"
+    spare = f" (least to spare: {the(least.name)} gets {_got(least.asked_machines[0], display)})"
     return f"{who} may run alone with only their own gate open{spare}"
 
 
@@ -78,13 +78,13 @@ def _company(company: Sequence[HelperAnswer], display: Display) -> str:
     return f"{few(names)} need company (alone, with {the(names[0])}, {slow})"
 
 
-def _short(gates: Gates, short: Sequence[SetAnswer], display: Display) -> str:
+def _short(gates: Gates, short: Sequence[Case], display: Display) -> str:
     never = {name for name in gates.never_served if gates.exact}
-    poorest = poorest_fine(short)
-    assert poorest is not None
+    worst = poorest(short)
+    assert worst is not None
     names = [answer.name for answer in short]
-    figures = f"{the(poorest.name)}: " if len(names) > 1 else ""
-    figures += f"alone {_got(poorest.machines[0], display)}"
+    figures = f"{the(worst.name)}: " if len(names) > 1 else ""
+    figures += f"alone {_got(worst.asked_machines[0], display)}"
     one = len(names) == 1
     said = "never gets its air" if one else "never get their air"
     if not set(names) <= never:
@@ -93,8 +93,8 @@ def _short(gates: Gates, short: Sequence[SetAnswer], display: Display) -> str:
 
 
 def _pairs(gates: Gates) -> Iterator[str]:
-    pairs = [number for number in gates.shown if gates.judged.open[number].bit_count() == 2]
-    fine = [number for number in pairs if gates.judged.word(number) == "fine"]
+    pairs = [number for number in gates.shown if gates.asked.opened[number].bit_count() == 2]
+    fine = [number for number in pairs if gates.asked.judged.may_run[number]]
     if not pairs:
         return
     if len(fine) == len(pairs):
@@ -102,21 +102,21 @@ def _pairs(gates: Gates) -> Iterator[str]:
     elif not fine:
         yield "the two may not run together" if len(gates.machines) == 2 else "no two may run together"
     elif len(fine) == 1:
-        one, other = gates.judged.answer(fine[0]).open
+        one, other = gates.asked.case(fine[0]).asked
         yield f"of {len(pairs)} pairs only {the(one)} and {the(other)} may run together"
     else:
         yield f"{len(fine)} of {len(pairs)} pairs may run together"
 
 
 def _named(gates: Gates) -> Iterator[str]:
-    bad = [f'"{answer.name}"' for answer in gates.named if answer.word != "fine"]
+    bad = [f'"{answer.name}"' for answer in gates.named if not answer.may_run]
     count = len(gates.named)
     if count == 1:
-        yield f"the named set {bad[0]} is not fine" if bad else "the named set is fine"
+        yield f"the named set {bad[0]} may not" if bad else "the named set may run"
     elif count and not bad:
-        yield f"all {count} named sets are fine"
+        yield f"all {count} named sets may run"
     elif count:
-        yield f"{len(bad)} of {count} named sets {'is' if len(bad) == 1 else 'are'} not fine: {few(bad)}"
+        yield f"{len(bad)} of {count} named sets may not: {few(bad)}"
 
 
 def few(names: Sequence[str]) -> str:
@@ -143,21 +143,21 @@ def exactness(gates: Gates) -> str:
     )
 
 
-def slow_words(slow: SlowestSection, display: Display) -> str:
+def slow_words(slow: SectionAnswer, display: Display) -> str:
     """Return a slow section with its speed and what its chips need."""
-    where = f"in {slow.section}, which rises, air" if slow.rises else slow.section
-    need = "need" if slow.material.endswith("s") else "needs"
+    where = f"in {slow.section}, which rises, air" if slow.decides == "riser" else slow.section
+    need = "need" if (slow.material or "").endswith("s") else "needs"
     return (
-        f"{where} moves at {display.speed(slow.velocity_m_s)} where {slow.material} {need}"
-        f" {display.speed(slow.needed_velocity_m_s)}"
+        f"{where} moves at {display.speed(slow.deciding_velocity_m_s)} where {slow.material} {need}"
+        f" {display.speed(slow.needed_velocity_m_s or 0.0)}"
     )
 
 
-def set_title(answer: SetAnswer) -> str:
+def set_title(answer: Case) -> str:
     """Return what is open: a named set in quotes, else the machines."""
-    if answer.name != ", ".join(answer.open):
+    if answer.name != ", ".join(answer.asked):
         return f'"{answer.name}"'
-    return listed(answer.open)
+    return listed(answer.asked)
 
 
 def helper_words(helped: HelperAnswer, display: Display) -> str:
@@ -167,8 +167,8 @@ def helper_words(helped: HelperAnswer, display: Display) -> str:
     also = f"open {_gates_of(helped.helpers)} too"
     moved = ""
     if after.slowest is not None:
-        needed = display.speed_number(after.slowest.needed_velocity_m_s)
-        speed = display.speed(after.slowest.velocity_m_s)
+        needed = display.speed_number(after.slowest.needed_velocity_m_s or 0.0)
+        speed = display.speed(after.slowest.deciding_velocity_m_s)
         moved = f"; then the slowest, {after.slowest.section}, is at {speed} and needs {needed}"
     return f"{also}. Before, {slow_words(before.slowest, display)}{moved}. {_air_change(before, after, display)}"
 
@@ -176,21 +176,21 @@ def helper_words(helped: HelperAnswer, display: Display) -> str:
 def pair_helper_words(helped: HelperAnswer, display: Display) -> str:
     """Return a pair's helper in short: the air of both with it and without."""
     assert helped.after is not None
-    now = {m.machine: m for m in helped.after.machines}
+    now = {m.machine: m for m in helped.after.asked_machines}
     air = [
         f"{the(m.machine)} {display.flow(now[m.machine].flow_m3_s)} ({display.flow_number(m.flow_m3_s)} without)"
-        for m in helped.before.machines
+        for m in helped.before.asked_machines
     ]
     return f"open {_gates_of(helped.helpers)} too; they then get: {listed(air)}."
 
 
-def _air_change(before: SetAnswer, after: SetAnswer, display: Display) -> str:
+def _air_change(before: Case, after: Case, display: Display) -> str:
     return capitalised(_change_of_air(before, after, display)) + "."
 
 
-def _change_of_air(before: SetAnswer, after: SetAnswer, display: Display) -> str:
+def _change_of_air(before: Case, after: Case, display: Display) -> str:
     said = []
-    for machine in before.machines:
+    for machine in before.asked_machines:
         if machine.helper:
             continue
         now = next(m for m in after.machines if m.machine == machine.machine)
@@ -215,10 +215,10 @@ def cure_words(cure: CureAnswer, display: Display) -> str:
 
 
 def _nothing_else(cure: CureAnswer) -> str:
-    running = sum(not machine.helper for machine in cure.before.machines)
-    if "short" in cure.before.word and running > 1 and cure.alone_fine:
+    running = len(cure.before.running)
+    if cure.before.air == "short" and running > 1 and cure.alone_fine:
         return "There is not enough air for all of them: run them one after the other."
-    if "short" in cure.before.word:
+    if cure.before.air == "short":
         return "It is short of air as well, which comes first: no smaller pipe or steady opening cures it."
     return "Neither a smaller pipe nor a steady opening for air that was tried cures it either."
 
@@ -253,7 +253,7 @@ def _bleed(cure: CureAnswer, bleed: AirBleed | None, display: Display) -> Iterat
 
 
 def _spoils(machines: Sequence[str]) -> str:
-    return "" if not machines else f" But then {few(machines)} would no longer run well alone."
+    return "" if not machines else f" But then {few(machines)} could no longer run alone."
 
 
 def area(area_m2: float, display: Display) -> str:
@@ -262,7 +262,7 @@ def area(area_m2: float, display: Display) -> str:
     return glued(f"{float(f'{number:.2g}'):g} {unit}")
 
 
-def _got(machine: MachineInSet, display: Display) -> str:
+def _got(machine: MachineAnswer, display: Display) -> str:
     """Return air and wanted air; of a machine with several ports that is short, those of the poorest port."""
     if not machine.served and len(machine.ports) > 1:
         port = machine.poorest

@@ -7,38 +7,26 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.gates.forgotten import LEAKS, LeakAnswer
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sorting import SizeCount
-from ductcalc.answers.gates.verdicts import MachineInSet, PortInSet, SetAnswer, SetWord
-from ductcalc.report.blocks import Column, Grid, Matrix, Span, Style, Words, glued
+from ductcalc.cases.case import Case, MachineAnswer, PortAnswer
+from ductcalc.report.blocks import Column, Grid, Matrix, Span, Words, glued
 from ductcalc.report.display import Display
+from ductcalc.report.grades import AIR, UNANSWERED, air_span, beside, case_spans
 
-WORDS: dict[SetWord, tuple[Span, ...]] = {
-    "fine": (Span("OK", "good"),),
-    "short": (Span("SHORT", "bad"),),
-    "settles": (Span("SETTLES", "bad"),),
-    "short and settles": (Span("SHORT", "bad"), Span(", "), Span("SETTLES", "bad")),
-    "no answer": (Span("NO ANSWER", "bad"),),
-}
-LETTERS: dict[SetWord, Span] = {
-    "fine": Span("ok", "good"),
-    "short": Span("S", "bad"),
-    "settles": Span("c", "warn"),
-    "short and settles": Span("Sc", "bad"),
-    "no answer": Span("?", "bad"),
-}
 ONE_HOSE = Span("x", "dim")
-AT_A_PORT = Span("SHORT AT A PORT", "bad")
 LEAST_SHOWN = 1e-3
 """Least share of a machine's air that what gates leak must change, for a table of it to say something."""
 
 Row = tuple[Words, ...]
 
 
-def set_words(answer: SetAnswer) -> tuple[Span, ...]:
-    """Return a set's word; a fine set with little speed in hand says so."""
-    slow = answer.slowest
-    if answer.word == "fine" and slow is not None and not slow.full_speed:
-        return (*WORDS["fine"], Span(", "), Span("SLOW", "warn"))
-    return WORDS[answer.word]
+def _letters(case: Case) -> Span:
+    """Return a pair's grades in a letter or two: may run (ok, a weaker one with ~), short of air S, chips settle c."""
+    if not case.solved:
+        return Span("?", "bad")
+    if case.may_run:
+        return Span("ok", "good") if case.word == "ok" else Span("~", "warn")
+    letters = "S" * (case.air == "short") + "c" * (case.chips == "settles")
+    return Span(letters, "bad")
 
 
 def _columns(first: str, display: Display) -> tuple[Column, ...]:
@@ -59,40 +47,31 @@ def singles_grid(gates: Gates, display: Display) -> Grid:
     width = len(str(len(gates.machines)))
     rows: list[Row] = []
     for number, answer in enumerate(gates.singles, start=1):
-        machine = answer.machines[0] if answer.machines else None
+        machine = answer.asked_machines[0] if answer.solved else None
         title = glued(f"{number:>{width}} ") + answer.name
-        rows.append((title, *_air(machine, display), *_slowest(answer, display), _single_words(answer)))
+        rows.append((title, *_air(machine, display), *_slowest(answer, display), _words(answer)))
         rows += _ports(answer, machine, display)
     return Grid(_columns("machine", display), tuple(rows))
 
 
-def _single_words(answer: SetAnswer) -> tuple[Span, ...]:
-    """Return the word of a machine alone; one whose air would do, were it shared out as wanted, says so."""
-    words = set_words(answer)
-    if answer.machines and answer.machines[0].short_at_a_port:
-        return (AT_A_PORT, *words[1:])
-    return words
-
-
-def named_grid(answers: Sequence[SetAnswer], display: Display) -> Grid:
+def named_grid(answers: Sequence[Case], display: Display) -> Grid:
     """Return sets of several machines: a line for the set, one below for each machine and further open port."""
     rows: list[Row] = []
     for answer in answers:
-        rows.append((answer.name, "", "", *_slowest(answer, display), set_words(answer)))
-        for machine in answer.machines:
-            word: tuple[Span, ...] = (Span("OK", "good"),) if machine.served else (_short(machine.short_at_a_port),)
-            word = (Span("HELPS"),) if machine.helper else word
-            rows.append((f"- {machine.machine}", *_air(machine, display), "", "", "", word))
+        rows.append((answer.name, "", "", *_slowest(answer, display), case_spans(answer)))
+        for machine in answer.asked_machines:
+            rows.append((f"- {machine.machine}", *_air(machine, display), "", "", "", (air_span(machine),)))
             rows += _own_ports(machine, display)
-        rows += [_port(port, f"- also open: {port.machine}", "OPEN", display) for port in answer.also_open]
+        rows += [_port(port, f"- also open: {port.machine}", Span("open"), display) for port in answer.also_open]
     return Grid(_columns("set", display), tuple(rows))
 
 
-def _short(at_a_port: bool) -> Span:
-    return AT_A_PORT if at_a_port else Span("SHORT", "bad")
+def _words(case: Case) -> tuple[Span, ...]:
+    """Return the words of a machine alone."""
+    return beside(air_span(case.asked_machines[0]), case.slowest_of_grade) if case.solved else (UNANSWERED,)
 
 
-def _air(machine: MachineInSet | None, display: Display) -> tuple[Words, Words]:
+def _air(machine: MachineAnswer | None, display: Display) -> tuple[Words, Words]:
     if machine is None:
         return "", "none"
     enough = machine.served or machine.helper
@@ -102,44 +81,45 @@ def _air(machine: MachineInSet | None, display: Display) -> tuple[Words, Words]:
     )
 
 
-def _slowest(answer: SetAnswer, display: Display) -> tuple[Words, Words, Words]:
+def _slowest(answer: Case, display: Display) -> tuple[Words, Words, Words]:
     slow = answer.slowest
     if slow is None:
         return "", "", ""
-    section = slow.section + (" (rising)" if slow.rises else "")
-    return section, display.speed_number(slow.velocity_m_s), display.speed_number(slow.needed_velocity_m_s)
+    section = slow.section + (" (rising)" if slow.decides == "riser" else "")
+    speed, needed = slow.deciding_velocity_m_s, slow.needed_velocity_m_s or 0.0
+    return section, display.speed_number(speed), display.speed_number(needed)
 
 
-def _ports(answer: SetAnswer, machine: MachineInSet | None, display: Display) -> Iterator[Row]:
+def _ports(answer: Case, machine: MachineAnswer | None, display: Display) -> Iterator[Row]:
     if machine is not None:
         yield from _own_ports(machine, display)
     for port in answer.also_open:
-        yield _port(port, f"- also open: {port.machine}", "OPEN", display)
+        yield _port(port, f"- also open: {port.machine}", Span("open"), display)
 
 
-def _own_ports(machine: MachineInSet, display: Display) -> Iterator[Row]:
-    if len(machine.ports) > 1:
-        for port in machine.ports:
-            yield _port(port, f"- port {port.run}", "OK" if port.enough else "SHORT", display)
+def _own_ports(machine: MachineAnswer, display: Display) -> Iterator[Row]:
+    ports = [port for port in machine.ports if port.taking]
+    if len(ports) > 1:
+        for port in ports:
+            yield _port(port, f"- port {port.run}", AIR[port.grade], display)
 
 
-def _port(port: PortInSet, title: str, word: str, display: Display) -> Row:
-    styles: dict[str, Style] = {"OK": "good", "SHORT": "bad"}
-    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough or word == "OPEN")
-    return (title, display.flow_number(port.wanted_m3_s), got, "", "", "", (Span(word, styles.get(word, "")),))
+def _port(port: PortAnswer, title: str, word: Span, display: Display) -> Row:
+    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough or word.text == "open")
+    return (title, display.flow_number(port.wanted_m3_s), got, "", "", "", (word,))
 
 
 def pair_matrix(gates: Gates) -> Matrix:
     """Return every pair by a letter, the machines numbered as in the table of machines alone."""
     place = {machine: number for number, machine in enumerate(gates.machines)}
     sharing = {frozenset((place[a], place[b])) for a, b in gates.sharing}
-    judged = gates.judged
-    number_of = {judged.open[n]: n for n in gates.shown if judged.open[n].bit_count() == 2}
+    asked = gates.asked
+    number_of = {asked.opened[n]: n for n in gates.shown if asked.opened[n].bit_count() == 2}
 
     def word(one: int, other: int) -> Span:
         if frozenset((one, other)) in sharing:
             return ONE_HOSE
-        return LETTERS[judged.word(number_of[1 << one | 1 << other])]
+        return _letters(asked.case(number_of[1 << one | 1 << other]))
 
     cells = tuple(tuple(word(row, column) for column in range(row)) for row in range(len(gates.machines)))
     return Matrix(gates.machines, cells)
@@ -154,7 +134,7 @@ def left_open_grid(gates: Gates, display: Display) -> Grid:
         Column(("alone", flow), right=True),
         Column(("worst forgotten", "gate"), wrap=True),
         Column(("then gets", flow), right=True),
-        Column(("air", "enough?"), wrap=True),
+        Column(("", "air"), wrap=True),
     )
     return Grid(
         columns,
@@ -164,8 +144,8 @@ def left_open_grid(gates: Gates, display: Display) -> Grid:
                 display.flow_number(left.wanted_m3_s),
                 display.flow_number(left.alone_m3_s),
                 left.worst_gate,
-                display.got_number(left.worst_m3_s, left.wanted_m3_s, left.enough),
-                (Span("yes", "good"),) if left.enough else (_short(left.worst_m3_s >= left.wanted_m3_s),),
+                display.got_number(left.worst_m3_s, left.wanted_m3_s, left.grade == "ok"),
+                (AIR[left.grade],),
             )
             for left in gates.left_open
             if left.worst_gate is not None and left.worst_m3_s is not None
@@ -212,15 +192,13 @@ def _flow(flow_m3_s: float | None, display: Display) -> str:
 
 
 def sizes_grid(counts: Sequence[SizeCount]) -> Grid:
-    """Return how many sets of each size are fine, settle, are short."""
+    """Return how many sets of each size may run, are short of air, let chips settle."""
     columns = (
         Column(("machines", "open"), right=True),
         Column(("sets", ""), right=True),
-        Column(("", "ok"), right=True),
+        Column(("may", "run"), right=True),
+        Column(("short", "of air"), right=True),
         Column(("chips", "settle"), right=True),
-        Column(("", "short"), right=True),
-        Column(("short and", "settle"), right=True),
         Column(("no", "answer"), right=True, drop=0),
     )
-    rows = tuple((str(c.machines), str(c.sets), *(str(number) for _, number in c.by_word)) for c in counts)
-    return Grid(columns, rows)
+    return Grid(columns, tuple(tuple(map(str, count)) for count in counts))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.gates.gates import Gates
-from ductcalc.answers.gates.sorting import counts_by_size, exit_code, fine_groups, worth_telling
-from ductcalc.answers.gates.verdicts import SetAnswer
-from ductcalc.cases.words import settling_speed
+from ductcalc.answers.gates.sorting import counts_by_size, exit_code, groups_that_may_run, worth_telling
+from ductcalc.cases.case import Case
+from ductcalc.cases.judged import limits
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import caution_lines, noted, program_line
@@ -28,10 +28,10 @@ from ductcalc.report.gates_tables import (
     left_open_grid,
     named_grid,
     pair_matrix,
-    set_words,
     singles_grid,
     sizes_grid,
 )
+from ductcalc.report.grades import case_spans
 from ductcalc.report.sentences import capitalised, listed, several, the
 
 MOST_LINES = 12
@@ -39,7 +39,7 @@ FEW = 4
 """Most pairs that are named once more beside the table of pairs."""
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
-PAIR_WORDS = "ok = both get their air and chips move, S = too little air, c = chips settle, Sc = both"
+PAIR_WORDS = "ok = may run, ~ = may run, a little short of air or chips slow, S = too little air, c = chips settle"
 
 
 def gates_blocks(gates: Gates, display: Display, every_finding: bool = False) -> Iterator[Block]:
@@ -75,7 +75,7 @@ def _pairs(gates: Gates) -> Iterator[Block]:
     if len(gates.machines) > 1 and gates.most_together > 1:
         yield Heading("Two machines running together, loaded filter")
         yield pair_matrix(gates)
-        unanswered = any(gates.judged.word(number) == "no answer" for number in gates.shown)
+        unanswered = any(not gates.asked.judged.solved[number] for number in gates.shown)
         hose = ", x = one hose, one at a time" if gates.sharing else ""
         yield Paragraph(PAIR_WORDS + hose + (", ? = no answer" if unanswered else "") + ".")
 
@@ -92,9 +92,9 @@ def _larger(gates: Gates) -> Iterator[Block]:
         return
     yield Heading("Three machines and more running together, loaded filter")
     yield sizes_grid(counts)
-    count, first = fine_groups(gates, MOST_LINES)
+    count, first = groups_that_may_run(gates, MOST_LINES)
     if count:
-        yield Paragraph("Of these everything is fine with:")
+        yield Paragraph("Of these may run:")
         yield from _sets(first, count)
 
 
@@ -102,7 +102,7 @@ def _extremes(gates: Gates) -> Iterator[Block]:
     if not gates.exact or len(gates.machines) == 1:
         return
     if gates.largest_fine:
-        yield Heading(f"Largest sets that may run, air enough and chips moving: {len(gates.largest_fine)} in all")
+        yield Heading(f"Largest sets that may run: {len(gates.largest_fine)} in all")
         yield from _sets(gates.largest_fine, len(gates.largest_fine))
     if not gates.largest:
         yield Heading("Largest sets")
@@ -111,9 +111,9 @@ def _extremes(gates: Gates) -> Iterator[Block]:
             " is needed."
         )
         return
-    other = [answer for answer in gates.largest if answer.word != "fine"]
+    other = [case for case in gates.largest if not case.may_run]
     if other:
-        yield Heading(f"Larger sets with air enough, but chips settle: {len(other)} in all")
+        yield Heading(f"Larger sets in which nobody is short, but chips settle: {len(other)} in all")
         yield from _sets(other, len(other))
     if gates.forbidden:
         yield Heading(f"Smallest sets in which a machine goes short: {len(gates.forbidden)} in all")
@@ -150,9 +150,9 @@ def _rest(gates: Gates) -> str:
     )
 
 
-def _sets(answers: Sequence[SetAnswer], count: int) -> Iterator[Block]:
+def _sets(answers: Sequence[Case], count: int) -> Iterator[Block]:
     for answer in answers[:MOST_LINES]:
-        yield Paragraph((Span(set_title(answer) + ": "), *set_words(answer)), "- ", "  ")
+        yield Paragraph((Span(set_title(answer) + ": "), *case_spans(answer)), "- ", "  ")
     yield from _more(count)
 
 
@@ -166,7 +166,7 @@ def _help(gates: Gates, display: Display) -> Iterator[Block]:
     if worth:
         yield Heading("Gates that help: opened for their air, so that chips keep moving")
         for helped in worth[:MOST_LINES]:
-            plain = len(helped.before.machines) > 1 and not set_title(helped.before).startswith('"')
+            plain = len(helped.before.asked) > 1 and not set_title(helped.before).startswith('"')
             words = (pair_helper_words if plain else helper_words)(helped, display)
             yield Paragraph((Span(f"{set_title(helped.before)}: ", "strong"), Span(words)), "- ", "  ")
         if len(worth) > MOST_LINES:
@@ -220,7 +220,7 @@ def _learned(gates: Gates) -> Iterator[Block]:
 
 def _example(gates: Gates) -> str:
     """Return what the name of a section means, by one that starts at a wye."""
-    model = gates.judged.sets.model
+    model = gates.asked.store.model
     section = model.sections[int(model.tree.outlet_section[-1])]
     return f"{section.name} is number {section.name.rsplit(' ', 1)[1]} of {section.run}"
 
@@ -231,12 +231,12 @@ def _foot(gates: Gates, display: Display) -> Iterator[Block]:
         "Served means: every port of the machine gets the air it wants with the loaded filter. An open gate is not a"
         " running machine: a helper makes no chips, and settling is judged only where running machines' chips go."
     )
-    share = display.share(settling_speed(1.0))
+    share, rising = display.share(limits().level), display.share(limits().riser)
     yield noted(
-        f"Needs is the full speed of what is carried. Level pipe down to {share} of it still moves chips (SLOW, little"
-        " in hand); below that, and in rising pipe below the full speed, they settle (SETTLES)."
+        f"Needs is the full speed of what is carried. Down to {share} of it in level pipe, and {rising} in a riser,"
+        " chips still move, slowly; below that they settle."
     )
-    if gates.judged.sets.model.tree.wyes:
+    if gates.asked.store.model.tree.wyes:
         yield noted(
             "A section is a stretch of a run from wye to wye, counted from the machine:"
             f" {_example(gates)}."

@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from ductcalc.answers.improve.candidate import Candidate, Measured
-from ductcalc.answers.improve.effects import Effect, deciding_speed
 from ductcalc.answers.improve.gain import Gain
-from ductcalc.answers.improve.harm import least_share
+from ductcalc.answers.improve.harm import CaseEffect
 from ductcalc.answers.improve.improve import Improve, Together
 from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.csv_text import csv_text, ending, shown
@@ -94,18 +93,18 @@ def _candidate(one: Candidate) -> dict[str, Any]:
     return {"label": one.step.label, **fields_of(one, *CANDIDATE), **changed, **fields_of(one, "bends", "filter")}
 
 
-def _effect(effect: Effect) -> dict[str, Any]:
+def _effect(effect: CaseEffect) -> dict[str, Any]:
     slow, poor = effect.section, effect.machine
     return {
         "case": effect.case.name,
         "word": effect.word,
         "worse": effect.harm,
         "section": None if slow is None else slow.section,
-        "velocity_m_s": None if slow is None else deciding_speed(slow),
+        "velocity_m_s": None if slow is None else slow.deciding_velocity_m_s,
         "needed_velocity_m_s": None if slow is None else slow.needed_velocity_m_s,
         "velocity_before_m_s": None if slow is None else effect.before,
         "machine": None if poor is None else poor.machine,
-        "share": None if poor is None else least_share(poor),
+        "share": None if poor is None else poor.least_share,
         "share_before": None if poor is None else effect.before,
     }
 

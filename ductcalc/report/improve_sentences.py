@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from ductcalc.answers.improve.candidate import Kind
 from ductcalc.answers.improve.collector import FASTER
-from ductcalc.answers.improve.effects import HARMS, Effect, deciding_speed
 from ductcalc.answers.improve.fittings import longest_radius
 from ductcalc.answers.improve.gain import Gain
+from ductcalc.answers.improve.harm import HARMS, CaseEffect
 from ductcalc.answers.improve.improve import Improve, Together
 from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
 from ductcalc.report.blocks import glued
@@ -60,7 +60,7 @@ def _as_it_is(answer: Improve, display: Display) -> str:
     """Say that the case is served, and where chips settle in it all the same."""
     settling = answer.case.settling
     slow = f"chips settle: {settling_words(settling[0], display)}" if settling else ""
-    if answer.case.short:
+    if answer.case.lacking:
         return f", and {slow}" if slow else ""
     return ", and is served as it is" + (f", but {slow}" if slow else "")
 
@@ -98,14 +98,14 @@ def _harm(found: Gain, display: Display) -> str:
     return said + (f", and {several(cases, 'other case')} would be worse" if cases else "")
 
 
-def _harmed(worst: Effect, display: Display) -> str:
+def _harmed(worst: CaseEffect, display: Display) -> str:
     title, slow, poor = case_title(worst.case), worst.section, worst.machine
     if slow is not None and worst.before is None:
         return f"chips would settle with {title}: {settling_words(slow, display)}"
     if slow is not None:
         return (
             f"where chips settle already with {title} it would be slower still: {slow.section} at"
-            f" {display.speed(deciding_speed(slow))} in place of {display.speed(worst.before or 0.0)}"
+            f" {display.speed(slow.deciding_velocity_m_s)} in place of {display.speed(worst.before or 0.0)}"
         )
     if poor is None:
         return f"{title} would have no answer"

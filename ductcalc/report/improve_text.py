@@ -12,7 +12,7 @@ from ductcalc.report.check_notes import LIMITS
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
-from ductcalc.report.gates_tables import AT_A_PORT
+from ductcalc.report.grades import AT_A_PORT
 from ductcalc.report.improve_sentences import left_out, none_together, notes, told, verdict, who
 from ductcalc.report.improve_words import changes_words, effect_lines, elsewhere, rows_words, signed_share
 from ductcalc.report.parts_words import money

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from ductcalc.answers.improve.candidate import Candidate, Kind
-from ductcalc.answers.improve.effects import Effect, EffectWord, deciding_speed, poorest_port
 from ductcalc.answers.improve.gain import Gain
-from ductcalc.answers.improve.harm import least_share
+from ductcalc.answers.improve.harm import CaseEffect, EffectWord
 from ductcalc.cases.case import SectionAnswer
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title
@@ -17,6 +16,7 @@ from ductcalc.report.sentences import listed, several
 CELLS: dict[EffectWord, str] = {
     "no answer": "NO ANSWER",
     "short": "SHORT",
+    "just short": "just short",
     "settles": "SETTLES",
     "less air": "less air still",
     "slower": "slower still",
@@ -28,6 +28,7 @@ CELLS: dict[EffectWord, str] = {
 MARKS: dict[EffectWord, str] = {
     "no answer": "NO ANSWER",
     "short": "falls SHORT",
+    "just short": "falls just short",
     "settles": "SETTLES",
     "less air": "less air still",
     "slower": "slower still",
@@ -137,7 +138,7 @@ def rows_words(one: Candidate) -> str:
 
 def elsewhere(found: Gain) -> str:
     """Say in a table cell what changes do: marks first, with the case or in how many, then what is better."""
-    counts: dict[EffectWord, list[Effect]] = {}
+    counts: dict[EffectWord, list[CaseEffect]] = {}
     for effect in found.effects:
         counts.setdefault(effect.word, []).append(effect)
     parts = [f"{CELLS[word]}: {_names(counts[word])}" for word in CELLS if word in counts]
@@ -146,11 +147,11 @@ def elsewhere(found: Gain) -> str:
     return "; ".join(parts)
 
 
-def _names(effects: Sequence[Effect], most: int = 1) -> str:
+def _names(effects: Sequence[CaseEffect], most: int = 1) -> str:
     return effects[0].case.name if len(effects) <= most else f"{len(effects)} cases"
 
 
-def effect_lines(effects: Iterable[Effect], display: Display) -> list[str]:
+def effect_lines(effects: Iterable[CaseEffect], display: Display) -> list[str]:
     """Return what becomes of cases, word by word, each with the figure that decides."""
     grouped: dict[EffectWord, list[str]] = {}
     for effect in effects:
@@ -158,19 +159,19 @@ def effect_lines(effects: Iterable[Effect], display: Display) -> list[str]:
     return [f"{MARKS[word]}: {'; '.join(grouped[word])}" for word in MARKS if word in grouped]
 
 
-def _effect(effect: Effect, display: Display) -> str:
+def _effect(effect: CaseEffect, display: Display) -> str:
     title = case_title(effect.case)
     slow, poor = effect.section, effect.machine
     if slow is not None:
         before = "" if effect.before is None else f" in place of {display.speed(effect.before)}"
-        speed = f"{display.speed(deciding_speed(slow))}{before}"
+        speed = f"{display.speed(slow.deciding_velocity_m_s)}{before}"
         return f"{title} ({slow.section} {speed}, needs {_needs(slow, display)})"
     if poor is None:
         return title
     if effect.before is not None:
-        then = display.share(least_share(poor))
+        then = display.share(poor.least_share)
         return f"{title} ({poor.machine} {then} of its air in place of {display.share(effect.before)})"
-    port = poorest_port(poor)
+    port = poor.poorest
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
     return f"{title} ({poor.machine} {got} of {display.flow(port.wanted_m3_s)})"
 

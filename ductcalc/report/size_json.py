@@ -9,7 +9,7 @@ from ductcalc.answers.size.drop import exit_code as drop_exit_code
 from ductcalc.answers.size.reasons import Neighbour, Verdict
 from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
 from ductcalc.answers.size.wishes import Giving
-from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case import Case
 from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import fields_of
@@ -78,15 +78,15 @@ def _verdict(one: Verdict) -> dict[str, Any]:
     return {"set": one.case or None, "kind": one.kind, **figures}
 
 
-def _set(now: CaseAnswer, then: CaseAnswer) -> dict[str, Any]:
+def _set(now: Case, then: Case) -> dict[str, Any]:
     return {"name": now.name, "asked": list(now.asked), "now": _case(now), "then": _case(then)}
 
 
-def _case(case: CaseAnswer) -> dict[str, Any]:
+def _case(case: Case) -> dict[str, Any]:
     return {
         "status": case.status,
         "audit": audit_of_cases([case]),
-        "fine": case.all_well,
+        "fine": case.well,
         "machines": [
             fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served")
             for machine in case.machines

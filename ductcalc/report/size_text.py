@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.drop import exit_code as drop_exit_code
 from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
-from ductcalc.cases.words import settling_speed
+from ductcalc.cases.judged import limits
 from ductcalc.report import size_words as words
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style
 from ductcalc.report.changed_text import changed_blocks
@@ -71,12 +71,12 @@ def _bores(bores_m: Sequence[float], display: Display) -> str:
 def _totals(sizing: Sizing, display: Display) -> Iterator[Block]:
     now, then = (words.cost(sizing, value, display) for value in (sizing.cost_now, sizing.cost_then))
     yield Paragraph(f"Total {words.cost_name(sizing)}: now {now}, then {then}.")
-    bad_now, bad_then = (sum(not case.all_well for case in cases) for cases in (sizing.now, sizing.then))
+    bad_now, bad_then = (sum(not case.well for case in cases) for cases in (sizing.now, sizing.then))
     yield Paragraph(f"Sets not fine: now {bad_now}, then {bad_then}, of {len(sizing.then)}.")
 
 
 def _sets(sizing: Sizing, display: Display) -> Iterator[Block]:
-    pairs = [pair for pair in zip(sizing.now, sizing.then, strict=True) if not all(case.all_well for case in pair)]
+    pairs = [pair for pair in zip(sizing.now, sizing.then, strict=True) if not all(case.well for case in pair)]
     if not pairs:
         return
     yield Heading("Sets that are not fine now or then, loaded filter")
@@ -88,8 +88,8 @@ def _sets(sizing: Sizing, display: Display) -> Iterator[Block]:
 def _speed_note(first: str, display: Display) -> Block:
     """Return at which speed chips settle, as the other reports tell it."""
     return noted(
-        f"{first} Level pipe down to {display.share(settling_speed(1.0))} of it still moves chips; below that, and in"
-        " rising pipe below the full speed, they settle."
+        f"{first} Down to {display.share(limits().level)} of it in level pipe, and {display.share(limits().riser)} in a"
+        " riser, chips still move, slowly; below that they settle."
     )
 
 

@@ -8,8 +8,8 @@ from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.reasons import Neighbour, Verdict
 from ductcalc.answers.size.sizing import SizedStretch, Sizing
 from ductcalc.answers.size.wishes import Giving
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.words import ROUNDING
+from ductcalc.cases.case import Case
+from ductcalc.cases.judged import ROUNDING
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title, why_no_answer
 from ductcalc.report.display import Display
@@ -60,7 +60,7 @@ def verdict(sizing: Sizing, display: Display) -> str:
             price += f", as written {cost(sizing, sizing.cost_now, display)}"
         fine = f"with these sizes {sets} {'are' if count > 1 else 'is'} fine ({_fine_now(sizing)})"
         return f"Yes: {fine}; {price}. {_proven(sizing, display)}"
-    bad = sum(not case.all_well for case in sizing.then)
+    bad = sum(not case.well for case in sizing.then)
     none = "No sizing out of those sold makes" if sizing.impossible else "No sizing was found that makes"
     but = f": with these sizes {bad} {_are(bad)} not ({_fine_now(sizing)})" if count > 1 else ""
     first = f"{none} {sets} fine{but}."
@@ -77,7 +77,7 @@ def _are(count: int) -> str:
 
 
 def _fine_now(sizing: Sizing) -> str:
-    bad, count = sum(not case.all_well for case in sizing.now), len(sizing.now)
+    bad, count = sum(not case.well for case in sizing.now), len(sizing.now)
     if count == 1:
         return "as written it is not" if bad else "as written it is, too"
     return f"as written {bad} {_are(bad)} not" if bad else "as written they are, too"
@@ -178,24 +178,23 @@ def set_title(one: Verdict) -> str:
     return f"{the(one.case)} alone" if one.alone else f'"{one.case}"'
 
 
-def state_words(case: CaseAnswer, display: Display) -> str:
+def state_words(case: Case, display: Display) -> str:
     """Say how a set stands: fine, or who is short and where chips settle."""
     if not case.solved:
         return f"no answer: {why_no_answer(case, display)}"
     return "; ".join(_faults(case, display)) or "fine"
 
 
-def _faults(case: CaseAnswer, display: Display) -> Iterator[str]:
-    for machine in case.short:
-        port = min(machine.ports, key=lambda p: p.flow_m3_s / p.wanted_m3_s)
+def _faults(case: Case, display: Display) -> Iterator[str]:
+    for machine in case.lacking:
+        port = machine.poorest
         where = f" at {port.run}" if len(machine.ports) > 1 else ""
         got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
-        yield f"{machine.machine} short, {got} of {display.flow(port.wanted_m3_s)}{where}"
+        yield f"{machine.machine} {machine.grade}, {got} of {display.flow(port.wanted_m3_s)}{where}"
     if case.settling:
         slow = case.settling[0]
         more = f" and {several(len(case.settling) - 1, 'more section')}" if len(case.settling) > 1 else ""
-        speed = min(slow.velocity_m_s, slow.riser_velocity_m_s or slow.velocity_m_s)
-        yield f"chips settle in {slow.section} ({display.speed(speed)}){more}"
+        yield f"chips settle in {slow.section} ({display.speed(slow.deciding_velocity_m_s)}){more}"
 
 
 def giving_words(one: Giving, display: Display) -> str:
@@ -255,7 +254,7 @@ def drop_verdict(drop: DropSizing, display: Display) -> str:
     )
 
 
-def _as_now(drop: DropSizing) -> CaseAnswer:
+def _as_now(drop: DropSizing) -> Case:
     """Return a case without an answer, where there is one at the size as written."""
     return min(drop.sizes, key=lambda size: (not size.unanswered, not size.now)).unanswered[0]
 

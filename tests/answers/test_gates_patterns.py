@@ -21,7 +21,7 @@ from ductcalc.answers.gates.sets import (
     places_of,
     possible,
 )
-from ductcalc.answers.gates.together import any_two_of
+from ductcalc.answers.gates.sets import any_two_of
 
 FLAGS = st.integers(0, 6).flatmap(lambda n: st.lists(st.booleans(), min_size=1 << n, max_size=1 << n))
 

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.helpers import HelperAnswer
+from ductcalc.answers.gates.sets import any_two_of
 from ductcalc.answers.gates.solved import Progress
 from ductcalc.answers.gates.sorting import exit_code, sorted_singles
-from ductcalc.answers.gates.together import any_two_of
-from ductcalc.answers.gates.verdicts import SetAnswer, SetWord
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Ask, choice_of
 from ductcalc.cases.solving import solve_choices
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
@@ -36,12 +35,12 @@ class FilterReading:
 
 @dataclass(frozen=True, slots=True)
 class NamedOnCard:
-    """A named set: machines that run, those whose gates only help, its word, more helpers that would make it fine."""
+    """A named set: machines that run, those whose gates only help, the case, more helpers with which it may run."""
 
     name: str
     running: tuple[str, ...]
     helping: tuple[str, ...]
-    word: SetWord
+    case: Case
     more_helpers: tuple[str, ...]
 
 
@@ -49,11 +48,11 @@ class NamedOnCard:
 class Card:
     """What hangs on the wall.
 
-    order: all machines as in the table. alone: machines. with_helper: machine or pair, and the helper gates that make
-    it fine. together: pairs; any_two_of: the same told in groups of which any two may run, and the pairs that are left.
-    not_allowed: machines that may not run alone, helped or not, and why. never_allowed: those of them that may run in
-    no set at all, as far as every set was solved. three_or_more: maximal sets of three machines and more in which
-    everything is fine, and whether that holds of all their parts too; None when not every set was solved.
+    order: all machines as in the table. alone: those that may run alone. with_helper: machine or pair, and the helper
+    gates with which it may run. together: pairs that may; any_two_of: the same told in groups of which any two may run,
+    and the pairs that are left. not_allowed: machines that may not run alone, helped or not. never_allowed: those of
+    them that may run in no set at all, as far as every set was solved. three_or_more: maximal sets of three machines
+    and more that may run, and whether that holds of all their parts too; None when not every set was solved.
     one_hose: pairs that share one. own_blowers: machines that have one. pairs: how many pairs there are; unknown_pairs:
     of how many nothing is known. unsettled: sets for which no flow was found that passes the audit.
     exit_code, findings: as of the gate sets.
@@ -61,12 +60,12 @@ class Card:
 
     shop: str
     order: tuple[str, ...]
-    alone: tuple[str, ...]
+    alone: tuple[Case, ...]
     with_helper: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
-    together: tuple[tuple[str, str], ...]
+    together: tuple[Case, ...]
     any_two_of: tuple[tuple[str, ...], ...]
     named: tuple[NamedOnCard, ...]
-    not_allowed: tuple[tuple[str, SetWord], ...]
+    not_allowed: tuple[Case, ...]
     never_allowed: tuple[str, ...]
     three_or_more: tuple[tuple[tuple[str, ...], bool], ...] | None
     one_hose: tuple[tuple[str, str], ...]
@@ -85,27 +84,28 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
     """Return the wall card of a shop; raises as `gates` does."""
     learned = gates(shop, 2, junction, progress)
     found = sorted_singles(learned)
-    together = tuple((a.open[0], a.open[1]) for a in learned.together if a.word == "fine")
-    fine = {answer.name for answer in (*found.fine, *(helped.before for helped in found.company))}
-    refused = tuple((a.name, a.word) for a in learned.singles if a.name not in fine)
+    together = tuple(case for case in learned.together if len(case.asked) == 2 and case.may_run)
+    helped = {one.before.name for one in found.company}
+    refused = tuple(case for case in learned.singles if not case.may_run and case.name not in helped)
+    never = _never(learned)
     return Card(
         shop=learned.shop,
         order=learned.machines,
-        alone=tuple(a.name for a in found.fine),
+        alone=found.may_run,
         with_helper=tuple(_with_helper(learned)),
         together=together,
-        any_two_of=any_two_of(together, learned.machines),
+        any_two_of=any_two_of([(case.asked[0], case.asked[1]) for case in together], learned.machines),
         named=tuple(_named(learned)),
         not_allowed=refused,
-        never_allowed=tuple(name for name, _ in refused if name in _never(learned)),
+        never_allowed=tuple(case.name for case in refused if case.name in never),
         three_or_more=_three_or_more(learned),
         one_hose=learned.sharing,
         own_blowers=tuple(blower.machine for blower in learned.told.blowers),
         pairs=len(learned.together),
-        unknown_pairs=sum(answer.word == "no answer" for answer in learned.together),
+        unknown_pairs=sum(not case.solved for case in learned.together),
         always_open=learned.told.always_open,
         provisional=learned.told.provisional,
-        filter=_filter_reading(learned, found.fine),
+        filter=_filter_reading(learned, found.may_run),
         exit_code=exit_code(learned),
         findings=learned.findings,
         unsettled=learned.unsettled,
@@ -113,26 +113,26 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
 
 
 def _never(learned: Gates) -> set[str]:
-    """Return the machines that run well in no set, helped or not; none where not every set was solved."""
+    """Return the machines that may run in no set, helped or not; none where not every set was solved."""
     if not learned.exact:
         return set()
-    some = {name for answer in (*learned.largest_fine, *learned.named) if answer.word == "fine" for name in answer.open}
-    some |= {m.machine for helped in learned.helped if helped.cured for m in helped.before.machines if not m.helper}
+    some = {name for case in (*learned.largest_fine, *learned.named) if case.may_run for name in case.asked}
+    some |= {name for helped in learned.helped if helped.cured for name in helped.before.running}
     return set(learned.machines) - some
 
 
 def _three_or_more(learned: Gates) -> tuple[tuple[tuple[str, ...], bool], ...] | None:
     if not learned.exact:
         return None
-    judged = learned.judged
-    fine = {mask for mask, good in zip(judged.open, judged.fine.tolist(), strict=True) if good}
+    asked = learned.asked
+    fine = {mask for mask, good in zip(asked.opened, asked.judged.may_run.tolist(), strict=True) if good}
     places = {machine: place for place, machine in enumerate(learned.machines)}
-    sets = (answer.open for answer in learned.largest_fine if len(answer.open) > 2)
+    sets = (case.asked for case in learned.largest_fine if len(case.asked) > 2)
     return tuple((names, _all_parts([places[name] for name in names], fine)) for names in sets)
 
 
 def _all_parts(places: Sequence[int], fine: set[int]) -> bool:
-    """Whether everything is fine in every set of some of these machines."""
+    """Whether every set of some of these machines may run."""
     masks = [0]
     for place in places:
         masks += [mask | 1 << place for mask in masks]
@@ -142,29 +142,24 @@ def _all_parts(places: Sequence[int], fine: set[int]) -> bool:
 def _with_helper(learned: Gates) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
     for helped in learned.helped:
         if helped.cured and not _is_named(learned, helped):
-            yield helped.before.open, helped.helpers
+            yield helped.before.asked, helped.helpers
 
 
 def _is_named(learned: Gates, helped: HelperAnswer) -> bool:
-    return any(helped.before is answer or helped.before == answer for answer in learned.named)
+    return any(helped.before.judged is case.judged for case in learned.named)
 
 
 def _named(learned: Gates) -> Iterator[NamedOnCard]:
     more = {h.before.name: h.helpers for h in learned.helped if h.cured and _is_named(learned, h)}
-    judged = learned.named_judged
-    for number, answer in enumerate(learned.named):
-        assert judged is not None
-        places = [(p, m) for p, m in enumerate(learned.machines) if judged.open[number] >> p & 1]
-        runs = tuple(m for p, m in places if judged.running[number] >> p & 1)
-        helps = tuple(m for p, m in places if not judged.running[number] >> p & 1)
-        yield NamedOnCard(answer.name, runs, helps, answer.word, more.get(answer.name, ()))
+    for case in learned.named:
+        yield NamedOnCard(case.name, case.running, case.helping, case, more.get(case.name, ()))
 
 
-def _filter_reading(learned: Gates, fine: Sequence[SetAnswer]) -> FilterReading | None:
+def _filter_reading(learned: Gates, allowed: Sequence[Case]) -> FilterReading | None:
     """Read the filter at the machine that draws most air of those that may run alone: its pressure tells most there."""
-    some = [m for a in fine or learned.singles for m in a.machines]
+    some = [m for case in allowed or learned.singles for m in case.machines if m.asked]
     best = max(some, key=lambda machine: machine.flow_m3_s, default=None)
-    model = learned.judged.sets.model
+    model = learned.asked.store.model
     if best is None or model.collector is None or model.collector.filter_loaded is None:
         return None
     loaded, clean = read_cases(solve_choices(model, [choice_of(model, Ask.machines(best.machine))]))
@@ -172,7 +167,7 @@ def _filter_reading(learned: Gates, fine: Sequence[SetAnswer]) -> FilterReading 
         return None
     return FilterReading(
         machine=best.machine,
-        machine_off=not fine,
+        machine_off=not allowed,
         gated=best.machine not in learned.told.always_open,
         clean_pa=clean.collector.filter_pa or 0.0,
         loaded_pa=loaded.collector.filter_pa,

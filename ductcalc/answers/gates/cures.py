@@ -9,12 +9,13 @@ from types import MappingProxyType
 
 import numpy as np
 
-from ductcalc.answers.gates.helpers import HelperAnswer, own_wanted
+from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sets import places_of
-from ductcalc.answers.gates.solved import SolvedSets
-from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
+from ductcalc.answers.gates.solved import AskedSets, GateSets
 from ductcalc.answers.size.stretches import sizes_for
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
+from ductcalc.cases.judged import SETTLES, JudgedCases
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import is_adapter, sizes_sold
 from ductcalc.model.model import Model, build_model
@@ -35,11 +36,11 @@ COARSE = 3
 class SmallerPipe:
     """Sections made smaller (section, bore [m] now, bore [m] then) in the order of the air, and the set solved again.
 
-    spoils: machines that run well alone now and would not with it.
+    spoils: machines that may run alone now and would not with it.
     """
 
     sections: tuple[tuple[str, float, float], ...]
-    after: SetAnswer
+    after: Case
     spoils: tuple[str, ...]
 
 
@@ -48,12 +49,12 @@ class AirBleed:
     """A round hole that lets air in at the start of a section: its bore [m] and area [m2], and the set solved with it.
 
     It is the smallest of the holes that are usually cut (table `sizes`) after which nothing settles.
-    spoils: machines that run well alone now and would not with it.
+    spoils: machines that may run alone now and would not with it.
     """
 
     section: str
     bore_m: float
-    after: SetAnswer
+    after: Case
     spoils: tuple[str, ...]
 
     @property
@@ -64,32 +65,32 @@ class AirBleed:
 
 @dataclass(frozen=True)
 class CureAnswer:
-    """A set that no helper gate makes fine, and what else would keep its chips moving (None: that does not either).
+    """A set that no helper gate cures, and what else would keep its chips moving (None: that does not either).
 
     helped: the best helper gate, when there is one after which chips move though somebody goes short.
-    alone_fine: whether each of its running machines is fine alone.
+    alone_fine: whether each of its running machines may run alone.
     """
 
-    before: SetAnswer
+    before: Case
     smaller: SmallerPipe | None
     bleed: AirBleed | None
     helped: HelperAnswer | None
     alone_fine: bool
 
 
-def cures(judged: Verdicts, number: int, name: str | None, helped: HelperAnswer, made: MadeSections) -> CureAnswer:
+def cures(asked: AskedSets, number: int, name: str | None, helped: HelperAnswer, made: MadeSections) -> CureAnswer:
     """Return what would keep a set's chips moving; `helped` is the best that gates can do.
 
     made: sections of the shop's variants that were decided before.
     """
-    running = places_of(judged.running[number])
-    trial = _Trial(judged, number, made)
+    running = places_of(asked.running[number])
+    trial = _Trial(asked, number, made)
     return CureAnswer(
-        judged.answer(number, name),
+        asked.case(number, name),
         _smaller(trial),
         _bleed(trial),
         helped if helped.helpers else None,
-        set(running) <= _fine_alone(judged.sets),
+        set(running) <= _well_alone(asked.store),
     )
 
 
@@ -97,21 +98,21 @@ def cures(judged: Verdicts, number: int, name: str | None, helped: HelperAnswer,
 class _Trial:
     """A set of a shop that is tried with the shop changed: quickly many times, and in full what is shown."""
 
-    judged: Verdicts
+    asked: AskedSets
     number: int
     made: MadeSections
 
     @cached_property
     def shop(self) -> Shop:
         """The shop, spelled out, so that what is changed moves nothing else."""
-        return spelled_out(self.judged.sets.model.shop)
+        return spelled_out(self.asked.store.model.shop)
 
     @cached_property
     def choice(self) -> Choice:
         """The set as it is asked for."""
-        judged, names = self.judged, self.judged.sets.machines
-        opened, running = judged.open[self.number], judged.running[self.number]
-        wanted = {key_of(names[place]): flow for place, flow in own_wanted(judged, self.number).items()}
+        asked, names = self.asked, self.asked.store.machines
+        opened, running = asked.opened[self.number], asked.running[self.number]
+        wanted = {key_of(names[place]): flow for place, flow in asked.wanted[self.number].items()}
         machines = tuple(names[place] for place in places_of(opened))
         helpers = tuple(names[place] for place in places_of(opened & ~running))
         return Choice("", machines, helpers, MappingProxyType(wanted))
@@ -119,51 +120,53 @@ class _Trial:
     @cached_property
     def now(self) -> list[int]:
         """Where chips settle as the shop stands."""
-        judged, sets = self.judged, self.judged.sets
-        flow = sets.section_flow_m3_s[judged.rows[self.number]][:, None]
-        ranks = sets.judge.ranks(sets.named_ports([judged.running[self.number]]))
-        found: list[int] = np.flatnonzero(sets.judge.settles(flow, ranks)[:, 0]).tolist()
-        return found
+        return _settling(self.asked.judged, self.number)
 
     def _model(self, group: Sequence[Change]) -> Model:
         """Build the shop with changes, which leave it as soundly hung as it was."""
-        shop, model = changed(self.shop, group), self.judged.sets.model
+        shop, model = changed(self.shop, group), self.asked.store.model
         return build_model(shop, model.junction, loading=model.loading, hanging=hang(shop, sound=True), made=self.made)
 
     def settling(self, groups: Sequence[Sequence[Change]]) -> list[tuple[Model, list[int]] | None]:
         """Return for each group of changes the model and where chips then settle; None without an answer."""
         models = [self._model(group) for group in groups]
         found = zip(models, outcomes(models, [self.choice]), strict=True)
-        return [(m, np.flatnonzero(o.settles[:, 0]).tolist()) if o.solved[0] else None for m, o in found]
+        return [(m, _settling(judged, 0)) if judged.solved[0] else None for m, judged in found]
 
     def cures(self, groups: Sequence[Sequence[Change]]) -> list[bool]:
         """Return which groups of changes keep all chips moving."""
         return [found is not None and not found[1] for found in self.settling(groups)]
 
-    def in_full(self, group: Sequence[Change]) -> Verdicts:
+    def in_full(self, group: Sequence[Change]) -> AskedSets:
         """Solve the set in the changed shop again, audited."""
-        judged, number, sets = self.judged, self.number, SolvedSets(self._model(group))
-        names = judged.sets.machines
+        asked, number, store = self.asked, self.number, GateSets(self._model(group))
+        names = asked.store.machines
 
         def same(mask: int) -> int:
-            return sum(1 << sets.machines.index(names[place]) for place in places_of(mask))
+            return sum(1 << store.machines.index(names[place]) for place in places_of(mask))
 
-        wanted = {sets.machines.index(names[place]): flow for place, flow in own_wanted(judged, number).items()}
-        return verdicts(sets, [same(judged.open[number])], [same(judged.running[number])], [wanted])
-
-
-def _fine_alone(sets: SolvedSets) -> set[int]:
-    """Return the machines (by place) that are served alone while nothing settles."""
-    alone = verdicts(sets, [1 << place for place in range(len(sets.machines))])
-    return {int(place) for place in np.flatnonzero(alone.fine)}
+        wanted = {store.machines.index(names[place]): flow for place, flow in asked.wanted[number].items()}
+        return store.ask([same(asked.opened[number])], [same(asked.running[number])], [wanted])
 
 
-def _spoiled(judged: Verdicts, now: Verdicts) -> tuple[str, ...]:
-    """Return the machines that are fine alone before and not in the changed shop."""
-    before, after = judged.sets, now.sets
-    still = {after.machines[place] for place in _fine_alone(after)}
-    fine = (before.machines[place] for place in sorted(_fine_alone(before)))
-    return tuple(machine for machine in fine if machine not in still)
+def _settling(judged: JudgedCases, column: int) -> list[int]:
+    """Return the sections (by number) in which chips settle in a case."""
+    found: list[int] = np.flatnonzero(judged.chips[:, column] == SETTLES).tolist()
+    return found
+
+
+def _well_alone(store: GateSets) -> set[int]:
+    """Return the machines (by place) that may run alone."""
+    alone = store.ask([1 << place for place in range(len(store.machines))]).judged
+    return {int(place) for place in np.flatnonzero(alone.may_run)}
+
+
+def _spoiled(asked: AskedSets, now: AskedSets) -> tuple[str, ...]:
+    """Return the machines that may run alone before and not in the changed shop."""
+    before, after = asked.store, now.store
+    still = {after.machines[place] for place in _well_alone(after)}
+    well = (before.machines[place] for place in sorted(_well_alone(before)))
+    return tuple(machine for machine in well if machine not in still)
 
 
 def _smaller(trial: _Trial) -> SmallerPipe | None:
@@ -171,9 +174,9 @@ def _smaller(trial: _Trial) -> SmallerPipe | None:
 
     Steps that turn out not to be needed are taken back, where chips did not settle at first.
     """
-    sections = trial.judged.sets.model.sections
+    sections = trial.asked.store.model.sections
     steps: dict[int, float] = {}
-    now: tuple[Model, list[int]] | None = trial.judged.sets.model, trial.now
+    now: tuple[Model, list[int]] | None = trial.asked.store.model, trial.now
     for _ in range(MOST_STEPS):
         if now is None:
             return None
@@ -181,7 +184,7 @@ def _smaller(trial: _Trial) -> SmallerPipe | None:
         if not settling:
             return _least_steps(trial, steps, trial.now)
         for section in settling:
-            bore = max((loss.widest_m for loss in model.sections[section].body), default=0.0)
+            bore = model.sections[section].widest_m or 0.0
             smaller = _next_down(trial.shop, model.hanging.sections[section].pieces, bore)
             if smaller is None:
                 return None
@@ -197,7 +200,7 @@ def _changes(sections: Sequence[ModelSection], steps: Mapping[int, float]) -> li
 
 
 def _least_steps(trial: _Trial, steps: dict[int, float], needed: Sequence[int]) -> SmallerPipe | None:
-    sections = trial.judged.sets.model.sections
+    sections = trial.asked.store.model.sections
     while later := sorted(set(steps) - set(needed)):
         fewer = [{n: size for n, size in steps.items() if n != left_out} for left_out in later]
         enough = trial.cures([_changes(sections, some) for some in fewer])
@@ -205,10 +208,10 @@ def _least_steps(trial: _Trial, steps: dict[int, float], needed: Sequence[int]) 
             break
         steps = fewer[enough.index(True)]
     now = trial.in_full(_changes(sections, steps))
-    if not now.solved[0] or now.settling[0]:
+    if not now.judged.solved[0] or now.judged.settling[0]:
         return None
-    told = ((sections[n].name, max(loss.widest_m for loss in sections[n].body), steps[n]) for n in sorted(steps))
-    return SmallerPipe(tuple(told), now.answer(0), _spoiled(trial.judged, now))
+    told = ((sections[n].name, sections[n].widest_m or 0.0, steps[n]) for n in sorted(steps))
+    return SmallerPipe(tuple(told), now.case(0), _spoiled(trial.asked, now))
 
 
 def _number(section_name: str) -> int:
@@ -227,7 +230,7 @@ def _next_down(shop: Shop, pieces: Sequence[HungPiece], bore_m: float) -> float 
 
 def _bleed(trial: _Trial) -> AirBleed | None:
     """Find the smallest hole ahead of the settling stretch after which nothing settles; a larger one may starve it."""
-    model = trial.judged.sets.model
+    model = trial.asked.store.model
     first = next((section for section in trial.now if model.tree.wye_above[section] >= 0), None)
     if first is None:
         return None
@@ -241,9 +244,9 @@ def _bleed(trial: _Trial) -> AirBleed | None:
     if place is None:
         return None
     tried = trial.in_full(cut(holes[place]))
-    if not tried.solved[0] or tried.settling[0]:
+    if not tried.judged.solved[0] or tried.judged.settling[0]:
         return None
-    return AirBleed(section.name, holes[place], tried.answer(0), _spoiled(trial.judged, tried))
+    return AirBleed(section.name, holes[place], tried.case(0), _spoiled(trial.asked, tried))
 
 
 def _smallest(count: int, holds: Callable[[Sequence[int]], list[bool]]) -> int | None:

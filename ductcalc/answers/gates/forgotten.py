@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.gates.solved import SolvedSets
+from ductcalc.answers.gates.solved import GateSets
+from ductcalc.cases.judged import AIR, AirGrade
 from ductcalc.cases.solving import collector_of, port_flows
-from ductcalc.cases.words import ROUNDING
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState
 from ductcalc.shop.change import changed, gate_leak
+from ductcalc.shop.names import key_of
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import operating_point
 
@@ -26,7 +27,7 @@ LEAKS = (0.0, 0.01, 0.03)
 class LeftOpenAnswer:
     """A machine alone, and the forgotten gate that costs it most; by_gate: air [m3/s] with each other gate open.
 
-    enough: whether every port of the machine still gets its air with the worst gate forgotten.
+    grade: of the machine's air with the worst gate forgotten.
     """
 
     machine: str
@@ -35,7 +36,7 @@ class LeftOpenAnswer:
     worst_gate: str | None
     worst_m3_s: float | None
     by_gate: tuple[tuple[str, float], ...]
-    enough: bool
+    grade: AirGrade
 
 
 @dataclass(frozen=True)
@@ -61,38 +62,36 @@ class TightAnswer:
     most_gain_m3_s: float
 
 
-def left_open(sets: SolvedSets, clash: Sequence[tuple[int, int]]) -> tuple[LeftOpenAnswer, ...]:
+def left_open(sets: GateSets, clash: Sequence[tuple[int, int]]) -> tuple[LeftOpenAnswer, ...]:
     """Return for each machine alone what one forgotten gate costs it."""
-    count, apart, shutting = len(sets.machines), set(clash), _with_gates(sets)
-    pairs = [(a, b) for a in range(count) for b in shutting if a != b and (min(a, b), max(a, b)) not in apart]
-    sets.add([1 << place for place in range(count)])
-    sets.add([sets.key(1 << a | 1 << b, 1 << a) for a, b in pairs])
-    flow, solved = sets.flow_m3_s, sets.solved
+    count, apart = len(sets.machines), set(clash)
+    pairs = [(a, b) for a in range(count) for b in _with_gates(sets) if a != b and (min(a, b), max(a, b)) not in apart]
+    alone = sets.ask([1 << place for place in range(count)]).judged
+    beside = sets.ask([1 << a | 1 << b for a, b in pairs], [1 << a for a, _ in pairs]).judged
     answers = []
-    for place, machine in enumerate(sets.machines):
-        row = sets.row[1 << place]
-        if not solved[row]:
-            continue
-        rows = {b: sets.row[sets.key(1 << a | 1 << b, 1 << a)] for a, b in pairs if a == place}
-        others = tuple((sets.machines[b], float(flow[r, place])) for b, r in rows.items() if solved[r])
+    for place in np.flatnonzero(alone.solved).tolist():
+        row, machine = sets.row[place], sets.machines[place]
+        columns = {b: n for n, (a, b) in enumerate(pairs) if a == place and beside.solved[n]}
+        others = tuple((sets.machines[b], float(beside.machine_flow_m3_s[row, n])) for b, n in columns.items())
         worst: tuple[str, float] | tuple[None, None] = min(others, key=lambda pair: pair[1], default=(None, None))
-        then = next((r for b, r in rows.items() if sets.machines[b] == worst[0]), row)
-        enough = bool(sets.share[then, place] >= 1.0 - ROUNDING)
-        alone, wanted = float(flow[row, place]), sets.wanted_of(place)
-        answers.append(LeftOpenAnswer(machine, alone, wanted, worst[0], worst[1], others, enough))
+        then = next((beside.air[row, n] for b, n in columns.items() if sets.machines[b] == worst[0]), None)
+        grade = AIR[int(alone.air[row, place] if then is None else then)]
+        air, wanted = float(alone.machine_flow_m3_s[row, place]), sets.wanted_of(place)
+        answers.append(LeftOpenAnswer(machine, air, wanted, worst[0], worst[1], others, grade))
     return tuple(answers)
 
 
-def _with_gates(sets: SolvedSets) -> list[int]:
+def _with_gates(sets: GateSets) -> list[int]:
     """Return machines (by place) that some gate shuts; one that is always open is not forgotten."""
-    shut = sets.usable & ~sets.model.opening.always_open
-    return sorted({int(place) for place in sets.port_machine[shut]})
+    model = sets.model
+    shut = (p for p, free in zip(model.ports, model.opening.always_open, strict=True) if not p.off and not free)
+    return sorted({sets.place[key_of(port.machine)] for port in shut})
 
 
-def leaks(sets: SolvedSets) -> tuple[LeakAnswer, ...]:
+def leaks(sets: GateSets) -> tuple[LeakAnswer, ...]:
     """Return each machine's air alone at the stated leak and with every gate leaking 0, 1 and 3 % of its bore."""
-    stated = _alone(sets.model, sets)
-    others = [_alone(_leaking(sets.model, share), sets) for share in LEAKS]
+    stated = alone_m3_s(sets)
+    others = [alone_m3_s(GateSets(_leaking(sets.model, share))) for share in LEAKS]
     return tuple(
         LeakAnswer(
             machine,
@@ -107,36 +106,31 @@ def _leaking(model: Model, share: float) -> Model:
     return build_model(changed(model.shop, [gate_leak(share)]), model.junction, loading=model.loading)
 
 
-def _alone(model: Model, sets: SolvedSets) -> list[float | None]:
-    own = sets if model is sets.model else SolvedSets(model)
-    masks = [1 << place for place in range(len(sets.machines))]
-    own.add(masks)
-    flow, solved = own.flow_m3_s, own.solved
-    rows = [own.row[mask] for mask in masks]
-    return [float(flow[row, place]) if solved[row] else None for place, row in enumerate(rows)]
+def alone_m3_s(sets: GateSets) -> list[float | None]:
+    """Return each machine's air alone [m3/s]; None without an answer."""
+    judged = sets.ask([1 << place for place in range(len(sets.machines))]).judged
+    air = judged.machine_flow_m3_s[sets.row].diagonal()
+    return [float(flow) if solved else None for flow, solved in zip(air, judged.solved, strict=True)]
 
 
-def tightest(sets: SolvedSets) -> TightAnswer | None:
+def tightest(sets: GateSets) -> TightAnswer | None:
     """Return the gate that, if it were tight, would give the machines alone most air; None if none leaks."""
     model = sets.model
     gated = [n for n, section in enumerate(model.sections) if section.gates]
     count = len(sets.machines)
     if not gated or not count:
         return None
-    named = np.tile(sets.named_ports([1 << place for place in range(count)]), (1, len(gated)))
-    state = model.opening.state(named)
+    alone = sets.ask([1 << place for place in range(count)]).judged
+    state = model.opening.state(np.tile(sets.named_ports(alone.asked), (1, len(gated))))
     tight = _tight(model, state, gated, count)
-    index = np.zeros(named.shape[1], dtype=np.intp)
+    index = np.zeros(count * len(gated), dtype=np.intp)
     supply = collector_of(model).supply("loaded")
     solved = operating_point(model.tree, tight, model.junction, [supply], index)
-    ports = port_flows(model, state, solved.flow)
-    flow = np.zeros((count, named.shape[1]))
-    mine = np.flatnonzero(sets.usable)
-    np.add.at(flow, sets.port_machine[mine], ports[mine])
-    rows = [sets.row[1 << place] for place in range(count)]
-    alone = np.array([sets.flow_m3_s[row, place] for place, row in enumerate(rows)])
-    gains = np.array([[flow[p, g * count + p] for p in range(count)] for g in range(len(gated))]) - alone
-    known = sets.solved[rows] & solved.converged.reshape(len(gated), count)
+    ports = port_flows(model, state, solved.flow).reshape(len(model.ports), len(gated), count)
+    mine = [sets.yardstick.port_machine == row for row in sets.row]
+    flow = np.array([ports[own, :, place].sum(axis=0) for place, own in enumerate(mine)]).T
+    gains = flow - alone.machine_flow_m3_s[sets.row].diagonal()
+    known = alone.solved & solved.converged.reshape(len(gated), count)
     gains = np.where(known, gains, 0.0)
     best = int(gains.sum(axis=1).argmax())
     if gains[best].sum() <= 0.0:

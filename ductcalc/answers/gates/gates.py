@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
@@ -35,11 +35,11 @@ from ductcalc.answers.gates.sets import (
     places_of,
     possible,
 )
-from ductcalc.answers.gates.solved import Progress, SolvedSets
+from ductcalc.answers.gates.solved import AskedSets, GateSets, Progress
 from ductcalc.answers.gates.told import Told, told
-from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
-from ductcalc.cases.case import AuditAnswer
+from ductcalc.cases.case import AuditAnswer, Case
 from ductcalc.cases.choices import named_sets, no_machine
+from ductcalc.cases.judged import SETTLES, SHORT
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
@@ -66,15 +66,15 @@ NO_EXTREMES: tuple[Masks, Masks, Masks, int] = (NO_MASKS, NO_MASKS, NO_MASKS, 0)
 class Gates:
     """All that was learned of a shop's gate sets (loaded filter).
 
-    singles: each machine alone. shown: places (in `judged`) of the sets of two to `most_together` machines. named:
-    named sets, judged in `named_judged`. possible_sets: how many sets could be open at once, solved or not.
-    sharing: pairs that share a hose. helped, uncured: sets in which chips settle, with the best helper gates, or
-    with what else would cure them. never_served: machines short in every set; needs_company: alone they let chips
-    settle, with a helper they do not. largest: maximal sets with everybody served; forbidden: minimal sets in which
-    somebody is short. exact: True when these two come from every possible set; exceptions: sets that hold a forbidden
-    one and are served nevertheless; no_answer: sets of which nothing is known, past the blower's points;
+    asked: all solved sets. singles: each machine alone. shown: places (in `asked`) of the sets of two to
+    `most_together` machines. named: named sets, also as `named_asked`. possible_sets: how many sets could be open at
+    once, solved or not. sharing: pairs that share a hose. helped, uncured: sets in which chips settle, with the best
+    helper gates, or with what else would cure them. never_served: machines short in every set; needs_company: alone
+    they let chips settle, with a helper they do not. largest: maximal sets in which nobody is short; forbidden: minimal
+    sets in which somebody is. exact: True when these two come from every possible set; exceptions: sets that hold a
+    forbidden one while nobody is short; no_answer: sets of which nothing is known, past the blower's points;
     unsettled: sets for which no flow was found that passes the audit. audit: the greatest residuals of all others.
-    largest_fine: maximal sets with everybody served and nothing settling.
+    largest_fine: maximal sets that may run.
     not_looked_into: sets in which chips settle past the help of any gate, and for which no other cure was tried.
     findings: unasked warnings.
     """
@@ -85,17 +85,17 @@ class Gates:
     possible_sets: int
     most_together: int
     exact: bool
-    singles: tuple[SetAnswer, ...]
+    singles: tuple[Case, ...]
     shown: tuple[int, ...]
-    named: tuple[SetAnswer, ...]
+    named: tuple[Case, ...]
     sharing: tuple[tuple[str, str], ...]
     helped: tuple[HelperAnswer, ...]
     uncured: tuple[CureAnswer, ...]
     not_looked_into: int
     never_served: tuple[str, ...]
     needs_company: tuple[tuple[str, tuple[str, ...]], ...]
-    largest: tuple[SetAnswer, ...]
-    largest_fine: tuple[SetAnswer, ...]
+    largest: tuple[Case, ...]
+    largest_fine: tuple[Case, ...]
     forbidden: tuple[tuple[str, ...], ...]
     exceptions: int
     no_answer: int
@@ -103,8 +103,8 @@ class Gates:
     leaks: tuple[LeakAnswer, ...]
     tightest: TightAnswer | None
     told: Told
-    judged: Verdicts
-    named_judged: Verdicts | None
+    asked: AskedSets
+    named_asked: AskedSets | None
     findings: Findings = NOTHING_SEEN
     unsettled: int = 0
     audit: AuditAnswer | None = None
@@ -112,28 +112,28 @@ class Gates:
     @property
     def changes(self) -> tuple[str, ...]:
         """What was changed of the shop as a what-if, in words."""
-        return self.judged.sets.model.shop.changes
+        return self.asked.store.model.shop.changes
 
     @cached_property
-    def together(self) -> tuple[SetAnswer, ...]:
+    def together(self) -> tuple[Case, ...]:
         """Sets of two to `most_together` machines, small ones first."""
-        return tuple(self.judged.answer(number) for number in self.shown)
+        return tuple(self.asked.case(number) for number in self.shown)
 
     @property
     def all_well(self) -> bool:
         """Whether every machine alone and every named set is served and nothing settles."""
-        return all(answer.word == "fine" for answer in (*self.singles, *self.named))
+        return all(case.well for case in (*self.singles, *self.named))
 
     @property
-    def unanswered(self) -> tuple[SetAnswer, ...]:
+    def unanswered(self) -> tuple[Case, ...]:
         """Machines alone and named sets without an answer."""
-        return tuple(answer for answer in (*self.singles, *self.named) if answer.word == "no answer")
+        return tuple(case for case in (*self.singles, *self.named) if not case.solved)
 
-    def pair(self, one: str, other: str) -> SetAnswer | None:
+    def pair(self, one: str, other: str) -> Case | None:
         """Return the verdict on two machines, None when they share a hose, are the same, or pairs are not shown."""
         keys = [key_of(name) for name in self.machines]
         mask = mask_of({keys.index(key_of(one)), keys.index(key_of(other))})
-        return next((self.judged.answer(n) for n in self.shown if self.judged.open[n] == mask), None)
+        return next((self.asked.case(n) for n in self.shown if self.asked.opened[n] == mask), None)
 
     def frame(self) -> pandas.DataFrame:
         """Return every solved set as a pandas table: a boolean column per machine, air, speeds, word."""
@@ -149,7 +149,7 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
     Raises InputError when the shop has no collector or cannot be hung together, and for more than `MOST_SETS` sets.
     """
     model = build_model(shop, junction)
-    sets = SolvedSets(model, progress)
+    sets = GateSets(model, progress)
     count, clash = len(sets.machines), clashes(model)
     exact = count <= MOST_FOR_ALL
     if not exact:
@@ -158,14 +158,15 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
     masks = possible(every_mask(count), clash) if exact else shown
     if not count:
         raise no_machine(model)
-    judged = verdicts(sets, masks)
+    asked = sets.ask(masks)
+    judged = asked.judged
     place = {mask: number for number, mask in enumerate(masks)}
-    singles = tuple(judged.answer(place[1 << p]) for p in range(count))
-    named, named_judged = _named(model, sets)
+    singles = tuple(asked.case(place[1 << p]) for p in range(count))
+    named, named_asked = _named(model, sets)
     few = [place[mask] for mask in shown if mask.bit_count() <= MOST_HELPED]
-    helped, uncured, left = _help(judged, few, clash, named_judged)
-    largest, largest_fine, forbidden, exceptions = _extremes(judged, count) if exact else NO_EXTREMES
-    perhaps = judged.served | ~judged.solved
+    helped, uncured, left = _help(asked, few, clash, named, named_asked)
+    largest, largest_fine, forbidden, exceptions = _extremes(asked, count) if exact else NO_EXTREMES
+    perhaps = (judged.case_air != SHORT) | ~judged.solved
     ever = np.array([mask for mask, good in zip(masks, perhaps, strict=True) if good], dtype=np.int64)
     return Gates(
         shop=shop.name,
@@ -183,8 +184,8 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
         not_looked_into=left,
         never_served=tuple(m for p, m in enumerate(sets.machines) if not (ever >> p & 1).any()),
         needs_company=_company(singles, helped),
-        largest=tuple(judged.answer(place[int(m)]) for m in _by_size(largest)),
-        largest_fine=tuple(judged.answer(place[int(m)]) for m in _by_size(largest_fine)),
+        largest=tuple(asked.case(place[int(m)]) for m in _by_size(largest)),
+        largest_fine=tuple(asked.case(place[int(m)]) for m in _by_size(largest_fine)),
         forbidden=tuple(tuple(sets.machines[p] for p in places_of(int(m))) for m in _by_size(forbidden)[::-1]),
         exceptions=exceptions,
         no_answer=int(np.count_nonzero(~judged.solved)),
@@ -194,8 +195,8 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
         told=told(sets),
         unsettled=sets.unsettled,
         audit=sets.audit,
-        judged=judged,
-        named_judged=None if named_judged is None else named_judged[0],
+        asked=asked,
+        named_asked=named_asked,
         findings=findings_in(model),
     )
 
@@ -204,64 +205,69 @@ def _by_size(masks: NDArray[np.int64]) -> list[int]:
     return sorted((int(mask) for mask in masks), key=lambda mask: (-mask.bit_count(), mask))
 
 
-def _named(model: Model, sets: SolvedSets) -> tuple[tuple[SetAnswer, ...], tuple[Verdicts, tuple[str, ...]] | None]:
+def _named(model: Model, sets: GateSets) -> tuple[tuple[Case, ...], AskedSets | None]:
     """Judge the named sets; those with wanted flows of their own are judged by these."""
     choices = named_sets(model)
     if not choices:
         return (), None
-    owner = {key_of(m): p for p, m in enumerate(sets.machines)}
+    owner = sets.place
     opened = [mask_of(owner[key_of(m)] for m in choice.machines) for choice in choices]
     running = [mask_of(owner[key_of(m)] for m in choice.machines if choice.runs(m)) for choice in choices]
     wanted = [{owner[key]: flow for key, flow in choice.wanted_m3_s.items()} for choice in choices]
-    judged = verdicts(sets, opened, running, wanted)
-    names = tuple(choice.name for choice in choices)
-    return tuple(judged.answer(n, name) for n, name in enumerate(names)), (judged, names)
+    asked = sets.ask(opened, running, wanted)
+    return tuple(asked.case(n, choice.name) for n, choice in enumerate(choices)), asked
 
 
 def _help(
-    judged: Verdicts,
+    asked: AskedSets,
     numbers: Sequence[int],
     clash: Sequence[tuple[int, int]],
-    named: tuple[Verdicts, tuple[str, ...]] | None,
+    named: Sequence[Case],
+    named_asked: AskedSets | None,
 ) -> tuple[tuple[HelperAnswer, ...], tuple[CureAnswer, ...], int]:
     """Find helper gates for sets in which chips settle, and other cures for named sets and machines alone without.
 
     A helper that leaves somebody short is told, but other cures are looked for as well. Beyond 16 machines a pair is
     helped by one gate only: two would take as many solutions as all sets of four.
     """
-    settling = [n for n in numbers if judged.solved[n] and judged.settling[n]]
-    alone = [n for n in settling if judged.open[n].bit_count() == 1]
-    pairs = [n for n in settling if judged.open[n].bit_count() > 1]
-    many = len(judged.sets.machines) > MOST_FOR_ALL
-    tried = list(best_helpers(judged, alone, clash, [None] * len(alone)))
-    lost = [(judged, n, None, a) for n, a in zip(alone, tried, strict=True) if not a.cured]
-    tried += best_helpers(judged, pairs, clash, [None] * len(pairs), 1 if many else MOST_HELPERS)
-    if named is not None:
-        own, names = named
-        mine = [n for n in range(len(names)) if own.solved[n] and own.settling[n]]
-        more = best_helpers(own, mine, clash, [names[n] for n in mine])
-        tried += more
-        by_name = [(own, n, names[n], a) for n, a in zip(mine, more, strict=True) if not a.cured]
-        lost = [*by_name, *lost]  # type: ignore[list-item]
+    settling = _settling(asked, numbers)
+    alone = [n for n in settling if asked.opened[n].bit_count() == 1]
+    pairs = [n for n in settling if asked.opened[n].bit_count() > 1]
+    many = len(asked.store.machines) > MOST_FOR_ALL
+    tried = list(best_helpers(asked, alone, clash, [None] * len(alone)))
+    lost: list[tuple[AskedSets, int, str | None, HelperAnswer]] = []
+    if named_asked is not None:
+        mine = _settling(named_asked, range(len(named)))
+        more = best_helpers(named_asked, mine, clash, [named[n].name for n in mine])
+        lost += [(named_asked, n, named[n].name, a) for n, a in zip(mine, more, strict=True) if not a.cured]
+    lost += [(asked, n, None, a) for n, a in zip(alone, tried, strict=True) if not a.cured]
+    tried += best_helpers(asked, pairs, clash, [None] * len(pairs), 1 if many else MOST_HELPERS)
+    tried += more if named_asked is not None else ()
     made = MadeSections()
     found = tuple(cures(own, n, name, helped, made) for own, n, name, helped in lost[:MOST_CURES])
     return tuple(a for a in tried if a.helpers), found, len(lost) - len(found)
 
 
-def _company(singles: Sequence[SetAnswer], helped: Sequence[HelperAnswer]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _settling(asked: AskedSets, numbers: Iterable[int]) -> list[int]:
+    """Return those of some sets (by number) in which chips settle."""
+    settles = asked.judged.solved & (asked.judged.case_chips == SETTLES)
+    return [number for number in numbers if settles[number]]
+
+
+def _company(singles: Sequence[Case], helped: Sequence[HelperAnswer]) -> tuple[tuple[str, tuple[str, ...]], ...]:
     by_name = {answer.before.name: answer.helpers for answer in helped if answer.cured}
-    return tuple((a.name, by_name[a.name]) for a in singles if a.settling and a.name in by_name)
+    return tuple((a.name, by_name[a.name]) for a in singles if a.chips == "settles" and a.name in by_name)
 
 
-def _extremes(judged: Verdicts, count: int) -> tuple[Masks, Masks, Masks, int]:
-    """Return maximal sets with everybody served, those with nothing settling too, minimal short ones, exceptions.
+def _extremes(asked: AskedSets, count: int) -> tuple[Masks, Masks, Masks, int]:
+    """Return maximal sets in which nobody is short, those of them that may run, minimal short ones, exceptions.
 
-    Exceptions: how many sets are served though they hold a short one.
+    Exceptions: in how many sets nobody is short though they hold a short one.
     """
-    masks = np.array(judged.open, dtype=np.int64)
+    masks, judged = np.array(asked.opened, dtype=np.int64), asked.judged
     allowed, fine, refused = (np.zeros(1 << count, dtype=bool) for _ in range(3))
-    served = judged.solved & judged.served
-    allowed[masks], fine[masks], refused[masks] = served, judged.fine, judged.solved & ~judged.served
+    enough = judged.solved & (judged.case_air != SHORT)
+    allowed[masks], fine[masks], refused[masks] = enough, judged.may_run, judged.solved & ~enough
     return maximal(allowed), maximal(fine), minimal(refused), int((allowed & has_proper_subset(refused)).sum())
 
 

@@ -8,8 +8,10 @@ from itertools import combinations, islice
 
 import numpy as np
 
-from ductcalc.answers.gates.sets import mask_of, places_of, possible
-from ductcalc.answers.gates.verdicts import SetAnswer, Verdicts, verdicts
+from ductcalc.answers.gates.sets import mask_of, possible
+from ductcalc.answers.gates.solved import AskedSets
+from ductcalc.cases.case import Case
+from ductcalc.cases.judged import SETTLES
 
 MOST_HELPERS = 2
 TRIES_AT_ONCE = 4096
@@ -19,14 +21,14 @@ TRIES_AT_ONCE = 4096
 class HelperAnswer:
     """A set in which chips settle, before and with the best helper gates; helpers is empty when none cures it."""
 
-    before: SetAnswer
+    before: Case
     helpers: tuple[str, ...]
-    after: SetAnswer | None
+    after: Case | None
 
     @property
     def cured(self) -> bool:
-        """Whether everybody is served and nothing settles with the helpers' gates open."""
-        return self.after is not None and self.after.word == "fine"
+        """Whether the set may run with the helpers' gates open."""
+        return self.after is not None and self.after.may_run
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,7 @@ class _Try:
 
 
 def best_helpers(
-    judged: Verdicts,
+    asked: AskedSets,
     numbers: Sequence[int],
     clash: Sequence[tuple[int, int]],
     names: Sequence[str | None],
@@ -47,60 +49,49 @@ def best_helpers(
 ) -> tuple[HelperAnswer, ...]:
     """Return the best helper of each of these sets (by number): one gate if any single one cures it, else up to `most`.
 
-    A helper cures a set when nothing settles where the running machines' chips go; among cures those that keep
-    everybody served come first, then the one that leaves the poorest running machine most of its air.
+    A helper cures a set when nothing settles where the running machines' chips go; among cures those after which the
+    set may run come first, then the one that leaves the poorest running machine most of its air.
     """
-    found: dict[int, tuple[_Try, SetAnswer]] = {}
+    found: dict[int, tuple[_Try, Case]] = {}
     for size in range(1, most + 1):
         open_ones = [n for n in numbers if n not in found]
-        tries = (attempt for n in open_ones for attempt in _tries(judged, n, size, clash))
-        found.update(_best(judged, tries))
-    return tuple(_answer(judged, number, name, found) for number, name in zip(numbers, names, strict=True))
+        tries = (attempt for n in open_ones for attempt in _tries(asked, n, size, clash))
+        found.update(_best(asked, tries))
+    return tuple(_answer(asked, number, name, found) for number, name in zip(numbers, names, strict=True))
 
 
-def _tries(judged: Verdicts, number: int, size: int, clash: Sequence[tuple[int, int]]) -> Iterable[_Try]:
-    mask = judged.open[number]
-    others = [p for p in range(len(judged.sets.machines)) if not mask >> p & 1]
+def _tries(asked: AskedSets, number: int, size: int, clash: Sequence[tuple[int, int]]) -> Iterable[_Try]:
+    mask = asked.opened[number]
+    others = [p for p in range(len(asked.store.machines)) if not mask >> p & 1]
     for helpers in combinations(others, size):
         opened = mask | mask_of(helpers)
         if possible([opened], clash):
             yield _Try(number, helpers, opened)
 
 
-def _best(judged: Verdicts, tries: Iterable[_Try]) -> dict[int, tuple[_Try, SetAnswer]]:
+def _best(asked: AskedSets, tries: Iterable[_Try]) -> dict[int, tuple[_Try, Case]]:
     """Return the best try of each set that has one; tries are judged some thousands at a time to bound memory."""
-    best: dict[int, tuple[tuple[bool, float], _Try, SetAnswer]] = {}
+    best: dict[int, tuple[tuple[bool, float], _Try, Case]] = {}
     waiting = iter(tries)
     while some := list(islice(waiting, TRIES_AT_ONCE)):
-        helped = _judged(judged, some)
-        for place in np.flatnonzero(helped.solved & (helped.settling == 0)):
+        numbers = [attempt.number for attempt in some]
+        helped = asked.store.ask(
+            [attempt.mask for attempt in some],
+            [asked.running[number] for number in numbers],
+            [asked.wanted[number] for number in numbers],
+        )
+        judged = helped.judged
+        for place in np.flatnonzero(judged.solved & (judged.case_chips != SETTLES)).tolist():
             attempt = some[place]
-            rank = (bool(helped.served[place]), least_share(helped, int(place)))
+            rank = (bool(judged.may_run[place]), float(judged.case_share[place]))
             if attempt.number not in best or rank > best[attempt.number][0]:
-                best[attempt.number] = (rank, attempt, helped.answer(int(place)))
+                best[attempt.number] = (rank, attempt, helped.case(place))
     return {number: (attempt, after) for number, (_, attempt, after) in best.items()}
 
 
-def _judged(judged: Verdicts, tries: Sequence[_Try]) -> Verdicts:
-    """Judge tries: the machines of the set run and want what they want in it."""
-    wanted = [own_wanted(judged, attempt.number) for attempt in tries]
-    return verdicts(judged.sets, [t.mask for t in tries], [judged.running[t.number] for t in tries], wanted)
-
-
-def own_wanted(judged: Verdicts, number: int) -> dict[int, float]:
-    """Return the air [m3/s] of machines (by place) that want something else in a set than by the table."""
-    ratio = judged.wanted_ratio[number]
-    return {int(p): float(ratio[p]) * judged.sets.wanted_of(int(p)) for p in np.flatnonzero(ratio != 1.0)}
-
-
-def least_share(judged: Verdicts, number: int) -> float:
-    """Return air over wanted of the poorest running machine in a set."""
-    return float(np.min(judged.share[number, list(places_of(judged.running[number]))], initial=np.inf))
-
-
-def _answer(judged: Verdicts, number: int, name: str | None, found: dict[int, tuple[_Try, SetAnswer]]) -> HelperAnswer:
-    before = judged.answer(number, name)
+def _answer(asked: AskedSets, number: int, name: str | None, found: dict[int, tuple[_Try, Case]]) -> HelperAnswer:
+    before = asked.case(number, name)
     if number not in found:
         return HelperAnswer(before, (), None)
     attempt, after = found[number]
-    return HelperAnswer(before, tuple(judged.sets.machines[p] for p in attempt.helpers), after)
+    return HelperAnswer(before, tuple(asked.store.machines[p] for p in attempt.helpers), after)

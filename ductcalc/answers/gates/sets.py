@@ -1,4 +1,4 @@
-"""Gate sets as bit patterns: which are possible, and the largest and smallest among them."""
+"""Gate sets as bit patterns: which are possible, the largest and smallest among them, pairs told in groups."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ from ductcalc.shop.names import key_of
 Flags = NDArray[np.bool_]
 Masks = NDArray[np.int64]
 MOST_FOR_ALL = 16
+LEAST_GROUP = 3
+"""Machines from which on a group is told as such."""
 
 
 def clashes(model: Model) -> tuple[tuple[int, int], ...]:
@@ -32,6 +34,13 @@ def mask_of(places: Iterable[int]) -> int:
 def places_of(mask: int) -> tuple[int, ...]:
     """Return the places of the machines in a bit pattern."""
     return tuple(place for place in range(mask.bit_length()) if mask >> place & 1)
+
+
+def bits(masks: Sequence[int], machines: int) -> Flags:
+    """Return which machines are in each pattern (machines, patterns); of any number of machines."""
+    if machines < 63:
+        return np.asarray(np.array(masks, dtype=np.int64) >> np.arange(machines)[:, None] & 1, dtype=bool)
+    return np.array([[mask >> place & 1 for mask in masks] for place in range(machines)], dtype=bool)
 
 
 def possible(masks: Sequence[int], pairs: Sequence[tuple[int, int]]) -> list[int]:
@@ -92,3 +101,38 @@ def maximal(flags: Flags) -> Masks:
 def minimal(flags: Flags) -> Masks:
     """Return flagged patterns of (2^n,) that hold no smaller flagged one."""
     return np.flatnonzero(flags & ~has_proper_subset(flags))
+
+
+def any_two_of(pairs: Sequence[tuple[str, str]], machines: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """Return groups of which any two are a pair, so that every pair stands in a group; groups of two come last.
+
+    >>> any_two_of([("a", "b"), ("a", "c"), ("b", "c"), ("c", "d")], "abcd")
+    (('a', 'b', 'c'), ('c', 'd'))
+    """
+    place = {machine: number for number, machine in enumerate(machines)}
+    untold = {frozenset((place[one], place[other])) for one, other in pairs}
+    beside = {n: {m for pair in untold if n in pair for m in pair if m != n} for n in range(len(machines))}
+    groups: list[list[int]] = []
+    while untold:
+        found = max((_grown(seed, beside, untold) for seed in sorted(beside)), key=lambda g: _told(g, untold))
+        if len(found) < LEAST_GROUP or _told(found, untold) < LEAST_GROUP:
+            break
+        groups.append(sorted(found))
+        untold -= {pair for pair in untold if pair <= set(found)}
+    rest = sorted(tuple(sorted(pair)) for pair in untold)
+    return tuple(tuple(machines[n] for n in group) for group in [*groups, *rest])
+
+
+def _grown(seed: int, beside: dict[int, set[int]], untold: set[frozenset[int]]) -> list[int]:
+    """Grow a group from a machine by the one that tells most pairs, while any two of it are a pair."""
+    group, open_ones = [seed], set(beside[seed])
+    while open_ones:
+        best = max(sorted(open_ones), key=lambda n: sum(frozenset((n, m)) in untold for m in group))
+        group.append(best)
+        open_ones &= beside[best]
+    return group
+
+
+def _told(group: Sequence[int], untold: set[frozenset[int]]) -> int:
+    members = set(group)
+    return sum(pair <= members for pair in untold)

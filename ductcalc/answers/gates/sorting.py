@@ -4,59 +4,62 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
-from ductcalc.answers.gates.verdicts import SetAnswer, SetWord
+from ductcalc.cases.case import Case
+from ductcalc.cases.judged import SETTLES, SHORT
 
 ALL_WELL, NOT_WELL, NO_ANSWER = 0, 1, 3
-WORDS: tuple[SetWord, ...] = ("fine", "settles", "short", "short and settles", "no answer")
 
 
 @dataclass(frozen=True, slots=True)
 class Sorted:
-    """Machines alone, each in one of these: fine; fine with a helper's gate; settling past cure; short; unanswered."""
+    """Machines alone, each in one: may run; may with a helper's gate; settling past cure; short; unanswered."""
 
-    fine: tuple[SetAnswer, ...]
+    may_run: tuple[Case, ...]
     company: tuple[HelperAnswer, ...]
-    settling: tuple[SetAnswer, ...]
-    short: tuple[SetAnswer, ...]
-    unanswered: tuple[SetAnswer, ...]
+    settling: tuple[Case, ...]
+    short: tuple[Case, ...]
+    unanswered: tuple[Case, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class SizeCount:
-    """Sets of so many machines: how many in all, and how many by each word."""
+class SizeCount(NamedTuple):
+    """How many sets of so many machines there are, may run, are short, let chips settle, have no answer."""
 
     machines: int
     sets: int
-    by_word: tuple[tuple[SetWord, int], ...]
+    may_run: int
+    short: int
+    settles: int
+    no_answer: int
 
 
 def sorted_singles(gates: Gates) -> Sorted:
     """Sort the machines of a shop."""
     helped = helped_by_name(gates)
-    settling = [a for a in gates.singles if a.word == "settles"]
+    settling = [case for case in gates.singles if case.chips == "settles" and case.air != "short"]
     company = [helped[a.name] for a in settling if a.name in helped and helped[a.name].cured]
     saved = {answer.before.name for answer in company}
     return Sorted(
-        tuple(a for a in gates.singles if a.word == "fine"),
+        tuple(case for case in gates.singles if case.may_run),
         tuple(company),
         tuple(a for a in settling if a.name not in saved),
-        tuple(a for a in gates.singles if a.word in ("short", "short and settles")),
-        tuple(a for a in gates.singles if a.word == "no answer"),
+        tuple(case for case in gates.singles if case.air == "short"),
+        tuple(case for case in gates.singles if not case.solved),
     )
 
 
 def helped_by_name(gates: Gates) -> dict[str, HelperAnswer]:
     """Return what helps each machine that lets chips settle on its own, by its name."""
     names = {answer.name for answer in gates.singles}
-    return {h.before.name: h for h in gates.helped if h.before.name in names and len(h.before.machines) == 1}
+    return {h.before.name: h for h in gates.helped if h.before.name in names and len(h.before.asked) == 1}
 
 
 def worth_telling(gates: Gates) -> tuple[HelperAnswer, ...]:
     """Return the helpers that cure: of machines alone and named sets, then those of pairs."""
-    pairs = {", ".join(h.before.open) for h in gates.helped if len(h.before.open) > 1}
+    pairs = {", ".join(h.before.asked) for h in gates.helped if len(h.before.asked) > 1}
     cured = [h for h in gates.helped if h.cured]
     return (*(h for h in cured if h.before.name not in pairs), *(h for h in cured if h.before.name in pairs))
 
@@ -69,24 +72,34 @@ def exit_code(gates: Gates) -> int:
 
 
 def counts_by_size(gates: Gates) -> tuple[SizeCount, ...]:
-    """Count the words of the shown sets of three machines and more, by their size."""
-    found: dict[int, dict[SetWord, int]] = {}
+    """Count the shown sets of three machines and more by their size."""
+    judged = gates.asked.judged
+    found: dict[int, list[int]] = {}
     for number in gates.shown:
-        size = gates.judged.open[number].bit_count()
-        if size > 2:
-            words = found.setdefault(size, dict.fromkeys(WORDS, 0))
-            words[gates.judged.word(number)] += 1
-    return tuple(SizeCount(size, sum(words.values()), tuple(words.items())) for size, words in found.items())
+        found.setdefault(gates.asked.opened[number].bit_count(), []).append(number)
+    return tuple(
+        SizeCount(
+            size,
+            len(numbers),
+            int(judged.may_run[numbers].sum()),
+            int((judged.solved & (judged.case_air == SHORT))[numbers].sum()),
+            int((judged.solved & (judged.case_chips == SETTLES))[numbers].sum()),
+            int((~judged.solved)[numbers].sum()),
+        )
+        for size, numbers in found.items()
+        if size > 2
+    )
 
 
-def fine_groups(gates: Gates, most: int) -> tuple[int, tuple[SetAnswer, ...]]:
-    """Return how many shown sets of three machines and more are fine, and the first of them, largest first."""
-    groups = [n for n in gates.shown if gates.judged.open[n].bit_count() > 2 and gates.judged.word(n) == "fine"]
-    groups.sort(key=lambda number: -gates.judged.open[number].bit_count())
-    return len(groups), tuple(gates.judged.answer(number) for number in groups[:most])
+def groups_that_may_run(gates: Gates, most: int) -> tuple[int, tuple[Case, ...]]:
+    """Return how many shown sets of three machines and more may run, and the first of them, largest first."""
+    asked = gates.asked
+    groups = [n for n in gates.shown if asked.opened[n].bit_count() > 2 and asked.judged.may_run[n]]
+    groups.sort(key=lambda number: -asked.opened[number].bit_count())
+    return len(groups), tuple(asked.case(number) for number in groups[:most])
 
 
-def poorest_fine(answers: Sequence[SetAnswer]) -> SetAnswer | None:
-    """Return the machine alone that has the least air to spare."""
-    solved = [answer for answer in answers if answer.machines]
-    return min(solved, key=lambda answer: answer.machines[0].poorest.share, default=None)
+def poorest(cases: Sequence[Case]) -> Case | None:
+    """Return the case with the least air for what is wanted."""
+    solved = [case for case in cases if case.solved]
+    return min(solved, key=lambda case: float(case.judged.case_share[case.column]), default=None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sets import mask_of, places_of
-from ductcalc.answers.gates.verdicts import Verdicts
+from ductcalc.answers.gates.solved import AskedSets
+from ductcalc.cases.judged import limits
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -23,8 +24,8 @@ class SetTable:
 
     open: (sets, machines). air_m3_s: (sets, machines), what enters there, with a shut gate what it leaks; nan when a
     set has no answer. name: of a named set. helpers: open machines that make no chips. section, speed_m_s,
-    needed_m_s: the slowest section. largest, forbidden: largest sets with everybody served, smallest ones that are
-    not; False for all when not every set was solved.
+    needed_m_s: the slowest section. largest, forbidden: largest sets in which nobody is short, smallest ones in
+    which somebody is; False for all when not every set was solved.
     """
 
     machines: tuple[str, ...]
@@ -36,6 +37,7 @@ class SetTable:
     speed_m_s: Floats
     needed_m_s: Floats
     served: Flags
+    may_run: Flags
     settling: NDArray[np.intp]
     word: tuple[str, ...]
     largest: Flags
@@ -44,57 +46,52 @@ class SetTable:
 
 def set_table(gates: Gates) -> SetTable:
     """Return the table of a shop's gate sets."""
-    parts = [(gates.judged, ("",) * len(gates.judged.open))]
-    if gates.named_judged is not None:
-        parts.append((gates.named_judged, tuple(answer.name for answer in gates.named)))
-    tables = [_part(gates, judged, names) for judged, names in parts]
-    if len(tables) == 1:
-        return tables[0]
-    one, other = tables
-    joined: dict[str, Any] = {
-        field: np.concatenate([getattr(one, field), getattr(other, field)])
-        for field in ("open", "air_m3_s", "speed_m_s", "needed_m_s", "served", "settling", "largest", "forbidden")
-    }
-    words = ("name", "helpers", "section", "word")
-    told: dict[str, Any] = {field: getattr(one, field) + getattr(other, field) for field in words}
-    return SetTable(machines=gates.machines, **joined, **told)
+    parts = [_part(gates, gates.asked, ("",) * len(gates.asked.opened))]
+    if gates.named_asked is not None:
+        parts.append(_part(gates, gates.named_asked, tuple(case.name for case in gates.named)))
+    one, *other = parts
+    joined: dict[str, Any] = {}
+    for field in fields(SetTable):
+        values = [getattr(part, field.name) for part in parts]
+        if field.name != "machines":
+            joined[field.name] = sum(values, ()) if isinstance(values[0], tuple) else np.concatenate(values)
+    return SetTable(machines=gates.machines, **joined) if other else one
 
 
-def _part(gates: Gates, judged: Verdicts, names: tuple[str, ...]) -> SetTable:
-    count, sets = len(judged.open), judged.sets
-    masks = np.array(judged.open, dtype=object)
-    opened = np.array([[bool(mask >> place & 1) for place in range(len(gates.machines))] for mask in masks], dtype=bool)
-    moving = np.isfinite(judged.speed_share) & judged.solved
-    speed, needed, _ = judged.speeds(np.arange(count))
-    solved = judged.solved
-    plain = judged is gates.judged
+def _part(gates: Gates, asked: AskedSets, names: tuple[str, ...]) -> SetTable:
+    judged, store = asked.judged, asked.store
+    solved, plain = judged.solved, asked is gates.asked
+    columns, slowest = np.arange(judged.count), judged.slowest
+    moving = np.isfinite(judged.case_settling_share) & solved
+    level = judged.section_flow_m3_s[slowest, columns] / store.yardstick.duct_area[slowest, 0]
+    riser = judged.section_flow_m3_s[slowest, columns] / store.yardstick.riser_area[slowest, 0]
+    speed = np.where(riser / limits().riser < level / limits().level, riser, level)
+    names_of = [section.name for section in store.model.sections]
     return SetTable(
         machines=gates.machines,
         name=names,
-        open=opened,
-        helpers=tuple(_helpers(judged, number) for number in range(count)),
-        air_m3_s=np.where(solved[:, None], sets.flow_m3_s[judged.rows], np.nan),
-        section=tuple(
-            sets.model.sections[section].name if moves else ""
-            for section, moves in zip(judged.slowest.tolist(), moving.tolist(), strict=True)
-        ),
+        open=judged.asked[store.row].T,
+        helpers=tuple(_helpers(asked, number) for number in range(judged.count)),
+        air_m3_s=np.where(solved[:, None], judged.machine_flow_m3_s[store.row].T, np.nan),
+        section=tuple(names_of[s] if m else "" for s, m in zip(slowest.tolist(), moving.tolist(), strict=True)),
         speed_m_s=np.where(moving, speed, np.nan),
-        needed_m_s=np.where(moving, needed, np.nan),
-        served=solved & judged.served,
+        needed_m_s=np.where(moving, judged.needed_m_s[slowest, columns], np.nan),
+        served=judged.served,
+        may_run=judged.may_run,
         settling=np.where(solved, judged.settling, 0),
-        word=tuple(judged.word(number) for number in range(count)),
-        largest=_marked(gates, judged, [a.open for a in gates.largest] if plain else []),
-        forbidden=_marked(gates, judged, gates.forbidden if plain else []),
+        word=tuple(judged.word(number) for number in range(judged.count)),
+        largest=_marked(gates, asked, [case.asked for case in gates.largest] if plain else []),
+        forbidden=_marked(gates, asked, gates.forbidden if plain else []),
     )
 
 
-def _helpers(judged: Verdicts, number: int) -> str:
-    helping = judged.open[number] & ~judged.running[number]
-    return ", ".join(judged.sets.machines[place] for place in places_of(helping))
+def _helpers(asked: AskedSets, number: int) -> str:
+    helping = asked.opened[number] & ~asked.running[number]
+    return ", ".join(asked.store.machines[place] for place in places_of(helping))
 
 
-def _marked(gates: Gates, judged: Verdicts, groups: Sequence[Sequence[str]]) -> Flags:
+def _marked(gates: Gates, asked: AskedSets, groups: Sequence[Sequence[str]]) -> Flags:
     """Return which sets (sets,) are among some groups of machines."""
     place = {machine: number for number, machine in enumerate(gates.machines)}
     wanted = {mask_of(place[machine] for machine in group) for group in groups}
-    return np.array([mask in wanted for mask in judged.open], dtype=bool)
+    return np.array([mask in wanted for mask in asked.opened], dtype=bool)

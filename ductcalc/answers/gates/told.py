@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from ductcalc.answers.gates.solved import SolvedSets
-from ductcalc.answers.gates.verdicts import PortInSet
+from ductcalc.answers.gates.forgotten import alone_m3_s
+from ductcalc.answers.gates.solved import GateSets
+from ductcalc.cases.case import PortAnswer
 from ductcalc.cases.solving import collector_of
-from ductcalc.cases.words import ROUNDING
 from ductcalc.model.model import Model, build_model
 from ductcalc.physics.fittings import FLUSH_ENTRY_K, inlet_area_k
 from ductcalc.physics.velocity import bore_area
@@ -22,8 +20,8 @@ class SplitAnswer:
     """A machine alone whose air comes through several ports: what each gets, and the one that is starved."""
 
     machine: str
-    ports: tuple[PortInSet, ...]
-    starved: PortInSet | None
+    ports: tuple[PortAnswer, ...]
+    starved: PortAnswer | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +60,9 @@ class Told:
     leak_written: bool
 
 
-def told(sets: SolvedSets) -> Told:
-    """Return what is to be told of a shop's machines; each of them alone is solved if it was not yet."""
+def told(sets: GateSets) -> Told:
+    """Return what is to be told of a shop's machines."""
     model = sets.model
-    sets.add([1 << place for place in range(len(sets.machines))])
     free = (p.machine for p, always in zip(model.ports, model.opening.always_open, strict=True) if always)
     return Told(
         tuple(_splits(sets)),
@@ -82,19 +79,14 @@ def _leak_written(model: Model) -> bool:
     return all(loss.shut_k is None or loss.shut_k.assumed is None for loss in gates)
 
 
-def _splits(sets: SolvedSets) -> Iterator[SplitAnswer]:
+def _splits(sets: GateSets) -> Iterator[SplitAnswer]:
+    asked = sets.ask([1 << place for place in range(len(sets.machines))])
     for place, machine in enumerate(sets.machines):
-        row = sets.row[1 << place]
-        mine = np.flatnonzero((sets.port_machine == place) & sets.taking[row])
-        if len(mine) > 1 and sets.solved[row]:
-            ports = tuple(_port(sets, row, int(number)) for number in mine)
-            poorest = min(ports, key=lambda port: port.flow_m3_s / port.wanted_m3_s)
-            yield SplitAnswer(machine, ports, None if poorest.enough else poorest)
-
-
-def _port(sets: SolvedSets, row: int, number: int) -> PortInSet:
-    port, flow = sets.model.ports[number], float(sets.port_flow_m3_s[row, number])
-    return PortInSet(port.machine, port.run, flow, port.wanted_m3_s, flow >= port.wanted_m3_s * (1.0 - ROUNDING))
+        case = asked.case(place)
+        ports = tuple(port for port in case.machine(machine).ports if port.taking) if case.solved else ()
+        if len(ports) > 1:
+            poorest = min(ports, key=lambda port: port.share)
+            yield SplitAnswer(machine, ports, None if poorest.grade == "ok" else poorest)
 
 
 def _inlets(model: Model) -> Iterator[InletAnswer]:
@@ -116,7 +108,7 @@ def _port_k(model: Model, section: int, machine: str) -> float:
     return decided.value
 
 
-def _blowers(sets: SolvedSets) -> Iterator[BlowerAnswer]:
+def _blowers(sets: GateSets) -> Iterator[BlowerAnswer]:
     """Solve machines that have their own blower alone, with it and without."""
     shop, names = sets.model.shop, [key_of(machine) for machine in sets.machines]
     own = {key_of(m.name): m.own_blower_pa for m in shop.settings.machines if m.own_blower_pa is not None}
@@ -126,13 +118,6 @@ def _blowers(sets: SolvedSets) -> Iterator[BlowerAnswer]:
     still = tuple(replace(machine, own_blower_pa=None) for machine in shop.settings.machines)
     settings = replace(shop.settings, machines=still)
     model = build_model(replace(shop, settings=settings), sets.model.junction, loading=sets.model.loading)
-    without = SolvedSets(model)
-    without.add([1 << place for place in places])
+    air = list(zip(alone_m3_s(sets), alone_m3_s(GateSets(model)), strict=True))
     for place in places:
-        air = [_alone(one, place) for one in (sets, without)]
-        yield BlowerAnswer(sets.machines[place], float(own[names[place]] or 0.0), *air)
-
-
-def _alone(sets: SolvedSets, place: int) -> float | None:
-    row = sets.row[1 << place]
-    return float(sets.flow_m3_s[row, place]) if sets.solved[row] else None
+        yield BlowerAnswer(sets.machines[place], float(own[names[place]] or 0.0), *air[place])

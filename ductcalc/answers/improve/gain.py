@@ -6,13 +6,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from ductcalc.answers.improve.candidate import Candidate, Kind
-from ductcalc.answers.improve.effects import Effect, effects
+from ductcalc.answers.improve.harm import CaseEffect, effects
 from ductcalc.answers.improve.subject import Air, PortKey, Subject, least
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.solving import solve_choices
-from ductcalc.cases.words import is_enough
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
@@ -61,9 +59,9 @@ class Gain:
     share: float
     gain_share: float
     poorest: str | None
-    case: CaseAnswer
+    case: Case
     others: tuple[OtherAir, ...]
-    effects: tuple[Effect, ...]
+    effects: tuple[CaseEffect, ...]
     price: Price | None = None
 
     @property
@@ -74,21 +72,21 @@ class Gain:
     @property
     def served(self) -> bool:
         """Whether every running machine of the subject's case gets its air."""
-        return not self.case.short
+        return self.case.served
 
     @property
     def short_at_a_port(self) -> bool:
         """Whether all that is short would have air enough, were it shared out as wanted among a machine's ports."""
-        short = self.case.short
-        return bool(short) and all(is_enough(machine.flow_m3_s, machine.wanted_m3_s) for machine in short)
+        lacking = self.case.lacking
+        return bool(lacking) and all(machine.short_at_a_port for machine in lacking)
 
     @property
-    def harms(self) -> tuple[Effect, ...]:
+    def harms(self) -> tuple[CaseEffect, ...]:
         """Cases that are worse than now."""
         return tuple(effect for effect in self.effects if effect.harm)
 
     @property
-    def helps(self) -> tuple[Effect, ...]:
+    def helps(self) -> tuple[CaseEffect, ...]:
         """Cases that are better than now."""
         return tuple(effect for effect in self.effects if not effect.harm)
 
@@ -107,11 +105,11 @@ class Now:
     model: Model
     subject: Subject
     choices: tuple[Choice, ...]
-    cases: tuple[CaseAnswer, ...]
+    cases: tuple[Case, ...]
     airs: Mapping[PortKey, Air]
 
     @property
-    def case(self) -> CaseAnswer:
+    def case(self) -> Case:
         """The subject's case."""
         return self.cases[self.choices.index(self.subject.choice)]
 
@@ -137,7 +135,7 @@ def gain(
     case = cases[now.choices.index(now.subject.choice)]
     if not case.solved:
         return None
-    airs = now.subject.airs(case)
+    airs = now.subject.airs(case.judged, case.column)
     key, then = least(airs)
     mine = airs[now.subject.key]
     return Gain(
@@ -154,13 +152,13 @@ def gain(
     )
 
 
-def _run_of(key: PortKey, case: CaseAnswer) -> str:
+def _run_of(key: PortKey, case: Case) -> str:
     """Return the run of a port as it is spelled."""
     runs = (port.run for machine in case.machines for port in machine.ports)
     return next(run for run in runs if key_of(run) == key[1])
 
 
-def _others(now: Now, case: CaseAnswer) -> Iterator[OtherAir]:
+def _others(now: Now, case: Case) -> Iterator[OtherAir]:
     for machine in now.case.machines:
         if machine.runs and machine.asked and machine.machine != now.subject.machine:
             then = case.machine(machine.machine)

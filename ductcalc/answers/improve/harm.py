@@ -1,51 +1,39 @@
-"""What counts as harm: one rule for what is searched and for what is told."""
+"""What becomes of cases when a shop is changed: one rule of harm for what is searched and for what is told."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.improve.ports import origin
-from ductcalc.cases.case import CaseAnswer, MachineAnswer, SectionAnswer
-from ductcalc.cases.variants import Outcome
-from ductcalc.cases.words import ROUNDING
+from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
+from ductcalc.cases.judged import SETTLES, SHORT, JudgedCases
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-ENOUGH = 1.0 - ROUNDING
+EffectWord = Literal[
+    "settles", "slower", "short", "just short", "less air", "no answer", "served", "moves", "fine", "answered"
+]
+HARMS: tuple[EffectWord, ...] = ("no answer", "short", "just short", "settles", "less air", "slower")
 NEW = -1
 """In place of a section's number: a section that was not there before."""
-
-
-@dataclass(frozen=True)
-class Standings:
-    """What decides whether cases are worse than others.
-
-    sections: names as in `speed_share`. solved: (cases,). share: (machines, cases), air over wanted at each machine's
-    poorest port. speed_share: (sections, cases), speed over the one below which chips settle. What does not run or
-    carries no chips is infinite.
-    """
-
-    sections: tuple[str, ...]
-    solved: Flags
-    share: Floats
-    speed_share: Floats
 
 
 @dataclass(frozen=True)
 class Harm:
     """Where cases are worse than before.
 
-    unanswered: (cases,). short, less_air: (machines, cases), newly short; short before, and now with less air by more
-    than the band. settles, slower: (sections then, cases), newly settling; settling before, and now slower by more than
-    the band. before: for each section then the number of the one it was, NEW for one put in.
+    unanswered: (cases,). shorter, less_air: (machines, cases), of a worse grade; short before, and now with less air by
+    more than the band. settles, slower: (sections then, cases), newly settling; settling before, and now slower by more
+    than the band. before: for each section then the number of the one it was, NEW for one put in.
     """
 
     unanswered: Flags
-    short: Flags
+    shorter: Flags
     less_air: Flags
     settles: Flags
     slower: Flags
@@ -54,27 +42,30 @@ class Harm:
     @property
     def any(self) -> bool:
         """Whether any case is worse."""
-        return bool(
-            self.unanswered.any() or self.short.any() or self.less_air.any() or self.settles.any() or self.slower.any()
-        )
+        parts = (self.unanswered, self.shorter, self.less_air, self.settles, self.slower)
+        return any(bool(part.any()) for part in parts)
 
 
-def harm(before: Standings, then: Standings, band: float) -> Harm:
+def harm(before: JudgedCases, then: JudgedCases, band: float) -> Harm:
     """Return where cases are worse than before; band: share by which what is bad must get worse to count."""
     both = before.solved & then.solved
-    number = sections_before(before.sections, then.sections)
-    found = number != NEW
-    speed = np.where(found[:, None], before.speed_share[number], np.inf)
-    short_now, settling_now = before.share < ENOUGH, speed < ENOUGH
-    short, settling = both & (then.share < ENOUGH), both & (then.speed_share < ENOUGH)
+    number = sections_before(_names(before), _names(then))
+    found = (number != NEW)[:, None]
+    speed = np.where(found, before.settling_share[number], np.inf)
+    settling_now = found & (before.chips[number] == SETTLES)
+    settling = both & (then.chips == SETTLES)
     return Harm(
         before.solved & ~then.solved,
-        short & ~short_now,
-        short & short_now & (then.share < before.share * (1.0 - band)),
+        both & (then.air > before.air),
+        both & (then.air == SHORT) & (before.air == SHORT) & (then.share < before.share * (1.0 - band)),
         settling & ~settling_now,
-        settling & settling_now & (then.speed_share < speed * (1.0 - band)),
+        settling & settling_now & (then.settling_share < speed * (1.0 - band)),
         number,
     )
+
+
+def _names(judged: JudgedCases) -> list[str]:
+    return [section.name for section in judged.model.sections]
 
 
 def sections_before(before: Sequence[str], then: Sequence[str]) -> NDArray[np.intp]:
@@ -94,34 +85,67 @@ def _before(name: str, known: dict[str, int], cut: set[str]) -> int:
     return known.get(f"{run} {max(1, int(number) - 1)}", NEW)
 
 
-def standings_found(outcome: Outcome) -> Standings:
-    """Return how searched cases stand."""
-    names = tuple(section.name for section in outcome.model.sections)
-    return Standings(names, outcome.solved, outcome.share, outcome.speed_share)
+@dataclass(frozen=True)
+class CaseEffect:
+    """What becomes of a case (as it is then): a section newly settles or is slower still, a machine's air is of a worse
+    grade or still less, or there is no answer; or the case is newly served, its chips move, both (fine), or it has an
+    answer.
+
+    section, machine: the one that says so, the worst of several. before: where that is compared, its speed before
+    [m/s], or what its poorest port got of what it wants [1].
+    """
+
+    case: Case
+    word: EffectWord
+    section: SectionAnswer | None = None
+    machine: MachineAnswer | None = None
+    before: float | None = None
+
+    @property
+    def harm(self) -> bool:
+        """Whether it is a change for the worse."""
+        return self.word in HARMS
 
 
-def standing_of(case: CaseAnswer) -> Standings:
-    """Return how one audited case that is solved stands."""
-    return Standings(
-        tuple(section.section for section in case.sections),
-        np.array([case.solved]),
-        np.array([[least_share(machine)] for machine in case.machines]),
-        np.array([[speed_share(section)] for section in case.sections]),
-    )
+def effects(before: Sequence[Case], after: Sequence[Case], band: float) -> Iterator[CaseEffect]:
+    """Yield what becomes of each case; band: share by which what is bad already must get worse to be told.
+
+    before, after: the same choices of two shops, each side read from one batch.
+    """
+    first, then = (cases[0].judged.take([case.column for case in cases]) for cases in (before, after))
+    found = harm(first, then, band)
+    for column, (one, two) in enumerate(zip(before, after, strict=True)):
+        if one.solved != two.solved:
+            yield CaseEffect(two, "no answer" if one.solved else "fine" if two.well else "answered")
+        elif two.well and one.solved and not one.well:
+            yield CaseEffect(two, "fine")
+        elif one.solved:
+            yield from _worse(one, two, found, column)
+            if one.lacking and not two.lacking:
+                yield CaseEffect(two, "served")
+            if one.settling and not two.settling:
+                yield CaseEffect(two, "moves")
 
 
-def least_share(machine: MachineAnswer) -> float:
-    """Return air over wanted at a running machine's poorest port; infinite for one that does not run."""
-    if not (machine.runs and machine.asked):
-        return np.inf
-    return min((port.flow_m3_s / port.wanted_m3_s for port in machine.ports), default=np.inf)
+def _worse(one: Case, two: Case, found: Harm, column: int) -> Iterator[CaseEffect]:
+    share, speed = two.judged.share[:, two.column], two.judged.settling_share[:, two.column]
+    if found.shorter[:, column].any():
+        machine = two.machines[_least(found.shorter[:, column], share)]
+        yield CaseEffect(two, "short" if machine.grade == "short" else "just short", machine=machine)
+    if found.settles[:, column].any():
+        yield CaseEffect(two, "settles", two.sections[_least(found.settles[:, column], speed)])
+    if found.less_air[:, column].any():
+        number = _least(found.less_air[:, column], share)
+        yield CaseEffect(
+            two, "less air", machine=two.machines[number], before=float(one.judged.share[number, one.column])
+        )
+    if found.slower[:, column].any():
+        number = _least(found.slower[:, column], speed)
+        section, was = two.sections[number], one.sections[found.before[number]]
+        before = was.riser_velocity_m_s if section.decides == "riser" else was.velocity_m_s
+        yield CaseEffect(two, "slower", section, before=before)
 
 
-def speed_share(section: SectionAnswer) -> float:
-    """Return a section's speed over the one below which chips settle, infinite where none pass."""
-    if section.needed_velocity_m_s is None or section.settling_velocity_m_s is None:
-        return np.inf
-    flat = section.velocity_m_s / section.settling_velocity_m_s
-    if section.riser_velocity_m_s is None:
-        return flat
-    return min(flat, section.riser_velocity_m_s / section.needed_velocity_m_s)
+def _least(where: Flags, share: Floats) -> int:
+    """Return the number of what has the smallest share of those that are marked."""
+    return int(np.where(where, share, np.inf).argmin())

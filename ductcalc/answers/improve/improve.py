@@ -10,17 +10,14 @@ from ductcalc.answers.check import check
 from ductcalc.answers.improve.candidate import Candidate, as_written
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
-from ductcalc.answers.improve.harm import standings_found
 from ductcalc.answers.improve.hoses import least_hose_m
 from ductcalc.answers.improve.price import hanging_now, price_of_change
 from ductcalc.answers.improve.search import Tried, groups_of, harmless, pool_of, tried
 from ductcalc.answers.improve.subject import Subject, chosen, default_choice, subject_of
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, NOT_WELL
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, default_choices, no_machine, usable_machines
 from ductcalc.cases.solving import collector_of, solve_choices
-from ductcalc.cases.variants import outcomes
 from ductcalc.cases.worth import sensitivity
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
@@ -81,7 +78,7 @@ class Improve:
     shop: str
     junction: Junction
     subject: Subject
-    case: CaseAnswer
+    case: Case
     air_m3_s: float
     wanted_m3_s: float
     share: float
@@ -117,7 +114,7 @@ class Improve:
         """0 when the subject's case is served and nothing settles in it as it stands, 1 when not, 3 without answer."""
         if not self.case.solved:
             return NO_ANSWER
-        return ALL_WELL if self.case.all_well else NOT_WELL
+        return ALL_WELL if self.case.well else NOT_WELL
 
     def frame(self, table: str = "gains") -> pandas.DataFrame:
         """Return `gains` (singles, then pairs and threes) or `effects` as a pandas table, the unit in every column."""
@@ -156,12 +153,12 @@ def improve(
     if not case.solved:
         return _unanswered(model, asked, case)
     subject = subject_of(model, asked, case)
-    now = Now(model, subject, choices, cases, subject.airs(case))
+    now = Now(model, subject, choices, cases, subject.airs(case.judged, case.column))
     found = _improved(now, (*shop.settings.parts.prices, *prices), shop)
     return replace(found, findings=found_in(build_model(shop, junction), choices, cases))
 
 
-def _unanswered(model: Model, asked: Choice, case: CaseAnswer) -> Improve:
+def _unanswered(model: Model, asked: Choice, case: Case) -> Improve:
     """Return an answer that only says that the case has none."""
     machine = next((m for m in asked.machines if asked.runs(m)), asked.machines[0])
     subject = Subject(asked, machine, "", False, ())
@@ -232,7 +229,7 @@ class _Judge:
     def __init__(self, now: Now, prices: Sequence[PartPrice], made: MadeSections, band: Band) -> None:
         self.now, self.prices, self.made = now, prices, made
         self.stock = hanging_now(now.model.shop) if prices else ()
-        self.before, self.band = standings_found(outcomes([now.model], now.choices)[0]), band.share
+        self.before, self.band = now.case.judged, band.share
 
     def gain(self, one: Tried) -> Gain | None:
         """Return what changes bring; None when they have no audited answer."""

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from ductcalc.answers.improve.candidate import Candidate, with_all
-from ductcalc.answers.improve.harm import Standings, harm, standings_found
+from ductcalc.answers.improve.harm import harm
 from ductcalc.answers.improve.subject import Subject, least
 from ductcalc.cases.choices import Choice
+from ductcalc.cases.judged import JudgedCases
 from ductcalc.cases.solving import FILTERS
-from ductcalc.cases.variants import Outcome, outcomes
+from ductcalc.cases.variants import outcomes
 from ductcalc.errors import InputError
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model, build_model
@@ -64,9 +65,9 @@ def _block(
         yield Tried(group, changed, _share(subject, outcome))
 
 
-def _by_state(models: Sequence[tuple[Model, FilterState]], choices: Sequence[Choice]) -> list[Outcome]:
+def _by_state(models: Sequence[tuple[Model, FilterState]], choices: Sequence[Choice]) -> list[JudgedCases]:
     """Return what models come to, each with its own filter state."""
-    found: dict[int, Outcome] = {}
+    found: dict[int, JudgedCases] = {}
     for state in FILTERS:
         mine = [n for n, (_, own) in enumerate(models) if own == state]
         got = outcomes([models[n][0] for n in mine], choices, state)
@@ -81,8 +82,8 @@ def _built(model: Model, group: Sequence[Candidate], made: MadeSections) -> Mode
         return None
 
 
-def _share(subject: Subject, outcome: Outcome) -> float | None:
-    return least(subject.airs_found(outcome))[1].share if outcome.solved[0] else None
+def _share(subject: Subject, judged: JudgedCases) -> float | None:
+    return least(subject.airs(judged))[1].share if judged.solved[0] else None
 
 
 def pool_of(model: Model, singles: Sequence[Tried], share: float) -> list[Candidate]:
@@ -103,12 +104,12 @@ def groups_of(pool: Sequence[Candidate], size: int) -> list[tuple[Candidate, ...
     ]
 
 
-def harmless(found: Sequence[Tried], choices: Sequence[Choice], before: Standings, band: float) -> Tried | None:
+def harmless(found: Sequence[Tried], choices: Sequence[Choice], before: JudgedCases, band: float) -> Tried | None:
     """Return the first of some trials, best first, that makes no case worse; they are solved a few at a time."""
     for first in range(0, len(found), AT_ONCE):
         block = found[first : first + AT_ONCE]
         results = _by_state([(one.model, one.filter) for one in block], choices)
         for one, after in zip(block, results, strict=True):
-            if not harm(before, standings_found(after), band).any:
+            if not harm(before, after, band).any:
                 return one
     return None

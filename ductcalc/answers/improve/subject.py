@@ -8,11 +8,10 @@ from typing import NamedTuple
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.improve.ports import origin
-from ductcalc.answers.verdict import CasePair, poorest
-from ductcalc.cases.case import CaseAnswer
+from ductcalc.answers.verdict import poorest
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice, choose_open, choose_set
-from ductcalc.cases.solving import wanted_flows
-from ductcalc.cases.variants import Outcome
+from ductcalc.cases.judged import JudgedCases
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
 
@@ -55,32 +54,15 @@ class Subject:
         """The port in question."""
         return key_of(self.machine), key_of(self.run)
 
-    def airs(self, case: CaseAnswer) -> dict[PortKey, Air]:
-        """Return the air of every running port in an audited case."""
-        found = [
-            (machine.machine, port.run, port.flow_m3_s, port.wanted_m3_s)
-            for machine in case.machines
-            if machine.runs and machine.asked
-            for port in machine.ports
-        ]
-        return self._summed(found)
-
-    def airs_found(self, outcome: Outcome, column: int = 0) -> dict[PortKey, Air]:
-        """Return the air of every running port in a searched case."""
-        model, wanted = outcome.model, wanted_flows(outcome.model, self.choice)
-        found = [
-            (port.machine, port.run, float(outcome.port_flow_m3_s[number, column]), float(wanted[number]))
-            for number, port in enumerate(model.ports)
-            if not port.off and self.choice.runs(port.machine)
-        ]
-        return self._summed(found)
-
-    def _summed(self, found: Sequence[tuple[str, str, float, float]]) -> dict[PortKey, Air]:
+    def airs(self, judged: JudgedCases, column: int = 0) -> dict[PortKey, Air]:
+        """Return the air of every running port in a case of the subject's choice."""
         airs: dict[PortKey, Air] = {}
-        for machine, run, flow, wanted in found:
-            key = key_of(machine), key_of(origin(run, self.runs))
-            before = airs.get(key, Air(0.0, 0.0))
-            airs[key] = Air(before.flow_m3_s + flow, before.wanted_m3_s + wanted)
+        flows, wanted = judged.port_flow_m3_s[:, column], judged.wanted_m3_s[:, column]
+        for number, port in enumerate(judged.model.ports):
+            if not port.off and self.choice.runs(port.machine):
+                key = key_of(port.machine), key_of(origin(port.run, self.runs))
+                before = airs.get(key, Air(0.0, 0.0))
+                airs[key] = Air(before.flow_m3_s + float(flows[number]), before.wanted_m3_s + float(wanted[number]))
         return airs
 
 
@@ -102,15 +84,15 @@ def default_choice(check: Check, choices: Sequence[Choice]) -> Choice:
 
     Machines on their own go before sets, as in the verdict of a check.
     """
-    alone = [case for case in check.loaded if case.short and CasePair(case, case).alone]
-    worst_off = poorest(alone or [case for case in check.loaded if case.short])
+    alone = [case for case in check.loaded if case.lacking and case.alone]
+    worst_off = poorest(alone or [case for case in check.loaded if case.lacking])
     if worst_off is not None:
         return choices[check.loaded.index(worst_off.case)]
     worst = key_of(check.worst.machine)
     return next(choice for choice in choices if key_of(choice.name) == worst)
 
 
-def subject_of(model: Model, choice: Choice, case: CaseAnswer) -> Subject:
+def subject_of(model: Model, choice: Choice, case: Case) -> Subject:
     """Return the subject: the poorest port of the case as the shop stands."""
     runs = tuple(run.name for run in model.shop.runs)
     found = poorest([case])

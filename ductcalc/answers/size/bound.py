@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.size.trials import Trials
-from ductcalc.cases.words import ROUNDING
+from ductcalc.cases.judged import ROUNDING
 from ductcalc.physics.junction import SQUARE_ANGLE_DEG
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.supply import Supply

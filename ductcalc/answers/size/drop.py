@@ -10,8 +10,7 @@ import numpy as np
 from ductcalc.answers.size.reasons import Judged, Verdict, judged
 from ductcalc.answers.size.sizing import wanted_sets
 from ductcalc.answers.size.stretches import Plan, plan_of, run_named, same_bores
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.solving import collector_of
 from ductcalc.errors import InputError, Problem
@@ -41,7 +40,7 @@ class DropSize:
     sets: int
     fine: int
     served: int
-    unanswered: tuple[CaseAnswer, ...]
+    unanswered: tuple[Case, ...]
     now: bool
 
     @property

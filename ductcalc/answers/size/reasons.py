@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.size.trials import UNANSWERED
+from ductcalc.cases.case import read_cases
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.judging import Judge, ports_running
-from ductcalc.cases.solving import Batch, port_flows, solve_choices, wanted_flows
-from ductcalc.cases.words import ROUNDING, settling_speed
+from ductcalc.cases.judged import JudgedCases
+from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
 
@@ -49,19 +49,30 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Judged:
-    """One shop with every set solved, loaded filter, audited; arrays as the verdict words need them."""
+    """One shop with every set solved, loaded filter, audited."""
 
     batch: Batch
-    judge: Judge
-    air: Floats
-    speed: Floats
-    solved: NDArray[np.bool_]
+
+    @property
+    def cases(self) -> JudgedCases:
+        """The sets, judged."""
+        return self.batch.judged
+
+    @property
+    def solved(self) -> NDArray[np.bool_]:
+        """Sets (choices,) with an answer."""
+        return self.cases.solved
 
     @property
     def missing(self) -> Floats:
         """How far each set is from being fine (choices,); 0 when it is."""
-        lacking = 1.0 - np.minimum(self.air.min(axis=0, initial=np.inf), self.speed.min(axis=0, initial=np.inf))
-        return np.where(self.solved, np.where(lacking > ROUNDING, lacking, 0.0), UNANSWERED)
+        lacking = 1.0 - np.minimum(self.cases.case_share, self.cases.case_settling_share)
+        return np.where(self.solved, np.where(self.cases.well, 0.0, lacking), UNANSWERED)
+
+    @property
+    def air(self) -> Floats:
+        """Air over wanted at each running port (ports, choices); infinite where it does not run."""
+        return np.where(self.cases.yardstick.by_machine(self.cases.running), self.cases.port_share, np.inf)
 
     def poorest(self, number: int, ports: NDArray[np.bool_] | None = None) -> Verdict:
         """Return a set's poorest running port (of some ports only), whether it lacks air or not."""
@@ -71,8 +82,6 @@ class Judged:
         air = self.air[:, number] if ports is None else np.where(ports, self.air[:, number], np.inf)
         port = int(air.argmin())
         machine = model.ports[port].machine
-        wanted = float(wanted_flows(model, choice)[port])
-        several = sum(p.machine == machine for p in model.ports) > 1
         return Verdict(
             choice.name,
             float(self.missing[number]),
@@ -80,39 +89,30 @@ class Judged:
             is_alone(choice),
             machine,
             model.ports[port].run,
-            several,
-            flow_m3_s=wanted * float(self.air[port, number]),
-            wanted_m3_s=wanted,
+            several=sum(p.machine == machine for p in model.ports) > 1,
+            flow_m3_s=float(self.cases.port_flow_m3_s[port, number]),
+            wanted_m3_s=float(self.cases.wanted_m3_s[port, number]),
         )
 
     def slowest(self, number: int) -> Verdict | None:
         """Return a set's section that is nearest to settling, None when no chips pass or there is no answer."""
-        if not self.solved[number] or not np.isfinite(self.speed[:, number]).any():
+        section = read_cases(self.batch)[number].slowest
+        if section is None:
             return None
-        section = int(self.speed[:, number].argmin())
-        flow = float(self.batch.solved.flow[section, number])
-        flat, riser = (flow / float(a[section, 0]) for a in (self.judge.slowest_area, self.judge.riser_area))
-        rank = int(self._ranks[section, number])
-        needed = float(self.judge.needed_of_rank[rank])
-        rising = riser < flat / settling_speed(1.0)
         return Verdict(
             self.batch.choices[number].name,
             float(self.missing[number]),
             "settles",
             is_alone(self.batch.choices[number]),
-            section=self.batch.model.sections[section].name,
-            velocity_m_s=riser if rising else flat,
-            needed_m_s=needed,
-            settling_velocity_m_s=needed if rising else settling_speed(needed),
+            section=section.section,
+            velocity_m_s=section.deciding_velocity_m_s,
+            needed_m_s=section.needed_velocity_m_s or 0.0,
+            settling_velocity_m_s=section.settling_velocity_m_s or 0.0,
         )
 
     def _unanswered(self, number: int) -> Verdict:
         choice = self.batch.choices[number]
         return Verdict(choice.name, UNANSWERED, "no answer", is_alone(choice))
-
-    @property
-    def _ranks(self) -> NDArray[np.intp]:
-        return self.judge.ranks(ports_running(self.batch.model, self.batch.choices, self.batch.state.taking))
 
     def verdict(self, number: int) -> Verdict:
         """Return what decides a set: what lacks more of its share."""
@@ -122,7 +122,7 @@ class Judged:
         if self.missing[number] == 0.0:
             return Verdict(choice.name, 0.0, "no worse", is_alone(choice))
         slow = self.slowest(number)
-        short = self.air[:, number].min() <= self.speed[:, number].min(initial=np.inf)
+        short = self.cases.case_share[number] <= self.cases.case_settling_share[number]
         return self.poorest(number) if short or slow is None else slow
 
 
@@ -133,16 +133,7 @@ def is_alone(choice: Choice) -> bool:
 
 def judged(model: Model, choices: Sequence[Choice]) -> Judged:
     """Solve every choice with the loaded filter, audit it, and judge it."""
-    batch = solve_choices(model, choices, ("loaded",))
-    flow, judge = batch.solved.flow, Judge(model)
-    ports = port_flows(model, batch.state, flow)
-    wanted = np.column_stack([wanted_flows(model, choice) for choice in choices])
-    runs = [[choice.runs(p.machine) and not p.off for choice in choices] for p in model.ports]
-    air = np.where(np.array(runs, dtype=bool), ports / wanted, np.inf)
-    ranks = judge.ranks(ports_running(model, choices, batch.state.taking))
-    last = batch.supplies[0].last_flow_m3_s * (1.0 + ROUNDING)
-    solved = batch.solved.converged & batch.audit.passed & (batch.collector_flow <= last)
-    return Judged(batch, judge, air, judge.speed_share(flow, ranks), solved)
+    return Judged(solve_choices(model, choices, ("loaded",)))
 
 
 @dataclass(frozen=True)

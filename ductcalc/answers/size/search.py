@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ductcalc.answers.size.bound import wanted_flow
 from ductcalc.answers.size.cost import Costs
 from ductcalc.answers.size.trials import Trials
-from ductcalc.cases.words import settling_speed
+from ductcalc.cases.judged import limits
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -155,7 +155,7 @@ def starts_of(trials: Trials) -> Iterator[Places]:
 
 def _by_speed(trials: Trials) -> Places:
     """Return for each stretch the largest size in which the wanted air of every set keeps its chips moving."""
-    flow, needed = wanted_flow(trials), trials.needed * settling_speed(1.0)
+    flow, needed = wanted_flow(trials), trials.needed * limits().level
     places = np.zeros(len(trials.plan.stretches), dtype=np.intp)
     for number, stretch in enumerate(trials.plan.stretches):
         for place in range(1, stretch.ways):

@@ -16,8 +16,7 @@ from ductcalc.answers.size.search import Search
 from ductcalc.answers.size.stretches import plan_of
 from ductcalc.answers.size.trials import Trials
 from ductcalc.answers.size.wishes import Giving, givings
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
 from ductcalc.cases.solving import collector_of, solve_choices
 from ductcalc.errors import InputError, Problem
@@ -70,8 +69,8 @@ class Sizing:
     junction: Junction
     sized: Shop
     stretches: tuple[SizedStretch, ...]
-    now: tuple[CaseAnswer, ...]
-    then: tuple[CaseAnswer, ...]
+    now: tuple[Case, ...]
+    then: tuple[Case, ...]
     cost_kind: Money
     cost_now: float | None
     cost_then: float
@@ -90,12 +89,12 @@ class Sizing:
     @property
     def found(self) -> bool:
         """Whether every wanted set is served and nothing settles in any of them."""
-        return all(case.all_well for case in self.then)
+        return all(case.well for case in self.then)
 
     @property
     def fine_now(self) -> bool:
         """Whether that is so as written."""
-        return all(case.all_well for case in self.now)
+        return all(case.well for case in self.now)
 
     def frame(self) -> pandas.DataFrame:
         """Return a row for each stretch as a pandas table, SI units in the column names."""

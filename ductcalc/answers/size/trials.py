@@ -15,10 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.size.stretches import Plan
-from ductcalc.cases.choices import Choice
-from ductcalc.cases.judging import NO_CHIPS, Judge, ports_running
+from ductcalc.cases.choices import Choice, ports_running
+from ductcalc.cases.judged import NO_CHIPS, ROUNDING, Yardstick, limits
 from ductcalc.cases.solving import collector_of, named_and_running, wanted_flows
-from ductcalc.cases.words import ROUNDING, settling_speed
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState
@@ -121,19 +120,19 @@ class Trials:
     @cached_property
     def needed(self) -> Floats:
         """Speed that a section's chips need (sections, choices), 0 where no chips pass."""
-        judge = Judge(self.model)
+        judge = Yardstick(self.model)
         ranks = judge.ranks(ports_running(self.model, self.choices, self.state.taking))
         return np.where(ranks > NO_CHIPS, judge.needed_of_rank[ranks], 0.0)
 
     @cached_property
     def slow_area(self) -> Floats:
         """Area [m2] in which air is judged on the flat (sections, places)."""
-        return np.hstack([Judge(model).slowest_area for model in self.models])
+        return np.hstack([Yardstick(model).duct_area for model in self.models])
 
     @cached_property
     def riser_area(self) -> Floats:
         """Area [m2] in which air is judged where it rises (sections, places); tiny where nothing rises."""
-        return np.hstack([Judge(model).riser_area for model in self.models])
+        return np.hstack([Yardstick(model).riser_area for model in self.models])
 
     def marks(self, places: Places, choices: Places | None = None) -> Marks:
         """Try sizings (sizings, stretches) in all choices, or in some."""
@@ -181,14 +180,13 @@ class Trials:
 
     def _speed(self, flow: Floats, level: Places, choices: Places) -> Floats:
         slowest = np.full(flow.shape[1:], np.inf)
-        graded = settling_speed(1.0)
         for section, places in enumerate(level):
             needed = self.needed[section, choices]
             if not needed.any():
                 continue
             least = np.minimum(
-                flow[section] / (graded * self.slow_area[section, places])[:, None],
-                flow[section] / self.riser_area[section, places][:, None],
+                flow[section] / (limits().level * self.slow_area[section, places])[:, None],
+                flow[section] / (limits().riser * self.riser_area[section, places])[:, None],
             )
             slowest = np.where(needed > 0.0, np.minimum(slowest, least / np.where(needed > 0.0, needed, 1.0)), slowest)
         return slowest

@@ -14,10 +14,9 @@ from ductcalc.answers.size.proof import ALL_NUMBERS, every_sizing
 from ductcalc.answers.size.reasons import Judged, Verdict, judged
 from ductcalc.answers.size.search import Search, Standing, best_found, starts_of
 from ductcalc.answers.size.trials import UNANSWERED, Trials
-from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.words import is_enough
+from ductcalc.cases.judged import air_grade
 from ductcalc.model.model import build_model
 
 Floats = NDArray[np.float64]
@@ -46,7 +45,7 @@ class Giving:
     fine: bool
     most: bool
     proven: bool
-    unanswered: CaseAnswer | None
+    unanswered: Case | None
 
     @property
     def sure(self) -> bool:
@@ -56,7 +55,7 @@ class Giving:
     @property
     def has_air(self) -> bool:
         """Whether every running machine of the set can have its air when nothing else counts."""
-        return self.air.kind == "short" and is_enough(self.air.flow_m3_s, self.air.wanted_m3_s)
+        return self.air.kind == "short" and air_grade(self.air.flow_m3_s / self.air.wanted_m3_s) == "ok"
 
 
 @dataclass
@@ -105,7 +104,7 @@ def giving(trials: Trials, costs: Costs, now: Verdict, choice: Choice, start: Pl
     )
 
 
-def _without_answer(found: Judged) -> CaseAnswer | None:
+def _without_answer(found: Judged) -> Case | None:
     """Return the case when it has no answer."""
     (case,) = read_cases(found.batch)
     return None if case.solved else case

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ductcalc.cases.case import Case
 from ductcalc.catalog import is_adapter
 from ductcalc.findings.phrase import say, size, speed
 from ductcalc.findings.rule import Rule
@@ -17,7 +18,7 @@ from ductcalc.findings.rules.neighbours import (
 )
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.sizes import resized, sizes_of
-from ductcalc.findings.subject import SeenCase, Subject
+from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import is_doubtful_size
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.change import section_at_most
@@ -51,10 +52,10 @@ def wide_mains(subject: Subject) -> Iterator[Sighting]:
 
 def _slowest(subject: Subject, number: int) -> tuple[float, int, int] | None:
     """Return speed over needed, case and section where a machine's chips settle most for want of a narrower section."""
-    above, bore = frozenset(subject.ports_above[number]), subject.model.sections[number].widest_m()
-    alone = ((place, case) for place, case in enumerate(subject.cases) if case.alone and case.settles[number])
+    above, bore = frozenset(subject.ports_above[number]), subject.model.sections[number].widest_m or 0.0
+    alone = ((place, case) for place, case in enumerate(subject.cases) if case.single and case.settles[number])
     found = [
-        (float(case.speed_m_s[number] / case.needed_m_s[number]), place)
+        (float(case.judged.full_share[number, case.column]), place)
         for place, case in alone
         if _is_wide(subject, case, number, bore, above)
     ]
@@ -63,29 +64,29 @@ def _slowest(subject: Subject, number: int) -> tuple[float, int, int] | None:
     return None if worst is None else (*worst, number)
 
 
-def _is_wide(subject: Subject, case: SeenCase, number: int, bore: float, above: frozenset[int]) -> bool:
+def _is_wide(subject: Subject, case: Case, number: int, bore: float, above: frozenset[int]) -> bool:
     """Whether a section is wider than the drop that its air comes through, and that is why chips settle: in the drop's
     bore they would move, and the air that the machine wants would not move them either.
 
     bore: of the section [m]. above: the ports whose air passes it.
     """
-    model, machine, needed = subject.model, key_of(case.machines[0]), float(case.needed_m_s[number])
+    model, machine, needed = subject.model, key_of(case.asked[0]), float(case.needed_m_s[number])
     ports = [p for p in model.ports_of[machine] if p in above]
     drop = max((model.ports[p].bore_m for p in ports), default=0.0)
     if not ports or bore <= drop or is_adapter(bore, drop) or is_doubtful_size(bore):
         return False
-    slow_if_served = sum(float(case.wanted_m3_s[p]) for p in ports) / float(bore_area(bore)) < needed
+    slow_if_served = sum(float(case.port_wanted_m3_s[p]) for p in ports) / float(bore_area(bore)) < needed
     fast_in_drop = float(case.section_flow_m3_s[number] / bore_area(drop)) >= needed
-    helped = any(machine in other.running and not other.settles[number] for other in subject.together)
+    helped = any(machine in other.running_keys and not other.settles[number] for other in subject.together)
     return slow_if_served and fast_in_drop and not helped
 
 
-def _cures(subject: Subject, case: SeenCase, number: int) -> tuple[float | None, bool]:
+def _cures(subject: Subject, case: Case, number: int) -> tuple[float | None, bool]:
     """Return the widest bore [m] in which chips move and into which all that arrives fits, and whether another
     machine's air passes here too, so that its gate may be opened: one that joins farther on only takes air away.
     """
     model = subject.model
-    flow, bore = float(case.section_flow_m3_s[number]), model.sections[number].widest_m()
+    flow, bore = float(case.section_flow_m3_s[number]), model.sections[number].widest_m or 0.0
     ahead = _widest_ahead(subject, number)
     needed = float(case.needed_m_s[number])
     sizes = [s for s in sizes_of(subject.shop) if ahead <= s < bore and flow / float(bore_area(s)) >= needed]
@@ -102,16 +103,16 @@ def _widest_ahead(subject: Subject, number: int) -> float:
 
 def _wide(subject: Subject, place: int, number: int, others_as_wide: int) -> Sighting:
     case, section = subject.cases[place], subject.model.sections[number]
-    now, needed = float(case.speed_m_s[number]), float(case.needed_m_s[number])
+    now, needed = case.sections[number].velocity_m_s, float(case.needed_m_s[number])
     narrower, others = _cures(subject, case, number)
-    bore = section.widest_m()
+    bore = section.widest_m or 0.0
     hung = subject.model.hanging.sections[number]
     rows = [h.piece.place for h in hung.pieces if h.bore_m == bore and h.piece.place is not None]
     more = f"; so are {others_as_wide} more stretches of {section.run}" if others_as_wide > 1 else ""
     more = f"; so is another stretch of {section.run}" if others_as_wide == 1 else more
     what = say(
         "{} is wide for {} alone: {} where its dust needs {}{}",
-        size(bore), the(case.machines[0]), speed(now), speed(needed), more,
+        size(bore), the(case.asked[0]), speed(now), speed(needed), more,
     )  # fmt: skip
     where, name = (rows[0] if rows else None), section.name
     gate = "open another gate along with it, if ductcalc gates names one that helps"

@@ -8,13 +8,14 @@ from typing import Any
 
 import numpy as np
 
+from ductcalc.cases.case import Case
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
 from ductcalc.findings.in_use import collector_changed
 from ductcalc.findings.phrase import cloth, flow, power, pressure, say
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.subject import SeenCase, Subject
+from ductcalc.findings.subject import Subject
 from ductcalc.physics.curve import evaluate
 from ductcalc.shop.change import Change
 from ductcalc.shop.collector import CurveBasis, FlowPressure, Part
@@ -150,17 +151,18 @@ def _read_as(subject: Subject, basis: CurveBasis, what: str, label: str) -> Sigh
 
 def far_too_strong(subject: Subject) -> Iterator[Sighting]:
     """See a blower that would do for all branches one after the other, where each needs it alone."""
-    alone = [case for case in subject.cases if case.alone and case.need_pa is not None and case.spare_pa is not None]
+    single = [case for case in subject.cases if case.single]
+    alone = [case for case in single if None not in (case.wanted.suction_total_pa, case.wanted.margin_pa)]
     if len(alone) < fact("findings", "many machines").value or len(alone) != len(subject.model.machines):
         return
-    needs = [case.need_pa or 0.0 for case in alone]
-    spares = [case.spare_pa or 0.0 for case in alone]
+    needs = [case.wanted.suction_total_pa or 0.0 for case in alone]
+    spares = [case.wanted.margin_pa or 0.0 for case in alone]
     most = max(range(len(alone)), key=lambda n: needs[n])
     offers = [need + spare for need, spare in zip(needs, spares, strict=True)]
     left = min(spare / offer if offer > 0.0 else 0.0 for spare, offer in zip(spares, offers, strict=True))
     if left < fact("findings", "far too strong").value or min(offers) < sum(needs):
         return
-    if any(not case.alone for case in subject.cases):
+    if any(not case.single for case in subject.cases):
         return
     yield Sighting(
         subject.collector.collector.place,
@@ -168,7 +170,7 @@ def far_too_strong(subject: Subject) -> Iterator[Sighting]:
         say(
             "the hardest branch ({}) needs {} of suction, the collector has {} there: enough for all branches added up"
             " ({}), which nobody needs",
-            alone[most].machines[0], pressure(needs[most]), pressure(offers[most]), pressure(sum(needs)),
+            alone[most].asked[0], pressure(needs[most]), pressure(offers[most]), pressure(sum(needs)),
         ),
         say("losses of branches side by side are never added: a smaller blower would do"),
         amount=pressure(spares[most]),
@@ -191,7 +193,7 @@ def overload(subject: Subject) -> Iterator[Sighting]:
         yield _too_small(subject, case, motor, least)
 
 
-def _least_power(subject: Subject, case: SeenCase) -> float:
+def _least_power(subject: Subject, case: Case) -> float:
     """Return what the blower takes at least in a case [W]: power in the air over the best fan efficiency."""
     best = subject.shop.settings.running.fan_efficiency or fact("running", "fan efficiency").high
     pressure_pa = float(evaluate(subject.collector.blower_curve(), case.collector_flow_m3_s)[0])
@@ -199,7 +201,7 @@ def _least_power(subject: Subject, case: SeenCase) -> float:
     return case.collector_flow_m3_s * pressure_pa * thinner / best
 
 
-def _too_small(subject: Subject, case: SeenCase, motor_w: float, least_w: float) -> Sighting:
+def _too_small(subject: Subject, case: Case, motor_w: float, least_w: float) -> Sighting:
     return Sighting(
         subject.collector.collector.place,
         subject.collector.name,
@@ -213,7 +215,7 @@ def _too_small(subject: Subject, case: SeenCase, motor_w: float, least_w: float)
     )  # fmt: skip
 
 
-def _over_its_power(subject: Subject, case: SeenCase, motor_w: float, most_w: float) -> Sighting:
+def _over_its_power(subject: Subject, case: Case, motor_w: float, most_w: float) -> Sighting:
     """Return what is seen where the blower asks for more than the motor gives: at work, or with more air than that."""
     at_work = subject.collector.power_w(case.collector_flow_m3_s)
     over = at_work is not None and at_work > motor_w
@@ -230,7 +232,7 @@ def _over_its_power(subject: Subject, case: SeenCase, motor_w: float, most_w: fl
     )
 
 
-def _far_right(subject: Subject, case: SeenCase) -> Sighting:
+def _far_right(subject: Subject, case: Case) -> Sighting:
     last = subject.collector.collector.blower[-1].flow_m3_s
     return Sighting(
         subject.collector.collector.place,
@@ -245,13 +247,13 @@ def _far_right(subject: Subject, case: SeenCase) -> Sighting:
     )  # fmt: skip
 
 
-def _less_air(case: SeenCase) -> str:
+def _less_air(case: Case) -> str:
     """Return what takes load off the motor in a case."""
-    return "throttle it with a gate" if case.alone else "open fewer gates"
+    return "throttle it with a gate" if case.single else "open fewer gates"
 
 
-def _name(case: SeenCase) -> str:
-    return f"{the(case.name)} alone" if case.alone else f'"{case.name}"'
+def _name(case: Case) -> str:
+    return f"{the(case.name)} alone" if case.single else f'"{case.name}"'
 
 
 def small_filter(subject: Subject) -> Iterator[Sighting]:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ductcalc.cases.case import Case
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
 from ductcalc.findings.phrase import flow, pressure, say, share
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.subject import SeenCase, Subject
+from ductcalc.findings.subject import Subject
 from ductcalc.shop.names import key_of
 
 
@@ -45,7 +46,7 @@ def close_calls(subject: Subject) -> Iterator[Sighting]:
         number = _poorest_port(subject, case)
         if number is None:
             continue
-        off = abs(float(case.port_flow_m3_s[number] / case.wanted_m3_s[number]) - 1.0)
+        off = abs(float(case.port_flow_m3_s[number] / case.port_wanted_m3_s[number]) - 1.0)
         if off < limit:
             near.append((off, place, number))
     if not near:
@@ -68,12 +69,12 @@ def close_calls(subject: Subject) -> Iterator[Sighting]:
     )  # fmt: skip
 
 
-def _poorest_port(subject: Subject, case: SeenCase) -> int | None:
+def _poorest_port(subject: Subject, case: Case) -> int | None:
     """Return the port on which the verdict of a machine on its own hangs; None in a set of several."""
-    if not case.alone:
+    if not case.single:
         return None
-    ports = [p for p in subject.model.ports_of[key_of(case.machines[0])] if not subject.model.ports[p].off]
-    return min(ports, key=lambda p: case.port_flow_m3_s[p] / case.wanted_m3_s[p], default=None)
+    ports = [p for p in subject.model.ports_of[key_of(case.asked[0])] if not subject.model.ports[p].off]
+    return min(ports, key=lambda p: case.port_flow_m3_s[p] / case.port_wanted_m3_s[p], default=None)
 
 
 RULES = (

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from ductcalc.cases.case import Case
 from ductcalc.catalog import fact, gate_part_open
 from ductcalc.errors import Place
 from ductcalc.findings.phrase import flow, say, share
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
-from ductcalc.findings.subject import SeenCase, Subject
+from ductcalc.findings.subject import Subject
 from ductcalc.model.machine import port_k
 from ductcalc.model.model import ModelPort
 from ductcalc.shop.change import Change, cell_value, together
@@ -127,8 +128,8 @@ def greedy_neighbours(subject: Subject) -> Iterator[Sighting]:
             f'set "{case.name}"',
             say(
                 "{} takes {} of {} wanted while {} gets {} of {}",
-                _at(subject, rich), flow(case.port_flow_m3_s[found[1]]), flow(case.wanted_m3_s[found[1]]),
-                _at(subject, poor), flow(case.port_flow_m3_s[found[0]]), flow(case.wanted_m3_s[found[0]]),
+                _at(subject, rich), flow(case.port_flow_m3_s[found[1]]), flow(case.port_wanted_m3_s[found[1]]),
+                _at(subject, poor), flow(case.port_flow_m3_s[found[0]]), flow(case.port_wanted_m3_s[found[0]]),
             ),
             say("leave the gate of {} only {} open when both run", rich.run, share(opening)),
             cell_value(rich.run, "gate", gate.number, "opening", opening, f"{rich.run}: gate {100 * opening:g} % open"),
@@ -142,13 +143,13 @@ def _at(subject: Subject, port: ModelPort) -> str:
     return f"{the(port.machine)} at {port.run}" if several else the(port.machine)
 
 
-def _poor_and_rich(subject: Subject, case: SeenCase) -> tuple[int, int] | None:
+def _poor_and_rich(subject: Subject, case: Case) -> tuple[int, int] | None:
     """Return the port that is shortest in a case and the one of another machine that takes most over its wish."""
     model = subject.model
-    running = [p for p, port in enumerate(model.ports) if key_of(port.machine) in case.running and not port.off]
+    running = [p for p, port in enumerate(model.ports) if key_of(port.machine) in case.running_keys and not port.off]
     if len(case.running) < 2 or not running:
         return None
-    shares = {p: float(case.port_flow_m3_s[p] / case.wanted_m3_s[p]) for p in running}
+    shares = {p: float(case.port_flow_m3_s[p] / case.port_wanted_m3_s[p]) for p in running}
     poor = min(running, key=lambda p: shares[p])
     others = [p for p in running if key_of(model.ports[p].machine) != key_of(model.ports[poor].machine)]
     rich = max(others, key=lambda p: shares[p], default=poor)
@@ -157,14 +158,14 @@ def _poor_and_rich(subject: Subject, case: SeenCase) -> tuple[int, int] | None:
     return poor, rich
 
 
-def _opening(subject: Subject, case: SeenCase, port: int) -> float | None:
+def _opening(subject: Subject, case: Case, port: int) -> float | None:
     """Return how far a port's gate may be shut so that the machine keeps what it wants; None when it may not.
 
     With no more air than its wish the port itself loses less than now, and that much a gate may take.
     """
     piece, bore = subject.model.hanging.ports[port].hung.piece, subject.model.ports[port].bore_m
     loss = port_k(piece, bore, subject.shop.settings.method).value
-    spare = loss * (float(case.port_flow_m3_s[port] / case.wanted_m3_s[port]) ** 2 - 1.0)
+    spare = loss * (float(case.port_flow_m3_s[port] / case.port_wanted_m3_s[port]) ** 2 - 1.0)
     fitting = [opening for opening in OPENINGS if gate_part_open(opening).value - fact("gate", "open").value <= spare]
     return min(fitting, default=None)
 

@@ -151,7 +151,7 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
         if len(ports) < 2 or found is None:
             continue
         case = subject.cases[found]
-        shares = {p: float(case.port_flow_m3_s[p] / case.wanted_m3_s[p]) for p in ports}
+        shares = {p: float(case.port_flow_m3_s[p] / case.port_wanted_m3_s[p]) for p in ports}
         poor, rich = min(ports, key=lambda p: shares[p]), max(ports, key=lambda p: shares[p])
         if shares[poor] >= short or shares[rich] < 1.0:
             continue
@@ -163,10 +163,10 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
                 "its port {} gets {} of {} wanted, its port {} {} of {}",
                 subject.model.ports[poor].run,
                 flow(case.port_flow_m3_s[poor]),
-                flow(case.wanted_m3_s[poor]),
+                flow(case.port_wanted_m3_s[poor]),
                 subject.model.ports[rich].run,
                 flow(case.port_flow_m3_s[rich]),
-                flow(case.wanted_m3_s[rich]),
+                flow(case.port_wanted_m3_s[rich]),
             ),
             say(
                 "hang a {} port and hose at {}, or throttle {} a little",
@@ -182,7 +182,7 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
 def near_but_short(subject: Subject) -> Iterator[Sighting]:
     """See machines near the collector that are short on their own while the farthest one is served."""
     model = subject.model
-    alone = {key_of(c.machines[0]): n for n, c in enumerate(subject.cases) if c.alone}
+    alone = {key_of(c.asked[0]): n for n, c in enumerate(subject.cases) if c.single}
     used = [p for p, port in enumerate(model.ports) if not port.off and key_of(port.machine) in alone]
     if len(used) < 2:
         return

@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
 from ductcalc.findings.phrase import flow, pressure, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.subject import Floats, Subject
+from ductcalc.findings.subject import Subject
 from ductcalc.model.collector import CurveEnd
 from ductcalc.physics.collapse import collapse_pressure
 from ductcalc.physics.velocity import bore_area
@@ -69,7 +72,7 @@ def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure:
     return Sighting(place, name, what, say(cure), amount=amount, share=1.0)
 
 
-def _seconds(subject: Subject, port: int, flows: Floats) -> float:
+def _seconds(subject: Subject, port: int, flows: NDArray[np.float64]) -> float:
     """Return how long air takes from a port to the collector [s]."""
     total = 0.0
     for number in subject.model.path(port):
