@@ -77,7 +77,7 @@ class Check:
         return tuple(case for case in self.cases if case.filter == "loaded")
 
     @property
-    def all_well(self) -> bool:
+    def well(self) -> bool:
         """Whether everything asked for is served and nothing settles, with the loaded filter."""
         return all(case.well for case in self.loaded)
 

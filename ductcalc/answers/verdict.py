@@ -95,7 +95,7 @@ def exit_code(check: Check) -> int:
     """Return 0 when all asked for is served and nothing settles, 1 when not, 3 when a case has no answer."""
     if check.unanswered:
         return NO_ANSWER
-    return ALL_WELL if check.all_well else NOT_WELL
+    return ALL_WELL if check.well else NOT_WELL
 
 
 def pairs(check: Check) -> tuple[CasePair, ...]:

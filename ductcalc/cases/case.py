@@ -73,7 +73,7 @@ class PortAnswer:
 class MachineAnswer:
     """A machine in a case. asked: it was chosen; runs: it makes chips; open: air enters it.
 
-    ports: its usable ports. least_share: air over wanted at the poorest of them.
+    flow_m3_s: with what the gates of ports that are switched off leak. ports: its usable ports. least_share: air over wanted at the poorest of them.
     """
 
     machine: str
@@ -532,7 +532,7 @@ def _machine(judged: JudgedCases, column: int, place: int) -> MachineAnswer:
         open=any(port.taking for port in ports),
         asked=bool(judged.asked[place, column]),
         runs=bool(judged.running[place, column]),
-        flow_m3_s=sum(port.flow_m3_s for port in ports),
+        flow_m3_s=float(sum(judged.port_flow_m3_s[p, column] for p in model.ports_of[key_of(model.machines[place])])),
         wanted_m3_s=sum(port.wanted_m3_s for port in ports),
         ports=ports,
     )

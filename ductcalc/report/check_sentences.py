@@ -71,7 +71,10 @@ def _deciding(check: Check, display: Display) -> Iterator[str]:
     if case is None:
         return
     least = poorest([case])
-    if chips_decide(case) and case.settling:
+    blown = poorest([one for one in check.loaded if one.solved])
+    if blown is not None and blown.port.flow_m3_s < -TOLD_M3_S:
+        yield f"{_who(blown)} gets no air: {_figures(blown, display)}."
+    elif chips_decide(case) and case.settling:
         yield f"chips settle with {case_title(case)}: {settling_words(case.settling[0], display)}."
     elif least is not None and case.air == "ok":
         least = poorest([one for one in check.loaded if one.solved]) or least
@@ -98,7 +101,7 @@ def _figures(least: PoorestPort, display: Display) -> str:
     port = least.port
     at = f" at its port {port.run}" if len(least.machine.ports) > 1 else ""
     if port.flow_m3_s < -TOLD_M3_S:
-        return f"{display.flow(-port.flow_m3_s)} blow OUT of it{at}, {display.flow(port.wanted_m3_s)} wanted"
+        return f"{display.flow(-port.flow_m3_s)} blow OUT of it{at}, where it wants {display.flow(port.wanted_m3_s)}"
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
     return f"{got} of {display.flow(port.wanted_m3_s)}{at}, dirty filter"
 

@@ -11,8 +11,7 @@ import pytest
 import ductcalc
 from ductcalc.answers.check import Check, check
 from ductcalc.answers.compare import Comparison, compare
-from ductcalc.answers.verdict import slowest
-from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Ask
 from ductcalc.errors import InputError
 from ductcalc.shop import Shop
@@ -33,7 +32,7 @@ def what_if(found: Shop, *texts: str) -> Shop:
     return changed(found, read_changes(found, texts))
 
 
-def case_of(verdict: Check, name: str, alone: bool, filter_state: str) -> CaseAnswer:
+def case_of(verdict: Check, name: str, alone: bool, filter_state: str) -> Case:
     return next(
         case for case in verdict.cases
         if case.name == name and case.filter == filter_state and (case.asked == (case.name,)) == alone
@@ -56,7 +55,7 @@ class TestEveryDifferenceIsThatOfTwoVerdicts:
             assert line.answer == machine
             assert line.flow_difference_m3_s == machine.flow_m3_s - before.machine(line.machine).flow_m3_s
             if line.velocity_difference_m_s is not None:
-                fast, slow = slowest(after), slowest(before)
+                fast, slow = after.slowest, before.slowest
                 assert fast is not None and slow is not None and fast.section == slow.section
                 assert line.velocity_difference_m_s == fast.velocity_m_s - slow.velocity_m_s
                 told += 1
@@ -111,7 +110,7 @@ def test_fewer_short_machines_come_before_more_air_for_one() -> None:
 
 def test_wider_duct_with_the_same_air_is_not_alike_when_chips_settle() -> None:
     one = read_shop(EXAMPLES / "creamery")
-    found = compare(one, [what_if(one, "trunk: wye 4 size = 6 in")]).advice
+    found = compare(one, [what_if(one, "trunk: wye 4 size = 6 in", "trunk: pipe 6 size = 6 in")]).advice
     assert [standing.settling for standing in found.standings] == [2, 6]
     assert (found.best, found.alike) == ("A", ())
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
+from ductcalc.answers.gates.verdicts import SetAnswer
 
 from ductcalc.answers.gates.gates import Gates, gates
-from ductcalc.answers.gates.verdicts import SetAnswer
 from tests.gate_shops import CFM, illustration
 
 FPM = 0.3048 / 60.0

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ductcalc.answers.gates.sets import (
+    any_two_of,
     count_possible,
     every_mask,
     has_proper_subset,
@@ -21,7 +22,6 @@ from ductcalc.answers.gates.sets import (
     places_of,
     possible,
 )
-from ductcalc.answers.gates.sets import any_two_of
 
 FLAGS = st.integers(0, 6).flatmap(lambda n: st.lists(st.booleans(), min_size=1 << n, max_size=1 << n))
 

@@ -13,7 +13,6 @@ from ductcalc.answers.verdict import (
     exit_code,
     heaviest_groups,
     key_figures,
-    moving_share,
     pairs,
     poorest,
     settling_places,
@@ -35,9 +34,11 @@ def test_pairs_are_the_loaded_and_the_clean_filter(verdict: Check) -> None:
 def test_counts_are_those_of_the_cases(verdict: Check) -> None:
     found = counts(verdict)
     assert (found.alone, found.sets) == (3, 2)
-    short = sum(bool(case.short) for case in verdict.loaded)
-    assert found.alone_short + found.sets_short == short
-    assert exit_code(verdict) == (0 if verdict.all_well else 1)
+    may_run = sum(case.may_run for case in verdict.loaded)
+    assert found.alone_may_run + found.sets - len(found.sets_that_may_not) == may_run
+    assert found.slow == tuple(case for case in verdict.loaded if case.chips == "slow")
+    assert {close.case for close in found.close} >= {case for case in verdict.loaded if case.close}
+    assert exit_code(verdict) == (0 if verdict.well else 1)
 
 
 def test_poorest_is_no_better_than_any_port(verdict: Check) -> None:
@@ -58,7 +59,7 @@ def test_settling_places_name_each_section_once_at_its_worst(verdict: Check) -> 
     assert len({place.section.section for place in places}) == len(places)
     for place in places:
         found = [s for case in verdict.loaded for s in case.settling if s.section == place.section.section]
-        assert moving_share(place.section) == min(map(moving_share, found))
+        assert place.section.settling_share == min(section.settling_share for section in found)
         assert place.times == len(found)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from ductcalc.audit import Audit, PieceTable, audit
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import read_cases
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model

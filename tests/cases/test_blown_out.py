@@ -53,7 +53,7 @@ def test_the_report_says_from_which_machine_how_much_and_why() -> None:
         " collector pulls there)."
     )
     first = verdict(found, INCH).replace("\u00a0", " ")
-    assert f"air blows OUT of the saw, {flow:.0f} cfm, where it wants 350 cfm" in first
+    assert f"the saw gets no air: {flow:.0f} cfm blow OUT of it, where it wants 350 cfm" in first
 
 
 def test_a_shut_gate_leaks_outwards_and_is_told_as_shut() -> None:

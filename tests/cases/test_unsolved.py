@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import read_cases
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model

@@ -77,9 +77,11 @@ def test_words_agree_with_those_of_a_check(name: str) -> None:
     for column, case in enumerate(cases):
         running = [case.machine(name) for name in case.running]
         assert bool(outcome.served[column]) == (case.solved and all(machine.served for machine in running))
-        assert bool(outcome.settling[column]) == bool(case.settling)
+        assert outcome.settling[column] == len(case.settling)
+        assert outcome.word(column) == case.word
         for machine in running:
-            assert outcome.air_m3_s(machine.machine)[column] == pytest.approx(machine.flow_m3_s, rel=1e-9)
+            row = model.machines.index(machine.machine)
+            assert outcome.machine_flow_m3_s[row, column] == pytest.approx(machine.flow_m3_s, rel=1e-9)
 
 
 def test_models_that_hang_together_otherwise_are_solved_beside_the_rest() -> None:

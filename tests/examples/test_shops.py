@@ -40,14 +40,14 @@ def test_the_worst_branch_adds_up(name: str) -> None:
 
 
 class TestCreamery:
-    def alone(self) -> list[ductcalc.CaseAnswer]:
+    def alone(self) -> list[ductcalc.Case]:
         return [case for case in checked("creamery").loaded if len(case.asked) == 1]
 
     def test_has_nine_machines(self) -> None:
         assert len(self.alone()) == 9
 
     def test_exactly_one_machine_alone_is_not_served(self) -> None:
-        assert [case.name for case in self.alone() if case.short] == ["planer"]
+        assert [case.name for case in self.alone() if case.lacking] == ["planer"]
 
     def test_exactly_one_machine_alone_lets_chips_settle(self) -> None:
         assert [case.name for case in self.alone() if case.settling] == ["fret bench"]

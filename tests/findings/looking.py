@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from ductcalc.cases.case_reading import read_cases
+from ductcalc.cases.case import read_cases
 from ductcalc.cases.choices import default_choices
 from ductcalc.cases.solving import solve_choices
 from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.phrase import Phrase
-from ductcalc.findings.seen import subject_of
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.subject import Subject
+from ductcalc.findings.subject import Subject, subject_of
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
 from ductcalc.report.findings_words import phrase_words
@@ -21,7 +20,7 @@ from ductcalc.shop.hanging import spelled_out
 def subject(shop: Shop) -> Subject:
     model = build_model(shop)
     choices = default_choices(model)
-    return subject_of(model, choices, read_cases(solve_choices(model, choices, ("loaded",))))
+    return subject_of(model, read_cases(solve_choices(model, choices, ("loaded",))))
 
 
 def seen(shop: Shop, rule: str) -> list[Sighting]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.findings import weighing
 from ductcalc.cases.choices import Ask
+from ductcalc.cases.judged import NOT_CONVERGED
+from ductcalc.findings import weighing
 from ductcalc.shop import FindingSettings, Shop
 from tests import scenes as s
 
@@ -67,7 +69,7 @@ def test_what_is_switched_off_is_not_looked_for_and_named() -> None:
 def test_a_changed_shop_that_fails_its_audit_gives_no_figure(monkeypatch: pytest.MonkeyPatch) -> None:
     def failing(*arguments: Any, **options: Any) -> Any:
         found = outcomes(*arguments, **options)
-        return tuple(replace(one, solved=one.solved & False) for one in found)
+        return tuple(replace(one, status=np.full_like(one.status, NOT_CONVERGED)) for one in found)
 
     outcomes = weighing.outcomes
     monkeypatch.setattr(weighing, "outcomes", failing)

@@ -13,7 +13,7 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
 import ductcalc
-from ductcalc.cases.case import CaseAnswer, CollectorAnswer
+from ductcalc.cases.case import Case, CollectorAnswer
 from ductcalc.shop import Shop
 from tests.scenes import (
     CFM,
@@ -60,7 +60,7 @@ def k_for(pressure_pa: float, flow_m3_s: float, density: float = STANDARD) -> fl
     return pressure_pa / (kinetic(density, 6 * INCH) * flow_m3_s**2)
 
 
-def case_of(made: Shop, filter_: str = "loaded") -> CaseAnswer:
+def case_of(made: Shop, filter_: str = "loaded") -> Case:
     return next(c for c in ductcalc.check(made).cases if c.filter == filter_)
 
 
@@ -430,7 +430,7 @@ class TestEndsOfTheCurve:
         taken = kinetic(STANDARD, 6 * INCH) * (600 * CFM) ** 2
         assert found.surplus_pa == pytest.approx(8 * INCH_WATER - taken, rel=1e-9)
         assert found.surplus_pa > 0
-        assert not found.all_well
+        assert not found.well
 
     def test_a_case_just_short_of_the_last_point_is_an_answer(self) -> None:
         table = [*points(("0 cfm", "10 inwg"), ("400 cfm", "9 inwg"), ("600 cfm", "8 inwg")), *NO_PARTS]

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import choose_open, ports_named
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.opening import OpenState
@@ -31,7 +31,7 @@ def taking(made: Shop, *machines: str) -> set[str]:
     return {model.ports[n].machine for n in np.flatnonzero(state.taking[:, 0])}
 
 
-def case(made: Shop, *machines: str) -> CaseAnswer:
+def case(made: Shop, *machines: str) -> Case:
     return ductcalc.check(made, [ductcalc.Ask.machines(*machines)]).loaded[0]
 
 

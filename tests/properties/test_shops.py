@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import ductcalc
 from ductcalc import Ask
-from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model
@@ -24,7 +24,7 @@ FEW = settings(max_examples=25, deadline=None, derandomize=True, suppress_health
 ALL_AND_FIRST = (Choice("all", ("m0", "m1")), Choice("first", ("m0",)), Choice("second", ("m1",)))
 
 
-def cases(made: Shop) -> tuple[CaseAnswer, ...]:
+def cases(made: Shop) -> tuple[Case, ...]:
     return ductcalc.check(made, [Ask.everything(), Ask.machines("m0"), Ask.machines("m1")]).cases
 
 
@@ -149,7 +149,7 @@ def test_a_wider_port_never_lowers_the_air_of_a_machine_that_is_alone(
 def test_thin_air_keeps_the_flow_and_scales_every_pressure(ratio: float, junction: str) -> None:
     """With coefficients only, a curve and a cyclone scale with density just as the losses do."""
 
-    def solved(density: float) -> CaseAnswer:
+    def solved(density: float) -> Case:
         made = tight(
             run(
                 "main", port("m0", "100 mm", flow="20 m/s", k=2), other(0.7), wye("run 1", "150 mm"), other(0.4), end()

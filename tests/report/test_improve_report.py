@@ -15,7 +15,7 @@ import pytest
 import ductcalc
 from ductcalc.answers.improve.candidate import Measured
 from ductcalc.answers.improve.improve import Improve, improve
-from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case import Case
 from ductcalc.report.carry import width_of
 from ductcalc.report.display import Display
 from ductcalc.report.improve_json import KEYS, improve_csv, improve_document
@@ -199,7 +199,7 @@ def test_short_at_a_port_is_a_word_of_its_own() -> None:
     assert "SHORT AT A PORT" not in text(answer)
 
 
-def short_at_a_port(case: CaseAnswer) -> CaseAnswer:
+def short_at_a_port(case: Case) -> Case:
     """Return a case with as much air at all ports together as is wanted, however short one of them is."""
     enough = (replace(m, flow_m3_s=max(m.flow_m3_s, m.wanted_m3_s)) for m in case.machines)
     return replace(case, machines=tuple(enough))

@@ -120,7 +120,7 @@ class Gates:
         return tuple(self.asked.case(number) for number in self.shown)
 
     @property
-    def all_well(self) -> bool:
+    def well(self) -> bool:
         """Whether every machine alone and every named set is served and nothing settles."""
         return all(case.well for case in (*self.singles, *self.named))
 

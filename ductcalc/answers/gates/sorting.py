@@ -68,7 +68,7 @@ def exit_code(gates: Gates) -> int:
     """Return 0 when every machine alone and every named set is fine, 1 when not, 3 when one has no answer."""
     if gates.unanswered:
         return NO_ANSWER
-    return ALL_WELL if gates.all_well else NOT_WELL
+    return ALL_WELL if gates.well else NOT_WELL
 
 
 def counts_by_size(gates: Gates) -> tuple[SizeCount, ...]:

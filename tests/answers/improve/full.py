@@ -9,7 +9,7 @@ import ductcalc
 from ductcalc.answers.improve.candidate import Candidate, in_order
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
-from ductcalc.cases.case import CaseAnswer, MachineAnswer, SectionAnswer
+from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 
@@ -27,14 +27,14 @@ def shop_with(shop: Shop, candidates: Sequence[Candidate]) -> Shop:
     return changed(shop, [one.change for one in in_order(candidates)])
 
 
-def case_with(shop: Shop, candidates: Sequence[Candidate], ask: ductcalc.Ask, junction: object = None) -> CaseAnswer:
+def case_with(shop: Shop, candidates: Sequence[Candidate], ask: ductcalc.Ask, junction: object = None) -> Case:
     """Return the case of a whole check of the changed shop, with the filter that the changes leave."""
     clean = any(one.kind == "clean filter" for one in candidates)
     cases = ductcalc.check(shop_with(shop, candidates), [ask], junction).cases  # type: ignore[arg-type]
     return next(case for case in cases if case.filter == ("clean" if clean else "loaded"))
 
 
-def port_airs(case: CaseAnswer) -> dict[tuple[str, str], tuple[float, float]]:
+def port_airs(case: Case) -> dict[tuple[str, str], tuple[float, float]]:
     """Return air and wish of each running port; one that was put beside another counts with it."""
     found: dict[tuple[str, str], tuple[float, float]] = {}
     for machine in case.machines:
@@ -45,7 +45,7 @@ def port_airs(case: CaseAnswer) -> dict[tuple[str, str], tuple[float, float]]:
     return found
 
 
-def least_share(case: CaseAnswer) -> float | None:
+def least_share(case: Case) -> float | None:
     """Return what the poorest running port gets of what it wants."""
     return min(flow / wanted for flow, wanted in port_airs(case).values()) if case.solved else None
 
@@ -64,7 +64,7 @@ def groups(candidates: Sequence[Candidate], size: int) -> list[tuple[Candidate, 
     ]
 
 
-def worse_in(one: CaseAnswer, two: CaseAnswer, band: float) -> set[str]:
+def worse_in(one: Case, two: Case, band: float) -> set[str]:
     """Return in what a case is worse than before, machine by machine and section by section."""
     if not one.solved:
         return set()
@@ -73,8 +73,9 @@ def worse_in(one: CaseAnswer, two: CaseAnswer, band: float) -> set[str]:
     found = set()
     for machine in two.machines:
         before = one.machine(machine.machine)
-        if machine.word == "short" and before.word != "short":
-            found.add("short")
+        order = ("ok", "just short", "short")
+        if machine.runs and order.index(machine.grade) > order.index(before.grade):
+            found.add(machine.grade)
         elif machine.word == "short" and poorest_share(machine) < poorest_share(before) * (1.0 - band):
             found.add("less air")
     for section in two.sections:
@@ -93,12 +94,12 @@ def poorest_share(machine: MachineAnswer) -> float:
 
 def pace(section: SectionAnswer) -> float:
     """Return how near to settling a section is: speed over the one below which chips settle, the lesser of two."""
-    flat = section.velocity_m_s / (section.settling_velocity_m_s or 1.0)
-    rising = section.riser_velocity_m_s
-    return flat if rising is None else min(flat, rising / (section.needed_velocity_m_s or 1.0))
+    needed, rising = section.needed_velocity_m_s or 1.0, section.riser_velocity_m_s
+    flat = section.velocity_m_s / (3500 / 3937 * needed)
+    return flat if rising is None else min(flat, rising / (3700 / 3937 * needed))
 
 
-def section_before(one: CaseAnswer, two: CaseAnswer, section: SectionAnswer) -> SectionAnswer | None:
+def section_before(one: Case, two: Case, section: SectionAnswer) -> SectionAnswer | None:
     """Return what a section was: a wye right behind the first port of its run moves all numbers on by one."""
     then = [s.section for s in two.sections if s.run == section.run]
     before = [s for s in one.sections if s.run == section.run]

@@ -8,14 +8,16 @@ import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.answers.improve.harm import NEW, Standings, harm, sections_before
+from ductcalc.answers.improve.harm import NEW, harm, sections_before
 from ductcalc.answers.improve.improve import LEAST_BAND, Improve, improve
+from ductcalc.cases.judged import JudgedCases, Yardstick
+from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 from ductcalc.tables.what_if import read_changes
 from tests.answers.improve.full import ask_of, case_with, least_share, port_airs, shop_with, told, worse_in
 from tests.gate_shops import random_shop
-from tests.scenes import NO_PARTS, elbow, end, gate, pipe, points, port, run, shop, wye
+from tests.scenes import NO_PARTS, elbow, end, gate, pipe, points, port, run, shop, tight, wye
 
 CASES: dict[str, tuple[str | None, str | None]] = {
     "creamery": (None, None),
@@ -57,7 +59,7 @@ def test_every_gain_is_the_difference_of_two_checks(name: str) -> None:
         assert found.flow_m3_s == pytest.approx(flow, rel=1e-10)
         assert found.gain_m3_s == pytest.approx(flow - port_airs(before)[key][0], rel=1e-7, abs=1e-12)
         assert found.gain_share == pytest.approx(least_share(after) / least_share(before) - 1.0, rel=1e-7)  # type: ignore[operator]
-        assert found.served == (not after.short)
+        assert found.served == (not after.lacking)
 
 
 @pytest.mark.parametrize("name", ["creamery", "joinery-class", "annex", "random 3", "random 8"])
@@ -72,7 +74,7 @@ def test_marks_are_what_two_checks_of_all_cases_say(name: str) -> None:
             assert one.name == two.name
             worse |= {(one.name, word) for word in worse_in(one, two, answer.band.share)}
         assert {(effect.case.name, effect.word) for effect in found.harms} == worse
-        fine = {one.name for one, two in zip(before, after, strict=True) if two.all_well and not one.all_well}
+        fine = {one.name for one, two in zip(before, after, strict=True) if two.well and not one.well}
         assert {effect.case.name for effect in found.helps if effect.word == "fine"} == fine
 
 
@@ -92,7 +94,7 @@ def test_a_machine_that_newly_falls_short_elsewhere_is_marked() -> None:
         (found.kinds, effect.case.name)
         for found in answer_of("annex").gains
         for effect in found.harms
-        if effect.word == "short"
+        if effect.word == "just short"
     ]
     assert marks == [(("pipe size",), "Fräse")]
 
@@ -107,7 +109,7 @@ def bad_already() -> Shop:
 
 def test_a_slowest_speed_that_falls_where_chips_settle_already_is_marked() -> None:
     answer = improve(bad_already())
-    assert answer.case.settling and answer.case.short
+    assert answer.case.settling and answer.case.lacking
     wider = next(found for found in answer.gains if found.kinds == ("pipe size",))
     effect = next(effect for effect in wider.harms if effect.word == "slower")
     assert effect.section is not None and effect.before == pytest.approx(answer.case.sections[0].velocity_m_s)
@@ -127,7 +129,7 @@ def test_less_air_for_a_machine_that_is_short_already_is_marked() -> None:
     found = shop(
         run("main", port("saw", "4 in", flow="900 cfm"), gate(), pipe("9 ft"), wye("drop", "6 in"), pipe("9 ft"),
             end()),
-        run("drop", port("sander", "5 in", flow="800 cfm"), gate(), pipe("9 ft")),
+        run("drop", port("sander", "5 in", flow="1000 cfm"), gate(), pipe("9 ft")),
         gates={"sets": {"both": ["saw", "sander"]}},
     )  # fmt: skip
     answer = improve(found, set_name="both")
@@ -143,11 +145,16 @@ def test_less_air_for_a_machine_that_is_short_already_is_marked() -> None:
 
 @pytest.mark.parametrize(("share", "marked"), [(0.97, False), (0.95, True)])
 def test_what_is_bad_already_is_marked_only_beyond_the_band(share: float, marked: bool) -> None:
-    def standing(factor: float) -> Standings:
-        return Standings(("main 1",), np.array([True]), np.array([[0.8]]), np.array([[0.7 * factor]]))
+    made = build_model(tight(run("main", port("saw", "4 in", k=2), pipe("9 ft"), end())))
+    yes, status = np.ones((1, 1), dtype=bool), np.zeros(1, dtype=np.int8)
 
-    assert harm(standing(1.0), standing(share), 0.04).any is marked
-    assert not harm(standing(1.0), standing(1.3), 0.04).any
+    def standing(air: float, speed: float) -> JudgedCases:
+        flow = np.array([[speed * 0.05]])  # far below what moves chips in a 4 in pipe
+        return JudgedCases(Yardstick(made), status, yes, yes, yes, flow / air, flow, flow)
+
+    assert harm(standing(0.6, 1.0), standing(0.6 * share, 1.0), 0.04).any is marked
+    assert harm(standing(0.6, 1.0), standing(0.6, share), 0.04).any is marked
+    assert not harm(standing(0.6, 1.0), standing(0.8, 1.3), 0.04).any
 
 
 def test_sections_behind_a_second_port_are_compared_with_what_they_were() -> None:

@@ -45,7 +45,7 @@ def test_the_shortest_port_is_the_subject_by_default() -> None:
 def test_without_anything_short_it_is_the_worst_branch_alone() -> None:
     found = two_machines()
     check = ductcalc.check(found)
-    assert not any(case.short for case in check.loaded)
+    assert not any(case.lacking for case in check.loaded)
     answer = improve(found)
     assert answer.subject.machine == check.worst.machine and answer.subject.alone
 

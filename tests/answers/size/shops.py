@@ -8,9 +8,9 @@ from itertools import product
 from typing import Any
 
 import numpy as np
+from ductcalc.cases.case_reading import read_cases
 
 from ductcalc.cases.case import CaseAnswer
-from ductcalc.cases.case_reading import read_cases
 from ductcalc.cases.choices import every_machine_alone, named_sets
 from ductcalc.cases.solving import solve_choices
 from ductcalc.model.model import build_model

@@ -118,7 +118,7 @@ def test_other_stretches_of_the_run_that_are_too_wide_are_counted() -> None:
     drop = [s.gate(), s.pipe("9 ft")]
     shop = s.shop(
         s.run("trunk", s.port("saw", "4 in", "350 cfm"), *drop, s.wye("b", "7 in"), s.pipe("9 ft"),
-              s.wye("c", "8 in"), s.end()),
+              s.wye("c", "8 in"), s.pipe("9 ft"), s.end()),
         s.run("b", s.port("lathe", "4 in", "350 cfm"), *drop),
         s.run("c", s.port("mill", "4 in", "350 cfm"), *drop),
     )  # fmt: skip
