@@ -7,7 +7,7 @@ from typing import Any
 from ductcalc.answers.gates.card import Card
 from ductcalc.cases.case import Case
 from ductcalc.report.csv_text import csv_text
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import GRADES, fields_of
 
 
 def card_document(card: Card) -> dict[str, Any]:
@@ -41,7 +41,7 @@ def card_document(card: Card) -> dict[str, Any]:
 
 
 def _grades(case: Case) -> dict[str, Any]:
-    return fields_of(case, "word", "air", "chips", "may_run")
+    return fields_of(case, *GRADES)
 
 
 def card_csv(card: Card) -> str:

@@ -12,7 +12,7 @@ from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.cases.worth import WorthAnswer
 from ductcalc.report.check_sentences import verdict
 from ductcalc.report.display import Display
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import GRADES, fields_of
 
 SECTION_FIELDS = (
     "section",
@@ -104,7 +104,7 @@ def _case(case: Case, turned_by: Sequence[str]) -> dict[str, Any]:
         "audit": None if case.audit is None else fields_of(case.audit, "pressure", "mass", "blower"),
         "asked": list(case.asked),
         "all_well": case.well,
-        **fields_of(case, "air", "chips", "may_run", "close"),
+        **fields_of(case, *GRADES, "close"),
         "turned_by": list(turned_by),
         "joint_leak_m3_s": case.joint_leak_m3_s,
         "gate_leak_m3_s": case.gate_leak_m3_s,
@@ -117,7 +117,7 @@ def _case(case: Case, turned_by: Sequence[str]) -> dict[str, Any]:
 
 def _machine(machine: MachineAnswer) -> dict[str, Any]:
     return {
-        **fields_of(machine, "machine", "open", "flow_m3_s", "wanted_m3_s", "served"),
+        **fields_of(machine, "machine", "open", "flow_m3_s", "wanted_m3_s", "served", "grade"),
         "ports": [fields_of(port, *PORT_FIELDS) for port in machine.ports],
         **fields_of(machine, "word", "asked", "runs", "far_more"),
     }

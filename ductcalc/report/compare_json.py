@@ -73,7 +73,7 @@ def _machine(line: MachineLine) -> dict[str, Any]:
         **fields_of(line, "case", "alone", "filter", "variant", "machine", "status"),
         "answer": None
         if answer is None
-        else fields_of(answer, "flow_m3_s", "wanted_m3_s", "served", "word", "asked", "runs", "open"),
+        else fields_of(answer, "flow_m3_s", "wanted_m3_s", "served", "grade", "word", "asked", "runs", "open"),
         "slowest": None
         if slow is None
         else fields_of(slow, "section", "velocity_m_s", "needed_velocity_m_s", "word"),

@@ -13,7 +13,7 @@ from ductcalc.cases.case import Case, MachineAnswer, PortAnswer
 from ductcalc.report.audit_json import audit_document
 from ductcalc.report.display import Display
 from ductcalc.report.gates_sentences import verdict
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import GRADES, fields_of
 
 PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "enough", "grade")
 
@@ -68,7 +68,7 @@ def _set(answer: Case, named: bool) -> dict[str, Any]:
     return {
         "name": answer.name if named else None,
         "open": list(answer.asked),
-        **fields_of(answer, "word", "air", "chips", "may_run", "close"),
+        **fields_of(answer, *GRADES, "close"),
         "machines": [_machine(machine) for machine in answer.asked_machines],
         "also_open": [{"machine": port.machine, **fields_of(port, *PORT_FIELDS)} for port in answer.also_open],
         "slowest": None

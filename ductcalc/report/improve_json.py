@@ -15,7 +15,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.improve_sentences import verdict
 from ductcalc.report.improve_text import named
 from ductcalc.report.improve_words import changes_words, effect_lines
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import GRADES, fields_of
 
 CANDIDATE = ("kind", "run", "section", "sections", "rows", "written_like", "measured")
 KEYS: dict[Measured, str] = {
@@ -49,6 +49,7 @@ def improve_document(answer: Improve, display: Display) -> dict[str, Any]:
             "port": answer.subject.run,
         },
         "status": answer.case.status,
+        **fields_of(answer.case, *GRADES),
         "audit": audit_of_cases([answer.case]),
         **fields_of(answer, "air_m3_s", "wanted_m3_s", "share"),
         "band": answer.band.share,

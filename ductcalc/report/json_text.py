@@ -31,6 +31,10 @@ def _finite(value: Any) -> Any:
     return number if math.isfinite(number) else None
 
 
+GRADES = ("word", "air", "chips", "may_run")
+"""How a case stands, the same keys in every document."""
+
+
 def fields_of(answer: object, *names: str) -> dict[str, Any]:
     """Return some fields of an answer by name, in the order given."""
     return {name: getattr(answer, name) for name in names}

@@ -12,7 +12,7 @@ from ductcalc.answers.size.wishes import Giving
 from ductcalc.cases.case import Case
 from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.display import Display
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import GRADES, fields_of
 from ductcalc.report.size_words import drop_verdict, verdict
 
 AIR = ("machine", "run", "flow_m3_s", "wanted_m3_s")
@@ -87,8 +87,9 @@ def _case(case: Case) -> dict[str, Any]:
         "status": case.status,
         "audit": audit_of_cases([case]),
         "fine": case.well,
+        **fields_of(case, *GRADES),
         "machines": [
-            fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served")
+            fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served", "grade")
             for machine in case.machines
             if machine.machine in case.running
         ],
