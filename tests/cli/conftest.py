@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.report.golden_cases import SHOPS
+from tests.scenes import SHOPS
 
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 ROOT = Path(__file__).parents[2]

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.conftest import Run
-from tests.report.golden_cases import SHOPS, file_of
+from tests.scenes import SHOPS
 
 
 @pytest.fixture
@@ -17,12 +17,6 @@ def loft(tmp_path: Path) -> Path:
     """Return a copy of the loft shop."""
     shutil.copytree(SHOPS / "loft", tmp_path / "loft")
     return tmp_path / "loft"
-
-
-def test_piped_text_is_the_golden_one(run: Run, loft: Path) -> None:
-    answer = run("check", loft, "--running")
-    assert answer.returncode == 1 and answer.stderr == ""
-    assert answer.stdout == file_of("loft", "running", None).read_text(encoding="utf-8")
 
 
 def test_json_has_one_key_more(run: Run, loft: Path) -> None:

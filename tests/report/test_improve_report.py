@@ -16,7 +16,6 @@ import ductcalc
 from ductcalc.answers.improve.candidate import Measured
 from ductcalc.answers.improve.improve import Improve, improve
 from ductcalc.cases.case import Case
-from ductcalc.report.carry import width_of
 from ductcalc.report.display import Display
 from ductcalc.report.improve_json import KEYS, improve_csv, improve_document
 from ductcalc.report.improve_sentences import verdict
@@ -25,9 +24,6 @@ from ductcalc.report.json_text import json_text
 from ductcalc.report.parts_words import money
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop.parts import PartName, Price
-from tests.report.golden_cases import file_of
-from tests.report.improve_cases import NAMES, report
-from tests.report.improve_cases import answer as golden_answer
 from tests.scenes import CFM, NO_PARTS, end, pipe, points, port, run, shop, two_machines
 
 INCH, METRIC = Display("inch"), Display("metric")
@@ -41,23 +37,6 @@ def creamery() -> Improve:
 
 def text(answer: Improve, display: Display = INCH, width: int | None = None) -> str:
     return rendered(improve_blocks(answer, display), Page(width, "utf-8", False)).replace("\u00a0", " ")
-
-
-@pytest.mark.parametrize(("name", "width"), NAMES)
-def test_report_is_the_golden_one(name: str, width: int | None) -> None:
-    assert report(name, width) == file_of(name, "improve", width).read_text(encoding="utf-8")
-
-
-@pytest.mark.parametrize(("name", "width"), [name for name in NAMES if name[1]])
-def test_no_line_is_wider_than_the_page(name: str, width: int) -> None:
-    assert max(map(width_of, report(name, width).splitlines())) <= width
-
-
-def test_ascii_page_holds_ascii_alone_and_colour_adds_nothing() -> None:
-    assert report("annex", 80, "ascii").isascii()
-    coloured = report("annex", 80, colour=True)
-    assert "\x1b[" in coloured
-    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == report("annex", 80)
 
 
 def test_the_first_line_names_what_is_got_what_would_help_and_what_that_harms() -> None:
@@ -215,9 +194,6 @@ def test_csv_has_a_line_for_everything_told() -> None:
 
 
 def test_the_poorest_port_is_named_when_it_is_another_one() -> None:
-    moved = [found for found in golden_answer("cellar").gains if found.poorest] or [
-        found for found in improve(ductcalc.read_shop("examples/joinery-class")).gains if found.poorest
-    ]
-    assert moved
     answer = improve(ductcalc.read_shop("examples/joinery-class"))
+    assert any(found.poorest == "Fräse unten" for found in answer.gains)
     assert "poorest then: Fräse unten" in text(answer, METRIC)

@@ -5,14 +5,13 @@ from __future__ import annotations
 import csv
 import json
 import random
-import re
+from functools import cache
 from io import StringIO
 from typing import Any
 
 import pytest
 
-from ductcalc.answers.parts.parts import parts
-from ductcalc.report.carry import width_of
+from ductcalc.answers.parts.parts import Parts, parts
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import json_text
 from ductcalc.report.parts_csv import parts_csv
@@ -21,35 +20,20 @@ from ductcalc.report.parts_text import parts_blocks, verdict
 from ductcalc.report.parts_words import cut_length, part_label, part_size, rows_words
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop.parts import PartName
-from ductcalc.tables import read_stock
-from tests.answers.parts.shops import barn
-from tests.report.golden_cases import file_of
-from tests.report.parts_cases import NAMES, SHOPS, answer_of, report
-from tests.scenes import end, gate, hose, pipe, port, run, shop
+from ductcalc.tables import read_prices, read_shop, read_stock
+from tests.answers.parts.shops import PRICES, STOCK, barn, rows_of
+from tests.scenes import EXAMPLES, end, gate, hose, pipe, port, run, shop
 
 SHORT = {"sticks": "12 in", "kerf": "0.0125 in"}
 INCH, METRIC = Display("inch"), Display("metric")
 
 
-@pytest.mark.parametrize(("name", "width"), NAMES)
-def test_list_is_the_golden_one(name: str, width: int | None) -> None:
-    assert report(name, width) == file_of(name, "parts", width).read_text(encoding="utf-8")
-
-
-@pytest.mark.parametrize(("name", "width"), [case for case in NAMES if case[1]])
-def test_no_line_is_wider_than_the_page(name: str, width: int) -> None:
-    assert max(map(width_of, report(name, width).splitlines())) <= width
-
-
-@pytest.mark.parametrize("name", SHOPS)
-def test_ascii_page_holds_ascii_alone(name: str) -> None:
-    assert report(name, 80, "ascii").isascii()
-
-
-def test_colour_adds_nothing_but_escape_codes() -> None:
-    coloured = report("barn", 80, colour=True)
-    assert "\x1b[" in coloured
-    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == report("barn", 80)
+@cache
+def answer_of(shop: str) -> Parts:
+    """Return the list of an example, or of the barn with what lies around and with prices."""
+    if shop != "barn":
+        return parts(read_shop(EXAMPLES / shop))
+    return parts(barn(), read_stock(rows_of(STOCK)), read_prices(rows_of(PRICES)))
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from typing import Any
 
 import pytest
@@ -11,7 +10,6 @@ import pytest
 import ductcalc
 from ductcalc.answers.running import Running, running
 from ductcalc.report.blocks import plain
-from ductcalc.report.carry import width_of
 from ductcalc.report.check_text import check_blocks
 from ductcalc.report.display import Display, rough
 from ductcalc.report.json_text import json_text
@@ -21,9 +19,7 @@ from ductcalc.report.running_text import running_blocks
 from ductcalc.report.running_words import motor_words
 from ductcalc.tables import read_shop
 from ductcalc.units.closed_list import System
-from tests.report.golden_cases import SHOPS, file_of
-from tests.report.running_cases import NAMES, report
-from tests.scenes import NO_PARTS, points, rated, two_machines
+from tests.scenes import NO_PARTS, SHOPS, points, rated, two_machines
 
 PLANER = {"width": "12 in", "depth": "1/16 in", "feed": "20 ft/min", "makes": "shavings"}
 
@@ -35,26 +31,6 @@ def figures(**settings: Any) -> Running:
 
 def text(found: Running, system: System = "inch") -> str:
     return rendered(running_blocks(found, Display(system)), Page(None, "utf-8", False)).replace("\u00a0", " ")
-
-
-@pytest.mark.parametrize(("shop", "width"), NAMES)
-def test_report_is_the_golden_one(shop: str, width: int | None) -> None:
-    assert report(shop, width) == file_of(shop, "running", width).read_text(encoding="utf-8")
-
-
-@pytest.mark.parametrize(("shop", "width"), [name for name in NAMES if name[1]])
-def test_no_line_is_wider_than_the_page(shop: str, width: int) -> None:
-    assert max(map(width_of, report(shop, width).splitlines())) <= width
-
-
-def test_ascii_page_holds_ascii_alone() -> None:
-    assert report("loft", 80, "ascii").isascii()
-
-
-def test_colour_adds_nothing_but_escape_codes() -> None:
-    coloured = report("loft", 80, colour=True)
-    assert "\x1b[" in coloured
-    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == report("loft", 80)
 
 
 def test_without_them_the_report_is_as_ever() -> None:

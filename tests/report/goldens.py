@@ -1,0 +1,47 @@
+"""The golden reports: one of each kind, 80 columns wide, and how to write them anew.
+
+They are where a report's wording is seen whole. `python -m tests.report.goldens` writes them; read every difference
+before keeping it. Other widths, formats and units are held by properties (`test_properties.py`).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.scenes import SHOPS
+from tests.typed import typed
+
+GOLDEN = Path(__file__).parent / "golden"
+ANNEX, BARN, CELLAR, LOFT = (SHOPS / name for name in ("annex", "barn", "cellar", "loft"))
+
+REPORTS: dict[str, tuple[object, ...]] = {
+    "tree": ("tree", ANNEX),
+    "check": ("check", CELLAR),
+    "running": ("check", LOFT, "--running"),
+    "losses": ("losses", CELLAR),
+    "gates": ("gates", CELLAR),
+    "card": ("card", CELLAR),
+    "improve": ("improve", CELLAR, "--set", "ripping"),
+    "size": ("size", CELLAR),
+    "drop": ("size", ANNEX, "--drop", "Rohr"),
+    "compare": ("compare", ANNEX, "--with", "Rohr: pipe 2 size = 150 mm"),
+    "parts": ("parts", BARN, "--have", BARN / "stock.csv", "--prices", BARN / "prices.csv"),
+    "tables": ("tables", "transition"),
+}
+"""The words typed for each report: of the shop that shows most of it."""
+
+
+def report(name: str) -> str:
+    """Return a report as it is now."""
+    return typed(*REPORTS[name], width=80).out
+
+
+def kept(name: str) -> Path:
+    """Return where a report is kept."""
+    return GOLDEN / f"{name}.txt"
+
+
+if __name__ == "__main__":
+    for each in REPORTS:
+        kept(each).write_text(report(each), encoding="utf-8", newline="\n")
+        print(kept(each))
