@@ -14,9 +14,9 @@ from ductcalc.cli import app
 class Printed(NamedTuple):
     """What a command left: its exit code, its answer, and what it said beside it."""
 
-    code: int
-    out: str
-    err: str
+    returncode: int
+    stdout: str
+    stderr: str
 
 
 class Terminal(TextIOWrapper):
@@ -26,12 +26,14 @@ class Terminal(TextIOWrapper):
         return True
 
 
-def typed(*words: object, width: int | None = None, encoding: str = "utf-8", colour: bool = False) -> Printed:
+def typed(*words: object, width: int | None = None, encoding: str = "utf-8", **environment: str) -> Printed:
     """Type `ductcalc` and words at a terminal as wide as given, or into a pipe where no width is given."""
     stream = TextIOWrapper if width is None else Terminal
     out, err = stream(BytesIO(), encoding, newline="\n"), TextIOWrapper(BytesIO(), encoding, newline="\n")
+    columns = {} if width is None else {"COLUMNS": str(width)}
     with redirect_stdout(out), redirect_stderr(err), patch.dict(os.environ):
-        os.environ.update({"TERM": "xterm" if colour else "dumb"}, **({"COLUMNS": str(width)} if width else {}))
-        os.environ.pop("NO_COLOR", None)
+        for name in ("COLUMNS", "NO_COLOR"):
+            os.environ.pop(name, None)
+        os.environ.update({"TERM": "dumb", **columns, **environment})
         code = app.run([str(word) for word in words])
-    return Printed(code, *(one.buffer.getvalue().decode(encoding) for one in (out, err)))
+    return Printed(code, *(one.buffer.getvalue().decode(encoding) for one in (out, err)))  # type: ignore[attr-defined]

@@ -33,7 +33,7 @@ REPORTS: dict[str, tuple[object, ...]] = {
 
 def report(name: str) -> str:
     """Return a report as it is now."""
-    return typed(*REPORTS[name], width=80).out
+    return typed(*REPORTS[name], width=80).stdout
 
 
 def kept(name: str) -> Path:
