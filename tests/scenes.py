@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import ductcalc
 from ductcalc.shop import Shop
+
+SHOPS = Path(__file__).parent / "report" / "shops"
+EXAMPLES = Path(__file__).parents[1] / "examples"
 
 Row = dict[str, object]
 Rows = list[Row]

@@ -223,17 +223,17 @@ def test_choices_are_those_of_check() -> None:
 
 def test_what_one_of_them_lacks_names_the_shop() -> None:
     lonely = replace(shop(run("trunk", port("band saw", "4 in"), gate(), pipe("20 ft"), end())), name="annexe")
-    with pytest.raises(InputError, match='annexe: no machine is named "planer"'):
+    with pytest.raises(InputError, match='annexe: .*"planer"'):
         compare(two_machines(), [lonely], [Ask.machines("planer")])
 
 
 def test_nothing_to_compare_with_is_refused() -> None:
-    with pytest.raises(InputError, match="nothing to compare with"):
+    with pytest.raises(InputError, match="nothing to compare"):
         compare(two_machines(), [])
 
 
 def test_more_shops_than_letters_are_refused() -> None:
-    with pytest.raises(InputError, match="27 are too many"):
+    with pytest.raises(InputError, match="27"):
         compare(two_machines(), [two_machines()] * 26)
 
 

@@ -7,7 +7,7 @@ import pytest
 from ductcalc.answers.check import Check, check
 from ductcalc.answers.losses import losses
 from ductcalc.tables import read_shop
-from tests.report.golden_cases import SHOPS
+from tests.scenes import SHOPS
 
 UNITLESS = {
     "case",

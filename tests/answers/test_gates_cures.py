@@ -156,4 +156,3 @@ def test_a_set_without_an_answer_is_not_called_short() -> None:
     assert found.no_answer == 2 and found.forbidden == () and found.never_served == ()
     said = rendered(card_blocks(card(ending_early()), Display("inch")), Page(None))
     assert "hog: not known" in said
-    assert "may run together: too little air, or chips settle in the pipe, or not known." in said

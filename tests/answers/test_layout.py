@@ -8,8 +8,7 @@ import ductcalc
 from ductcalc.answers.layout import Layout, LayoutPiece, layout
 from ductcalc.model.model import build_model
 from ductcalc.tables import read_shop
-from tests.report.golden_cases import SHOPS
-from tests.scenes import end, gate, pipe, port, run, wye
+from tests.scenes import SHOPS, end, gate, pipe, port, run, wye
 
 
 @pytest.fixture

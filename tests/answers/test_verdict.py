@@ -18,7 +18,7 @@ from ductcalc.answers.verdict import (
     settling_places,
 )
 from ductcalc.tables import read_shop
-from tests.report.golden_cases import SHOPS
+from tests.scenes import SHOPS
 
 
 @pytest.fixture(scope="module")

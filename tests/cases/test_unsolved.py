@@ -39,7 +39,7 @@ def test_a_flow_that_the_check_refuses_is_not_told() -> None:
 
 def test_without_a_known_reason_it_says_that_the_calculation_did_not_settle() -> None:
     case = read_cases(unsettled(batch_of(two_machines())))[0]
-    assert case.why == "the calculation did not settle on one flow"
+    assert case.why is not None and "did not settle" in case.why
     assert not case.check_failed
 
 
@@ -50,10 +50,10 @@ def test_a_wye_far_narrower_than_what_comes_in_is_named() -> None:
     )
     case = read_cases(unsettled(batch_of(made)))[0]
     assert case.why is not None
-    assert "the wye in main takes drop 1, 5 times as wide as its own outlet" in case.why
+    assert "wye in main" in case.why and "5 times" in case.why
 
 
 def test_points_at_almost_one_flow_are_named() -> None:
     curve = points(("0 cfm", "12 inwg"), ("999.9999 cfm", "9 inwg"), ("1000 cfm", "0 inwg"))
     case = read_cases(unsettled(batch_of(two_machines(table=[*curve, *NO_PARTS]))))[0]
-    assert case.why is not None and "two of the blower's points stand at almost the same flow" in case.why
+    assert case.why is not None and "almost the same flow" in case.why

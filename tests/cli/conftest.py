@@ -1,4 +1,4 @@
-"""The command run as its own process, as a person runs it."""
+"""The command as a person types it: in this process, or in one of its own where streams or the environment matter."""
 
 from __future__ import annotations
 
@@ -7,19 +7,34 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import chdir
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from tests.report.golden_cases import SHOPS
+from tests.scenes import SHOPS
+from tests.typed import Printed, typed
 
-Run = Callable[..., "subprocess.CompletedProcess[str]"]
+Run = Callable[..., Printed]
+Process = Callable[..., "subprocess.CompletedProcess[str]"]
 ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture
 def run(tmp_path: Path) -> Run:
-    """Run ductcalc in an empty folder; keyword arguments are environment variables."""
+    """Type ductcalc in an empty folder, its answer into a pipe unless a terminal's width is given."""
+
+    def call(*arguments: object, **page: Any) -> Printed:
+        with chdir(tmp_path):
+            return typed(*arguments, **page)
+
+    return call
+
+
+@pytest.fixture
+def process(tmp_path: Path) -> Process:
+    """Run ductcalc as a process of its own in an empty folder; keyword arguments are environment variables."""
 
     def call(*arguments: object, **environment: str) -> subprocess.CompletedProcess[str]:
         own = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8", **environment}

@@ -13,7 +13,7 @@ import pytest
 
 from ductcalc.cli.app import run as run_here
 from ductcalc.solve import operating
-from tests.report.golden_cases import SHOPS
+from tests.scenes import SHOPS
 
 SOLVING = (
     "cases.solving", "cases.variants", "cases.worth", "answers.gates.solved", "answers.gates.forgotten",

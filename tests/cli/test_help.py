@@ -5,7 +5,6 @@ from __future__ import annotations
 import shlex
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -13,6 +12,7 @@ from click.testing import CliRunner
 from ductcalc.cli.app import ductcalc
 from ductcalc.cli.app import run as run_here
 from tests.cli.conftest import ROOT, Run
+from tests.scenes import SHOPS
 
 COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables")
 
@@ -53,15 +53,15 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
     assert _loaded(arguments).isdisjoint({"numpy", "pandas", "pint", "rich"})
 
 
-@pytest.mark.parametrize("command", ["tree", "check", "losses", "gates", "card", "improve", "size", "parts"])
-def test_text_loads_neither_pandas_nor_pint(command: str, shop: Path) -> None:
-    loaded = _loaded([command, str(shop)])
-    assert "numpy" in loaded
-    assert loaded.isdisjoint({"pandas", "pint"})
-
-
-def test_a_comparison_loads_neither_pandas_nor_pint(shop: Path) -> None:
-    loaded = _loaded(["compare", str(shop), "--with", "main: pipe 2 size = 4 in"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        "tree {}", "check {} --running", "losses {}", "gates {}", "card {}", "improve {}", "size {}", "parts {}",
+        "compare {} --with 'Säge: pipe size = 80 mm'",
+    ],
+)  # fmt: skip
+def test_text_loads_neither_pandas_nor_pint(words: str) -> None:
+    loaded = _loaded(shlex.split(words.format(SHOPS / "loft")))
     assert "numpy" in loaded
     assert loaded.isdisjoint({"pandas", "pint"})
 

@@ -66,8 +66,8 @@ def test_prices_are_summed_and_remarks_on_the_file_told(run: Run, shop: Path, tm
     (tmp_path / "prices.csv").write_text(PRICES, encoding="utf-8")
     answer = run("parts", shop, "--prices", "prices.csv")
     assert answer.returncode == 0
-    assert "remark: prices.csv: columns are parted by a semicolon" in answer.stderr
-    assert "What has a price costs 37.50" in answer.stdout
+    assert "remark: prices.csv: " in answer.stderr and "semicolon" in answer.stderr
+    assert "37.50" in answer.stdout.split("\n\n")[0]
 
 
 @pytest.mark.parametrize("option", ["--have", "--prices"])
@@ -75,13 +75,13 @@ def test_nonsense_lists_are_told_and_nothing_is_written(run: Run, shop: Path, tm
     (tmp_path / "list.csv").write_text("piece,size,price\ngaet,4 in,x\n", encoding="utf-8")
     answer = run("parts", shop, option, "list.csv", "--output", "said.txt")
     assert (answer.returncode, answer.stdout) == (2, "")
-    assert "did you mean gate?" in answer.stderr and "nothing was computed" in answer.stderr
+    assert "list.csv row 2" in answer.stderr and "did you mean gate?" in answer.stderr
     assert not (tmp_path / "said.txt").exists()
 
 
 def test_a_list_that_is_not_there_is_told(run: Run, shop: Path) -> None:
     answer = run("parts", shop, "--have", "nowhere.csv")
-    assert answer.returncode == 2 and "there is no such file" in answer.stderr
+    assert answer.returncode == 2 and "nowhere.csv" in answer.stderr
 
 
 def test_output_never_replaces_the_list_of_what_lies_around(run: Run, shop: Path, stock: Path) -> None:
@@ -110,5 +110,5 @@ def test_what_if_changes_the_list(run: Run, shop: Path) -> None:
 
 
 def test_names_that_are_hard_to_print_reach_an_ascii_console(run: Run, annex: Path) -> None:
-    answer = run("parts", annex, "--format", "json", PYTHONIOENCODING="ascii")
+    answer = run("parts", annex, "--format", "json", encoding="ascii")
     assert answer.returncode == 0 and answer.stdout.isascii()

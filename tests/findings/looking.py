@@ -6,15 +6,16 @@ from ductcalc.cases.case import read_cases
 from ductcalc.cases.choices import default_choices
 from ductcalc.cases.solving import solve_choices
 from ductcalc.findings.every_rule import RULES
-from ductcalc.findings.phrase import Phrase
+from ductcalc.findings.phrase import Amount, Phrase
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject, subject_of
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
-from ductcalc.report.findings_words import phrase_words
+from ductcalc.report.findings_words import amount_words, phrase_words
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 from ductcalc.shop.hanging import spelled_out
+from ductcalc.units.closed_list import System
 
 
 def subject(shop: Shop) -> Subject:
@@ -28,8 +29,14 @@ def seen(shop: Shop, rule: str) -> list[Sighting]:
     return list(look(subject(shop)))
 
 
-def words(phrase: Phrase, system: str = "inch") -> str:
-    return phrase_words(phrase, Display("metric" if system == "metric" else "inch")).replace("\u00a0", " ")
+def words(phrase: Phrase, system: System = "inch") -> str:
+    return phrase_words(phrase, Display(system)).replace("\u00a0", " ")
+
+
+def figures(phrase: Phrase) -> list[str]:
+    """Return the amounts of a sentence as a reader sees them, in order."""
+    amounts = (part for part in phrase if isinstance(part, Amount))
+    return [amount_words(amount, Display("inch")).replace("\u00a0", " ") for amount in amounts]
 
 
 def mended(shop: Shop, found: Sighting) -> Shop:

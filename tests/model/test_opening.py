@@ -209,13 +209,13 @@ class TestSharedHose:
         with pytest.raises(ductcalc.InputError) as caught:
             case(self.made(), "spindle", "carving")
         problem = caught.value.problems[0]
-        assert problem.message == "spindle and carving share one hose and cannot be open together"
-        assert problem.hint == "open one of them at a time"
+        assert "spindle and carving" in problem.message and "one hose" in problem.message
+        assert "one of them" in problem.hint
 
     def test_everything_open_leaves_the_second_one_shut_and_says_so(self) -> None:
         found = ductcalc.check(self.made(), [ductcalc.Ask.everything()]).loaded[0]
         assert found.asked == ("saw", "spindle")
-        assert found.note is not None and "carving left shut: shares a hose" in found.note
+        assert found.note is not None and "carving left shut" in found.note
 
     def test_the_first_usable_machine_stands_on_an_ungated_hose_that_nobody_asked_for(self) -> None:
         made = shop(

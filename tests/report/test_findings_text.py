@@ -24,25 +24,24 @@ def text(findings: Findings, every: bool = False) -> str:
 
 
 def test_a_finding_says_where_what_how_much_and_the_cure() -> None:
-    assert text(Findings((finding(),))).strip().splitlines() == [
-        "Seen unasked",
-        "1. LONG HOSE, duct.csv row 8, hose in drop: 10 ft of hose. Mended, the lathe gets 42 cfm more, 254 of 233 cfm"
-        " wanted. Cut the hose.",
-    ]
+    _, said = text(Findings((finding(),))).strip().splitlines()
+    told = ("LONG HOSE", "duct.csv row 8", "hose in drop", "10 ft", "42 cfm", "Cut the hose")
+    places = [said.index(part) for part in told]
+    assert places == sorted(places) and "254 of 233 cfm" in said
 
 
 def test_a_handful_is_shown_and_the_rest_counted() -> None:
     some = Findings(tuple(finding() for _ in range(8)))
     said = text(some)
-    assert said.count("LONG HOSE") == 5 and "3 more findings; --all-findings shows them." in said
-    assert text(some, every=True).count("LONG HOSE") == 8 and "more finding" not in text(some, every=True)
+    assert said.count("LONG HOSE") == 5 and "3 more" in said and "--all-findings" in said
+    assert text(some, every=True).count("LONG HOSE") == 8 and "--all-findings" not in text(some, every=True)
 
 
 def test_every_caution_is_shown_beside_the_others() -> None:
     many = Findings((*(finding("heater", caution=True) for _ in range(6)), finding(), finding()))
     said = text(many)
     assert said.count("CAUTION (heater)") == 6 and said.count("LONG HOSE") == 1
-    assert "1 more finding; --all-findings shows it." in said
+    assert "1 more" in said
 
 
 def test_nothing_is_said_where_nothing_was_seen() -> None:
@@ -51,11 +50,13 @@ def test_nothing_is_said_where_nothing_was_seen() -> None:
 
 def test_a_speed_is_told_by_its_section() -> None:
     one = finding("wide main", measure="speed", before=10.16, after=20.32, machine=None, section="trunk 2", wanted=20.0)
-    assert "Mended, trunk 2 has 4000 in place of 2000 fpm." in text(Findings((one,)))
+    said = text(Findings((one,)))
+    assert "trunk 2" in said and "4000" in said and "2000 fpm" in said
 
 
 def test_without_an_answer_no_figure_is_told() -> None:
-    assert "Mended, no answer is found." in text(Findings((finding(after=None),)))
+    said = text(Findings((finding(after=None),)))
+    assert "no answer" in said and "cfm" not in said
 
 
 def test_strict_raises_nought_to_one_and_changes_no_other_code() -> None:

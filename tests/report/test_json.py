@@ -18,7 +18,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.json_text import json_text
 from ductcalc.report.other_json import layout_document, losses_document
 from ductcalc.tables import read_shop
-from tests.report.golden_cases import SHOPS
+from tests.scenes import SHOPS
 
 KEYS = {
     "case": {"name", "open", "filter", "status", "collector", "machines", "sections", "wanted", "audit"},

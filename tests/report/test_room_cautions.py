@@ -17,17 +17,17 @@ def _text(**settings: object) -> str:
 def test_air_blown_outdoors_is_named_with_its_flow_and_the_heater() -> None:
     said = _text(room={"exhaust": "outdoors", "heater": True})
     (line,) = [line for line in said.splitlines() if "CAUTION (heater)" in line]
-    assert "cfm leave the room" in line and "flued heater" in line
+    assert "cfm" in line and "heater" in line
 
 
 def test_a_heater_alone_is_named() -> None:
-    assert "CAUTION (heater), shop.toml, room.heater: A flued heater burns in the room" in _text(room={"heater": True})
+    assert "CAUTION (heater), shop.toml, room.heater" in _text(room={"heater": True})
 
 
 def test_a_machine_that_throws_metal_is_named() -> None:
-    assert "Never join metal work to a line for wood" in _text(machines={"planer": {"metal": True}})
+    assert "CAUTION (metal)" in _text(machines={"planer": {"metal": True}})
 
 
 def test_none_of_them_stands_where_nothing_was_said() -> None:
     said = _text()
-    assert "leave the room" not in said and "flued heater" not in said and "metal work" not in said
+    assert "CAUTION" not in said

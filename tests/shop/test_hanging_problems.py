@@ -42,33 +42,33 @@ def test_a_shop_without_runs_is_refused() -> None:
 
 
 def test_a_run_that_joins_nothing() -> None:
-    check(only(TRUNK, DROP), 4, "run", 'run "drop" joins nothing', "name it under joins")
+    check(only(TRUNK, DROP), 4, "run", '"drop" joins nothing', "joins")
 
 
 def test_a_run_that_comes_in_at_two_wyes() -> None:
     found = only(run("trunk", port("saw", "4 in"), wye("drop", "6 in"), pipe("3 ft"), wye("drop"), end()), DROP)
-    check(found, 6, "run", 'run "drop" comes in at 2 wyes', "one wye's joins only")
+    check(found, 6, "run", "2 wyes", "one wye")
 
 
 def test_a_wye_that_joins_an_unknown_run_names_the_nearest() -> None:
     found = problems(*joined("drup", DROP))
-    check(found[0], 3, "joins", 'no run is named "drup"', "did you mean drop?")
+    check(found[0], 3, "joins", '"drup"', "did you mean drop?")
     assert found[0].given == "drup"
 
 
 def test_a_wye_that_joins_a_run_unlike_any_other() -> None:
     found = problems(*joined("zzz", DROP))
-    check(found[0], 3, "joins", 'no run is named "zzz"', "or cap")
+    check(found[0], 3, "joins", '"zzz"', "cap")
 
 
 def test_a_wye_that_joins_nobody() -> None:
     found = problems(run("trunk", port("saw", "4 in"), piece("wye", "6 in"), end()))
-    check(found[0], 2, "joins", "does not say which run comes in", "or cap while it is closed")
+    check(found[0], 2, "joins", "which run", "cap")
 
 
 def test_two_runs_of_one_name() -> None:
     found = problems(*joined("drop", DROP, run("rear", port("lathe", "4 in")), run("Drop", port("x", "4 in"))))
-    assert any('a run named "Drop" stands above already' in p.message for p in found)
+    assert any('"Drop"' in p.message and "above" in p.message for p in found)
 
 
 def test_two_runs_that_end_at_a_collector() -> None:
@@ -76,49 +76,49 @@ def test_two_runs_that_end_at_a_collector() -> None:
         only(TRUNK, run("second", port("planer", "4 in"), end())),
         5,
         "piece",
-        'runs "trunk" and "second" both end at a collector',
-        "a shop folder of their own",
+        '"trunk" and "second"',
+        "folder",
     )
 
 
 def test_no_run_ends_at_the_collector() -> None:
     found = problems(run("trunk", port("saw", "4 in"), pipe("6 ft")))
-    check(found[0], 2, "piece", "no run ends at the collector", "collector row")
+    check(found[0], 2, "piece", "collector", "collector")
 
 
 def test_two_outlet_ducts() -> None:
     outlet = (run("out", end("6 in"), pipe("2 ft")), run("also out", end("6 in"), pipe("2 ft")))
-    check(only(TRUNK, *outlet), 6, "piece", "both start at the collector", "one outlet duct")
+    check(only(TRUNK, *outlet), 6, "piece", "both start", "one")
 
 
 def test_a_gate_in_the_outlet_duct() -> None:
     found = only(TRUNK, run("out", end("6 in"), gate(), pipe("2 ft")))
-    check(found, 5, "piece", "an outlet duct cannot hold a gate", "single line of pipe")
+    check(found, 5, "piece", "gate", "pipe")
 
 
 def test_a_run_that_goes_on_after_the_collector() -> None:
     found = problems(run("trunk", port("saw", "4 in"), end(), pipe("3 ft")))
-    check(found[0], 2, "piece", "goes on after the collector", "an outlet duct is a run of its own")
+    check(found[0], 2, "piece", "after the collector", "run of its own")
 
 
 def test_a_port_in_the_middle() -> None:
     found = only(run("trunk", port("saw", "4 in"), pipe("3 ft"), port("planer"), end()))
-    check(found, 3, "piece", 'run "trunk" has a port in the middle', "a run of its own and join it at a wye")
+    check(found, 3, "piece", "port in the middle", "wye")
 
 
 def test_a_cap_in_the_middle() -> None:
     found = only(run("trunk", port("saw", "4 in"), cap("4 in"), end()))
-    check(found, 2, "piece", "a cap closes the upstream end", "remove the row")
+    check(found, 2, "piece", "upstream", "remove")
 
 
 def test_a_run_that_starts_with_a_pipe() -> None:
     found = only(run("trunk", pipe("3 ft", "4 in"), end()))
-    check(found, 1, "piece", 'run "trunk" starts with a pipe', "start a run with a port")
+    check(found, 1, "piece", "starts with a pipe", "port")
 
 
 def test_a_collector_run_that_also_comes_in_at_a_wye() -> None:
     found = problems(run("trunk", port("saw", "4 in"), wye("trunk", "6 in"), end()))
-    assert any("has the collector and also comes in at a wye" in p.message for p in found)
+    assert any("also comes in at a wye" in p.message for p in found)
 
 
 def test_runs_that_join_each_other_in_a_ring() -> None:
@@ -127,19 +127,19 @@ def test_runs_that_join_each_other_in_a_ring() -> None:
         run("one", port("planer", "4 in"), wye("two", "4 in")),
         run("two", port("lathe", "4 in"), wye("one", "4 in")),
     )
-    assert "join each other in a ring" in found.message
+    assert "ring" in found.message
     assert "one" in found.message and "two" in found.message
-    assert "lead on to the collector" in found.hint
+    assert "collector" in found.hint
 
 
 def test_a_run_that_joins_itself() -> None:
     found = only(TRUNK, run("one", port("planer", "4 in"), wye("one", "4 in")))
-    assert "the runs one join each other in a ring" in found.message
+    assert "one" in found.message and "ring" in found.message
 
 
 def test_three_angles_for_two_runs() -> None:
     found = only(*joined("drop + rear", DROP, run("rear", port("lathe", "4 in")), angle="30 + 45 + 60"))
-    check(found, 3, "angle", "3 angles for 2 joining runs", "one angle for each joining run")
+    check(found, 3, "angle", "3 angles for 2", "one angle")
 
 
 def test_a_symmetric_wye_takes_one_angle_more() -> None:
@@ -150,22 +150,22 @@ def test_a_symmetric_wye_takes_one_angle_more() -> None:
 
 def test_no_row_of_a_run_has_a_size() -> None:
     found = only(*joined("drop", run("drop", port("planer"), pipe("3 ft"))))
-    check(found, 5, "size", 'no row of run "drop" has a size', "a blank carries on from the row before")
+    check(found, 5, "size", '"drop"', "blank")
 
 
 def test_a_reducer_without_its_size() -> None:
     found = only(run("trunk", port("saw", "4 in"), piece("reducer"), end()))
-    check(found, 2, "size", "a reducer needs the size that it leads to", "downstream")
+    check(found, 2, "size", "needs the size", "downstream")
 
 
 def test_a_wye_that_starts_its_run_with_nothing_but_a_cap() -> None:
     found = only(run("trunk", wye("cap", "6 in"), pipe("3 ft"), wye("drop"), end()), DROP)
-    check(found, 1, "joins", "no air comes in at this wye", "start the run with a cap row")
+    check(found, 1, "joins", "no air", "cap")
 
 
 def test_one_machine_twice_on_one_hose() -> None:
     found = only(run("trunk", port("saw", "4 in"), port("Saw", "4 in"), pipe("3 ft"), end()))
-    check(found, 2, "machine", "stands twice on the hose", "comes in at a wye")
+    check(found, 2, "machine", "twice", "wye")
 
 
 class TestLike:
@@ -174,19 +174,19 @@ class TestLike:
 
     def test_of_an_unknown_run_names_the_nearest(self) -> None:
         found = only(*self.joins(run("copy", piece("like", joins="drap", machine="lathe"))))
-        check(found, 7, "joins", 'no run is named "drap"', "did you mean drop?")
+        check(found, 7, "joins", '"drap"', "did you mean drop?")
 
     def test_of_nothing(self) -> None:
         found = problems(*self.joins(run("copy", piece("like", machine="lathe"))))
-        assert any("needs the one run that it copies" in p.message for p in found)
+        assert any("copies" in p.message for p in found)
 
     def test_of_two_runs(self) -> None:
         found = problems(*self.joins(run("copy", piece("like", joins="drop + trunk", machine="lathe"))))
-        assert any("needs the one run that it copies" in p.message for p in found)
+        assert any("copies" in p.message for p in found)
 
     def test_of_itself(self) -> None:
         found = problems(*self.joins(run("copy", piece("like", joins="copy", machine="lathe"))))
-        assert any('run "copy" is like itself' in p.message for p in found)
+        assert any('"copy"' in p.message and "itself" in p.message for p in found)
 
     def test_of_each_other(self) -> None:
         found = problems(
@@ -206,13 +206,13 @@ class TestLike:
                 run("copy", piece("like", joins="drop", machine="lathe")),
             )
         )
-        check(found, 7, "joins", 'run "drop" has a wye', "without another wye")
+        check(found, 7, "joins", "has a wye", "wye")
 
     def test_of_the_collector_run(self) -> None:
         found = only(
             run("trunk", port("saw", "4 in"), end()), run("copy", piece("like", joins="trunk", machine="lathe"))
         )
-        check(found, 3, "joins", 'run "trunk" has a collector', "copy a run that goes from a port to its wye")
+        check(found, 3, "joins", "has a collector", "port")
 
     def test_of_a_run_whose_hose_is_shared(self) -> None:
         found = only(
@@ -222,11 +222,11 @@ class TestLike:
                 run("copy", piece("like", joins="drop", machine="sander")),
             )
         )
-        check(found, 8, "joins", "shared by several machines", "a run with one port")
+        check(found, 8, "joins", "shared", "one port")
 
     def test_with_rows_beside_it(self) -> None:
         found = problems(*self.joins(run("copy", piece("like", joins="drop", machine="lathe"), pipe("3 ft", "4 in"))))
-        assert any("has other rows beside `like`" in p.message for p in found)
+        assert any("beside `like`" in p.message for p in found)
 
 
 def test_all_problems_come_together_in_the_order_of_the_table() -> None:
@@ -255,5 +255,5 @@ def test_a_ring_is_named_also_when_no_run_ends_at_the_collector() -> None:
     with pytest.raises(ductcalc.InputError) as caught:
         ductcalc.shop_from_rows(duct=rows)
     said = [problem.message for problem in caught.value.problems]
-    assert "no run ends at the collector" in said
-    assert sum("join each other in a ring" in message for message in said) == 1
+    assert any("ends at the collector" in message for message in said)
+    assert sum("ring" in message for message in said) == 1

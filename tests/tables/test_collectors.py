@@ -111,16 +111,16 @@ SETTINGS = [
     (
         'curve = "fan total"',
         "collector.curve",
-        "inside diameter of the blower's outlet",
+        "outlet",
         'outlet_size = "8 in"',
     ),
-    ('curve = "inlet suction"', "collector.curve", "inside diameter of the pipe", 'test_pipe = "8 in"'),
+    ('curve = "inlet suction"', "collector.curve", "pipe", 'test_pipe = "8 in"'),
     ('curve = "fan statik"', "collector.curve", "is no curve", "did you mean fan static?"),
     ('contains = ["cyclon"]', "collector.contains", "is no part", "did you mean cyclone?"),
-    ('contains = ["filter loaded"]', "collector.contains", "clean one is not known", "filter clean"),
+    ('contains = ["filter loaded"]', "collector.contains", "clean", "filter clean"),
     ('outlet_size = "8"', "collector.outlet_size", "no unit", '"6 in"'),
     ('density = "12 kg/m3"', "collector.density", "out of range", "1.2 kg/m3"),
-    ('curv = "fan static"', "collector.curv", "no key is named", "did you mean curve?"),
+    ('curv = "fan static"', "collector.curv", "no key", "did you mean curve?"),
 ]
 
 

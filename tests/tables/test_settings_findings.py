@@ -22,7 +22,7 @@ def test_nothing_written_switches_nothing_off() -> None:
 
 @pytest.mark.parametrize(
     ("written", "said"),
-    [(3, "is not a list of names"), (["long hoes"], "did you mean long hose"), ([["tee"]], "finding")],
+    [(3, "list of names"), (["long hoes"], "did you mean long hose"), ([["tee"]], "finding")],
 )
 def test_a_wrong_entry_is_told_with_its_place(written: object, said: str) -> None:
     with pytest.raises(InputError, match=said) as raised:

@@ -76,19 +76,19 @@ def test_nothing_written_leaves_the_defaults(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("settings", "key", "said", "hint"),
     [
-        ("[parts]\nkerf = 3", "parts.kerf", '"3" has no unit', "150 mm"),
+        ("[parts]\nkerf = 3", "parts.kerf", "no unit", "150 mm"),
         ('[parts]\nkerf = "1 ft"', "parts.kerf", "out of range", "snips"),
-        ('[parts]\nhanger = "4 ft"', "parts.hanger", 'no key is named "hanger"', "hanger_spacing"),
+        ('[parts]\nhanger = "4 ft"', "parts.hanger", '"hanger"', "hanger_spacing"),
         ('[parts]\nhanger_spacing = "0 ft"', "parts.hanger_spacing", "out of range", "5 ft"),
-        ("[parts]\nhose = 10", "parts.hose", "not a list of lengths", 'hose = ["10 ft"]'),
-        ("[parts]\nhose = []", "parts.hose", "not a list of lengths", 'hose = ["10 ft"]'),
-        ("[parts]\nsticks = [10]", "parts.sticks", "not a list of lengths", "[parts.sticks]"),
-        ('[parts]\nsticks = ["10"]', "parts.sticks", '"10" has no unit', "6 in"),
-        ('[parts]\nsticks = ["200 ft"]', "parts.sticks", "no length that is sold", "10 ft"),
+        ("[parts]\nhose = 10", "parts.hose", "list of lengths", 'hose = ["10 ft"]'),
+        ("[parts]\nhose = []", "parts.hose", "list of lengths", 'hose = ["10 ft"]'),
+        ("[parts]\nsticks = [10]", "parts.sticks", "list of lengths", "[parts.sticks]"),
+        ('[parts]\nsticks = ["10"]', "parts.sticks", "no unit", "6 in"),
+        ('[parts]\nsticks = ["200 ft"]', "parts.sticks", "sold", "10 ft"),
         ('[parts.sticks]\nspirel = "10 ft"', "parts.sticks.spirel", "spirel", "did you mean spiral?"),
         ('[parts.sticks]\nspiral = "10 ft"\n"spiral pipe" = "3 m"', "parts.sticks.spiral pipe", "twice", "keep one"),
-        ("[parts]\nprices = 3", "parts.prices", "not a list of prices", "[[parts.prices]]"),
-        ("parts = 3", "parts", "is not a section", "[parts]"),
+        ("[parts]\nprices = 3", "parts.prices", "list of prices", "[[parts.prices]]"),
+        ("parts = 3", "parts", "section", "[parts]"),
     ],
 )
 def test_nonsense_is_told_with_its_key_and_a_repair(

@@ -19,7 +19,8 @@ from ductcalc.tables.what_if import read_changes
 from ductcalc.tables.words import DUCT_COLUMNS, word_key
 
 ROOT = Path(__file__).parents[2]
-SHOPS = (*(ROOT / "examples").iterdir(), *(ROOT / "tests" / "report" / "shops").iterdir())
+HOMES = ("examples", "tests/report/shops")
+SHOPS = [path.parent for home in HOMES for path in sorted((ROOT / home).glob("*/collector.csv"))]
 CREAMERY = ROOT / "examples" / "creamery"
 INCH_M = 0.0254
 NONSENSE = ("", "=", "trunk: = 5", "trunk: pipe 2 = 5", "trunk: size = 5", "trunk pipe size = 5", "trunk: a b")
@@ -118,32 +119,32 @@ def test_names_with_colons_are_runs_too(creamery: Shop) -> None:
 @pytest.mark.parametrize(
     ("text", "message", "hint"),
     [
-        ("trnk: pipe 2 size = 5 in", 'no run is named "trnk"', "did you mean trunk?"),
-        ("planer: pipe size = 5 in", 'no run is named "planer"', "that is a machine: its run is planer drop"),
-        ("trunk: pip 2 size = 5 in", 'no piece is named "pip"', "did you mean pipe?"),
-        ("trunk: hose size = 5 in", 'no piece is named "hose"', "did you mean flex?"),
-        ("trunk: pipe 2 diameter = 5 in", 'no column is named "diameter"', "did you mean size?"),
-        ("trunk: pipe 9 size = 5 in", 'run "trunk" has 8 rows of pipe, not pipe 9', "write pipe 1 (row 8, 4 in"),
-        ("trunk: pipe 0 size = 5 in", 'run "trunk" has 8 rows of pipe, not pipe 0', "pipe 8 (row 23"),
-        ("trunk: pipe size = 5 in", 'run "trunk" has 8 rows of pipe: which one?', "write pipe 1 (row 8"),
-        ("fret drop: gate 2 k = 1", 'run "fret drop" has one row of gate, not gate 2', "write gate 1 (row"),
-        ("fret drop: elbow k = 1", 'run "fret drop" has no elbow', "it has: port, flex, gate, pipe"),
-        ("trunk: pipe 2 size = 5", '"5" has no unit', 'write the unit, for example "6 in"'),
-        ("trunk: pipe 2 count = 3", 'a pipe has no count, but "3" is written', '"3 x 10 ft"'),
-        ("trunk: pipe 2 count =", "a pipe has no count", "count belongs to elbow, flex, other"),
-        ("trunk: pipe 2 length =", "a pipe needs its length", '"10 ft"'),
-        ("trunk: elbow 1 style = 5-gor", 'no elbow has the style "5-gor"', "did you mean 5-gore?"),
-        ("trunk: port machine = saw", "the column machine cannot be changed here", "copy of the table"),
-        ("trunk: pipe 2 piece = flex", "the column piece cannot be changed here", "copy of the table"),
-        ("trunk: pipe 2 run = x", "the column run cannot be changed here", "copy of the table"),
-        ("trunk: collector machine = big", 'no collector is named "big"', "collector"),
-        ("trunk: wye 1 joins = jointr drop", 'no run is named "jointr drop"', "did you mean jointer drop?"),
-        ("trunk: wye 1 joins =", "this wye does not say which run comes in", "cap while it is closed"),
-        ("planer drop: pipe rise = 9 ft", 'the rise "9 ft" is more than the length "6 ft"', "at most"),
-        ("planer drop: pipe length = 3 ft", 'the rise "6 ft" is more than the length "3 ft"', "at most"),
-        ("planer drop: port size = 1 in", '"785 cfm" through "1 in" is', "check the flow's unit"),
-        ("trunk: port drop = 10 Pa at 20 m/s", "less than the air's own velocity pressure", "write total"),
-        *((text, "is not a change", "RUN: PIECE N COLUMN = VALUE") for text in NONSENSE),
+        ("trnk: pipe 2 size = 5 in", '"trnk"', "did you mean trunk?"),
+        ("planer: pipe size = 5 in", '"planer"', "planer drop"),
+        ("trunk: pip 2 size = 5 in", '"pip"', "did you mean pipe?"),
+        ("trunk: hose size = 5 in", '"hose"', "did you mean flex?"),
+        ("trunk: pipe 2 diameter = 5 in", '"diameter"', "did you mean size?"),
+        ("trunk: pipe 9 size = 5 in", 'pipe 9', "pipe 1 (row 8, 4 in"),
+        ("trunk: pipe 0 size = 5 in", 'pipe 0', "pipe 8 (row 23"),
+        ("trunk: pipe size = 5 in", '8 rows of pipe', "pipe 1 (row 8"),
+        ("fret drop: gate 2 k = 1", 'gate 2', "gate 1 (row"),
+        ("fret drop: elbow k = 1", 'no elbow', "port, flex, gate, pipe"),
+        ("trunk: pipe 2 size = 5", '"5"', 'unit'),
+        ("trunk: pipe 2 count = 3", '"3"', '"3 x 10 ft"'),
+        ("trunk: pipe 2 count =", "no count", "elbow, flex, other"),
+        ("trunk: pipe 2 length =", "length", '"10 ft"'),
+        ("trunk: elbow 1 style = 5-gor", '"5-gor"', "did you mean 5-gore?"),
+        ("trunk: port machine = saw", "column machine", "copy"),
+        ("trunk: pipe 2 piece = flex", "column piece", "copy"),
+        ("trunk: pipe 2 run = x", "column run", "copy"),
+        ("trunk: collector machine = big", '"big"', "collector"),
+        ("trunk: wye 1 joins = jointr drop", '"jointr drop"', "did you mean jointer drop?"),
+        ("trunk: wye 1 joins =", "which run", "cap"),
+        ("planer drop: pipe rise = 9 ft", '"9 ft" is more than the length "6 ft"', "at most"),
+        ("planer drop: pipe length = 3 ft", '"6 ft" is more than the length "3 ft"', "at most"),
+        ("planer drop: port size = 1 in", '"785 cfm" through "1 in"', "unit"),
+        ("trunk: port drop = 10 Pa at 20 m/s", "velocity pressure", "total"),
+        *((text, "change", "RUN: PIECE N COLUMN = VALUE") for text in NONSENSE),
     ],
 )
 def test_what_is_wrong_is_told_with_the_text_s_place_and_a_repair(
@@ -164,7 +165,7 @@ def test_all_problems_of_all_texts_are_told_at_once(creamery: Shop) -> None:
 def test_a_cell_is_changed_once(creamery: Shop) -> None:
     (problem,) = problems(creamery, "trunk: pipe 2 size = 5 in", "Trunk: pipe 2 size = 6 in")
     assert str(problem.place) == "--with 2"
-    assert problem.message == '--with 1 changes the same cell already: "trunk: pipe 2 size = 5 in"'
+    assert "--with 1" in problem.message
 
 
 def test_cells_of_one_row_are_checked_together(creamery: Shop) -> None:
@@ -180,13 +181,12 @@ def test_two_runs_may_change_places(creamery: Shop) -> None:
 def test_what_no_longer_hangs_is_told_where_it_stands_in_the_table(creamery: Shop) -> None:
     problem = only(creamery, "trunk: wye 1 joins = cap")
     assert str(problem.place) == "duct.csv row 26, column run (A)"
-    assert problem.message == 'with the changes, run "jointer drop" joins nothing'
+    assert '"jointer drop" joins nothing' in problem.message
 
 
 def test_a_run_that_is_like_another_says_where_its_pieces_are() -> None:
     problem = only(read_shop(ROOT / "examples" / "joinery-class"), "Bank 3: pipe length = 2")
-    assert problem.message == 'run "Bank 3" has no pipe'
-    assert problem.hint.startswith("it is like Bank 2: its pieces are changed there")
+    assert '"Bank 3"' in problem.message and "Bank 2" in problem.hint
 
 
 def test_a_changed_shop_may_be_changed_again(creamery: Shop) -> None:

@@ -17,8 +17,7 @@ from ductcalc.shop.hanging import hang
 from ductcalc.tables import read_stock
 from tests.answers.parts.shops import PRICES, STOCK, barn, rows_of
 from tests.properties.random_shops import PLANS, Plan
-from tests.report.golden_cases import SHOPS
-from tests.scenes import elbow, end, gate, hose, pipe, port, reducer, run, shop, wye
+from tests.scenes import SHOPS, elbow, end, gate, hose, pipe, port, reducer, run, shop, wye
 
 ROOT = Path(__file__).parents[3]
 FOOT, INCH = 0.3048, 0.0254

@@ -199,7 +199,7 @@ class TestPrices:
     def test_sizes_without_a_price_are_left_out_and_told(self) -> None:
         answer = ductcalc.size(self.priced(10.0, 20.0))
         assert [round(size / INCH) for size in answer.stretches[0].sizes_m] == [4, 5]
-        assert any("without a price were left out" in remark for remark in answer.remarks)
+        assert any("without a price" in remark for remark in answer.remarks)
 
     def test_a_size_as_written_without_a_price_is_not_told_as_unpriced_pipe(self) -> None:
         prices = [{"piece": "pipe", "size": "4 in", "price": 10.0}, {"piece": "pipe", "size": "3 in", "price": 8.0}]
@@ -452,10 +452,10 @@ class TestDrop:
         with pytest.raises(InputError) as caught:
             ductcalc.size_drop(shop(run("main", *main), run("spare", *spare)), "spare")
         (problem,) = caught.value.problems
-        assert problem.hint == "old saw is off: write the air that it wants under flow, or name a run that is used"
+        assert "old saw" in problem.hint and "flow" in problem.hint
 
     def test_a_run_of_no_named_set_is_told_so_with_sets_only(self) -> None:
         with pytest.raises(InputError) as caught:
             ductcalc.size_drop(pair(gates={"sets": {"one": ["saw"]}}), "drop", sets_only=True)
         (problem,) = caught.value.problems
-        assert problem.hint == "leave --sets-only out, or name a set with sander under [gates.sets]"
+        assert "--sets-only" in problem.hint and "sander" in problem.hint

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from ductcalc.answers.check import check
+from ductcalc.findings.phrase import Amount
 from ductcalc.model.model import build_model
 from ductcalc.physics.curve import evaluate
 from ductcalc.shop import Shop
 from tests import scenes as s
-from tests.findings.looking import mended, names, seen, words
+from tests.findings.looking import figures, mended, names, seen, words
 
 ENDS = [("0 cfm", "12 inwg"), ("1400 cfm", "0 inwg")]
 CURVE = [("0 cfm", "12 inwg"), ("700 cfm", "9 inwg"), ("1400 cfm", "0 inwg")]
@@ -57,7 +58,6 @@ def test_points_that_are_not_both_ends_are_no_finding(points: list[tuple[str, st
 def test_curve_that_does_not_fall_is_read_as_advertised() -> None:
     shop = one(*s.points(("0 cfm", "12 inwg"), ("1400 cfm", "12 inwg")), s.none("cyclone"), *FILTER)
     (found,) = seen(shop, "two end points")
-    assert words(found.what).startswith("its curve has the whole pressure at the largest flow")
     plain = one(s.rated("advertised", "1400 cfm", "12 inwg"), s.none("cyclone"), *FILTER)
     assert air(mended(shop, found)) == pytest.approx(air(plain), rel=1e-12)
 
@@ -127,7 +127,8 @@ HUGE = (("0 cfm", "40 inwg"), ("1000 cfm", "38 inwg"), ("2500 cfm", "10 inwg"))
 
 def test_blower_for_the_sum_is_seen_where_each_runs_alone() -> None:
     (found,) = seen(four(*HUGE), "blower for the sum")
-    assert words(found.what).endswith("which nobody needs")
+    needed, there, added_up = (part.value for part in found.what if isinstance(part, Amount))
+    assert needed < added_up < there
 
 
 @pytest.mark.parametrize(
@@ -151,7 +152,7 @@ def powered(power: str, motor: str | None) -> Shop:
 
 def test_blower_that_asks_for_more_than_the_motor_gives_is_seen() -> None:
     (found,) = seen(powered("2.2 kW", "1.5 kW"), "motor load")
-    assert "takes 3.0 hp, the motor gives 2.0 hp" in words(found.what)
+    assert figures(found.what) == ["3.0 hp", "2.0 hp"]
 
 
 def test_motor_that_is_strong_enough_or_not_known_is_no_finding() -> None:
@@ -161,7 +162,7 @@ def test_motor_that_is_strong_enough_or_not_known_is_no_finding() -> None:
 def test_blower_far_right_on_its_curve_is_seen_without_a_power() -> None:
     points = s.points(("0 cfm", "12 inwg"), ("1000 cfm", "6 inwg"))
     (found,) = seen(one(*points, *s.NO_PARTS), "motor load")
-    assert words(found.what).startswith("with the saw alone open it moves ")
+    assert "saw alone" in words(found.what) and not any("hp" in one for one in figures(found.what))
 
 
 def test_advertised_blower_is_not_told_its_load() -> None:
@@ -184,8 +185,7 @@ def test_motor_overloaded_at_work_is_told_with_what_is_open() -> None:
     blower = [{**row, "power": power} for row, power in zip(s.points(*s.STRONG), powers, strict=True)]
     shop = one(*blower, s.none("cyclone"), *FILTER, running={"motor": "1.5 kW"})
     (found,) = seen(shop, "motor load")
-    assert words(found.what).startswith("with the saw alone open the blower takes ")
-    assert words(found.cure).startswith("throttle it with a gate")
+    assert "saw alone" in words(found.what) and "gate" in words(found.cure)
 
 
 @pytest.mark.parametrize(("motor", "count"), [("0.3 kW", 1), ("3 kW", 0)])
@@ -193,4 +193,4 @@ def test_motor_too_small_for_the_power_in_the_air_is_told_without_a_stated_power
     shop = one(*s.points(*s.STRONG), s.none("cyclone"), *FILTER, running={"motor": motor})
     found = seen(shop, "motor load")
     assert len(found) == count
-    assert all("asks for" in words(sighting.what) and "0.4 hp" in words(sighting.what) for sighting in found)
+    assert all("0.4 hp" in figures(sighting.what) for sighting in found)

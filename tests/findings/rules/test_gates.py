@@ -8,7 +8,7 @@ from ductcalc.answers.check import check
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 from tests import scenes as s
-from tests.findings.looking import mended, names, rows, seen, words
+from tests.findings.looking import figures, mended, names, rows, seen, words
 
 DROPS = ("jointer", "planer", "shaper", "lathe")
 
@@ -35,7 +35,7 @@ def test_leak_of_nothing_in_the_settings_is_one_finding() -> None:
 def test_single_tight_gate_is_named_and_other_leaks_stay_as_written() -> None:
     shop = gated(s.gate(leak="0 %"), s.gate(leak="2 %"), gates={"leak": "0.5 %"})
     (found,) = seen(shop, "tight gates")
-    assert (found.name, words(found.what)[-38:]) == ("gate in jointer drop", "leak through about 0.5 % of their bore")
+    assert (found.name, figures(found.what)[-1]) == ("gate in jointer drop", "0.5 %")
     changed_shop = mended(shop, found)
     leaks = [piece.leak for run in changed_shop.runs for piece in run.pieces if piece.kind == "gate"]
     assert leaks == [None, None, pytest.approx(0.02)]

@@ -7,7 +7,7 @@ import pytest
 from ductcalc.findings.weighing import findings_of
 from ductcalc.shop import Shop
 from tests import scenes as s
-from tests.findings.looking import mended, names, seen, words
+from tests.findings.looking import figures, mended, names, seen, words
 
 VACUUM = [*s.points(("0 cfm", "60 inwg"), ("120 cfm", "2 inwg")), *s.NO_PARTS]
 
@@ -46,9 +46,7 @@ def test_suction_hardly_above_velocity_pressure_is_doubted(drop: str, count: int
 
 def test_doubted_suction_is_told_beside_the_velocity_pressure_at_its_own_flow() -> None:
     (found,) = seen(one_machine(s.port("saw", "4 in", drop="1.2 inwg at 350 cfm")), "static or total")
-    assert words(found.what).startswith(
-        "its stated suction of 1.2 inwg is hardly more than the velocity pressure of its air (1.0 inwg)"
-    )
+    assert figures(found.what)[:2] == ["1.2 inwg", "1.0 inwg"]
 
 
 @pytest.mark.parametrize(("inlet", "count"), [("12 in2", 1), ("13 in2", 0)])
@@ -95,7 +93,7 @@ def two_ports(guard: str) -> Shop:
 
 def test_port_that_is_short_beside_one_with_plenty_is_seen() -> None:
     (found,) = seen(two_ports("2.5 in"), "uneven ports")
-    assert words(found.cure) == "hang a 3 in port and hose at guard, or throttle saw a little"
+    assert figures(found.cure) == ["3 in"] and "guard" in words(found.cure)
     assert found.watch is not None
     assert found.watch.run == "guard"
 
@@ -114,11 +112,8 @@ def near(bore: str, flow: str = "380 cfm", main: str = "4 in", far: str = "40 ft
 
 def test_short_machine_near_by_is_held_against_the_farthest_one() -> None:
     (found,) = seen(near("3 in"), "near but short")
-    assert words(found.what) == (
-        "only 15 ft from the collector and short, while the band saw is served from 46 ft:"
-        " its own drop of 3 in chokes it"
-    )
-    assert words(found.cure) == "give it a port and drop of 4 in"
+    assert figures(found.what) == ["15 ft", "46 ft", "3 in"] and "band saw" in words(found.what)
+    assert figures(found.cure) == ["4 in"]
 
 
 def test_machine_that_is_not_near_or_not_short_is_not_seen() -> None:

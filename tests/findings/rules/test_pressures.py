@@ -23,7 +23,7 @@ def blown(*blower: tuple[str, str], parts: s.Rows = s.NO_PARTS, drop: str | None
 def test_blower_in_mm_of_water_that_was_written_as_pascal() -> None:
     shop = blown(("0 m3/h", "300 Pa"), ("1000 m3/h", "260 Pa"), ("2000 m3/h", "100 Pa"))
     (found,) = seen(shop, "unlikely pressure")
-    assert (found.name, words(found.cure)) == ("blower", "look at its unit: was 300 mm water meant?")
+    assert found.name == "blower" and "300 mm water" in words(found.cure)
     pressures = [point.pressure_pa for point in mended(shop, found).collectors[0].blower]
     assert pressures == pytest.approx([300 * 9.80665, 260 * 9.80665, 100 * 9.80665])
 
@@ -54,7 +54,7 @@ def part(item: str, pressure: str) -> s.Rows:
 def test_part_that_takes_nearly_all_of_the_blower_is_asked_about(item: str) -> None:
     shop = blown(parts=part(item, "250 mm wg"))
     (found,) = seen(shop, "unlikely pressure")
-    assert (found.name, words(found.cure)) == (item, "look at its unit: was 250 Pa meant?")
+    assert found.name == item and "250 Pa" in words(found.cure)
     assert found.place is not None and found.place.row == 6
 
 
@@ -72,13 +72,13 @@ def test_heavy_but_usual_parts_are_no_finding() -> None:
 @pytest.mark.parametrize(
     ("drop", "asks"),
     [
-        ("900 mm wg at 20 m/s", "look at its unit: was 900 Pa meant?"),
-        ("60 inwg at 20 m/s", "look at its unit: was 60 mm water meant?"),
+        ("900 mm wg at 20 m/s", "900 Pa"),
+        ("60 inwg at 20 m/s", "60 mm water"),
     ],
 )
 def test_suction_of_a_machine_in_the_wrong_unit_is_asked_about(drop: str, asks: str) -> None:
     (found,) = seen(blown(drop=drop), "unlikely pressure")
-    assert (found.name, words(found.cure)) == ("saw", asks)
+    assert found.name == "saw" and asks in words(found.cure)
 
 
 @pytest.mark.parametrize(
@@ -105,8 +105,7 @@ def test_part_in_inches_that_was_written_as_pascal(item: str) -> None:
     if item == "filter loaded":
         parts[1]["pressure"] = "1 Pa"
     found = seen(blown(parts=parts), "unlikely pressure")[-1]
-    assert (found.name, words(found.cure)) == (item, "look at its unit: was 2 inwg meant?")
-    assert words(found.what).startswith("it takes 2 Pa at ") and words(found.what).endswith(", next to nothing")
+    assert found.name == item and "2 inwg" in words(found.cure) and "2 Pa" in words(found.what)
 
 
 def test_large_clean_filter_is_believed() -> None:
@@ -115,7 +114,7 @@ def test_large_clean_filter_is_believed() -> None:
 
 def test_small_pressure_is_told_in_the_unit_that_it_has() -> None:
     (found,) = seen(blown(("0 m3/h", "9.6 Pa"), ("1000 m3/h", "8 Pa"), ("2000 m3/h", "1 Pa")), "unlikely pressure")
-    assert words(found.what) == "its largest pressure is 9.6 Pa"
+    assert "9.6 Pa" in words(found.what)
 
 
 def test_shop_vacuum_may_pull_more_than_any_fan() -> None:

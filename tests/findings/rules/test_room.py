@@ -9,7 +9,7 @@ from ductcalc.findings.every_rule import RULES
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop import Shop
 from tests import scenes as s
-from tests.findings.looking import names, seen, words
+from tests.findings.looking import figures, names, seen, words
 
 
 def one(*rows: s.Row, table: s.Rows | None = None, **settings: object) -> Shop:
@@ -43,8 +43,8 @@ def test_heater_is_told_with_the_flow_and_where_the_answer_is_written() -> None:
     (found,) = seen(one(room={"heater": True}), "heater")
     flow = check(one()).loaded[0].collector
     assert flow is not None
-    assert f"where {flow.flow_m3_s / s.CFM:.0f} cfm are blown outdoors" in words(found.what)
-    assert words(found.cure).endswith("write exhaust as indoors in shop.toml")
+    assert figures(found.what) == [f"{flow.flow_m3_s / s.CFM:.0f} cfm"]
+    assert "indoors" in words(found.cure)
 
 
 def test_metal_is_told_with_the_time_that_a_spark_takes() -> None:
@@ -52,7 +52,7 @@ def test_metal_is_told_with_the_time_that_a_spark_takes() -> None:
     (found,) = seen(shop, "metal")
     flow = check(shop).loaded[0].machines[0].flow_m3_s
     seconds = 9 * 0.3048 * float(bore_area(0.127)) / flow
-    assert f"after {seconds:.1f} s" in words(found.what)
+    assert f"{seconds:.1f} s" in words(found.what)
 
 
 def test_machine_named_after_metal_work_is_told_at_its_row() -> None:
@@ -60,8 +60,7 @@ def test_machine_named_after_metal_work_is_told_at_its_row() -> None:
     (found,) = seen(shop, "metal")
     assert found.place is not None
     assert (found.place.row, found.name) == (1, "Bench Grinder")
-    assert words(found.what).startswith("by its name it throws metal")
-    assert words(found.cure).endswith("write metal = false for it in shop.toml")
+    assert "metal = false" in words(found.cure)
 
 
 @pytest.mark.parametrize(("machine", "metal"), [("grinder", False), ("lathe", None), ("sheet metaller", None)])
@@ -78,7 +77,7 @@ def test_metal_of_a_machine_that_is_off_is_told_without_a_time() -> None:
         machines={"grinder": {"metal": True}},
     )
     (found,) = seen(shop, "metal")
-    assert words(found.what).endswith("is soon among the dust in the collector")
+    assert figures(found.what) == [] and " s " not in words(found.what)
 
 
 @pytest.mark.parametrize(
@@ -102,14 +101,14 @@ def test_widest_thin_pipe_is_the_one_that_folds_first() -> None:
     thin = {"style": "snap-lock"}
     shop = one(s.pipe("3 ft", "7 in", **thin), s.pipe("3 ft", "8 in", **thin), s.pipe("3 ft", "7 in", **thin))
     (found,) = seen(shop, "thin pipe")
-    assert "thin snap-lock pipe of 8 in" in words(found.what)
+    assert "8 in" in figures(found.what) and "7 in" not in figures(found.what)
 
 
 def test_advertised_pressure_counts_in_full_against_thin_pipe() -> None:
     table = [s.rated("advertised", "1400 cfm", "7.3 inwg"), *s.NO_PARTS]
     shop = one(s.pipe("9 ft", "8 in", style="snap-lock"), table=table)
     (found,) = seen(shop, "thin pipe")
-    assert "the blower pulls 7.3 inwg" in words(found.what)
+    assert "7.3 inwg" in figures(found.what)
 
 
 @pytest.mark.parametrize(
@@ -138,7 +137,7 @@ def test_own_blower_behind_the_gate_of_the_branch_is_told() -> None:
 def test_set_that_opens_nothing_is_told(sets: dict[str, list[str]], count: int) -> None:
     found = seen(one(gates={"sets": sets}), "every gate shut")
     assert len(found) == count
-    assert all("the blower pulls 14.0 inwg" in words(each.what) for each in found)
+    assert all("14.0 inwg" in figures(each.what) for each in found)
 
 
 def test_set_that_opens_nothing_is_harmless_where_a_machine_is_always_open() -> None:

@@ -18,18 +18,17 @@ def wanting(flow: str | None, size: str = "4 in", **settings: object) -> Shop:
 @pytest.mark.parametrize(
     ("flow", "size", "settings", "asks"),
     [
-        ("565 cfm", "100 mm", METRIC, "565 m3/h would be 20.0 m/s"),
-        ("565 cfm", "100 mm", {}, "565 m3/h would be 3930 fpm"),
-        ("350 m3/h", "4 in", {}, "350 cfm would be 4010 fpm"),
-        ("1110 cfm", "140 mm", METRIC, "1110 m3/h would be 20.0 m/s"),
+        ("565 cfm", "100 mm", METRIC, ("565 m3/h", "20.0 m/s")),
+        ("565 cfm", "100 mm", {}, ("565 m3/h", "3930 fpm")),
+        ("350 m3/h", "4 in", {}, ("350 cfm", "4010 fpm")),
+        ("1110 cfm", "140 mm", METRIC, ("1110 m3/h", "20.0 m/s")),
     ],
 )
 def test_flow_in_the_other_system_is_asked_about(
-    flow: str, size: str, settings: dict[str, dict[str, str]], asks: str
+    flow: str, size: str, settings: dict[str, dict[str, str]], asks: tuple[str, str]
 ) -> None:
     (found,) = seen(wanting(flow, size, **settings), "unlikely flow")
-    system = "metric" if settings else "inch"
-    assert asks in words(found.cure, system)
+    assert all(figure in words(found.cure, "metric" if settings else "inch") for figure in asks)
 
 
 @pytest.mark.parametrize(
@@ -51,7 +50,7 @@ def test_flows_that_shops_ask_for_are_no_finding(flow: str | None, size: str) ->
 @pytest.mark.parametrize(("flow", "size"), [("20 cfm", "4 in"), ("1500 cfm", "4 in")])
 def test_flow_that_fits_in_no_unit_is_told_all_the_same(flow: str, size: str) -> None:
     (found,) = seen(wanting(flow, size), "unlikely flow")
-    assert words(found.cure) == "look at the unit of the flow and at the size of the port"
+    assert found.change is None and "unit" in words(found.cure) and "size" in words(found.cure)
 
 
 def test_wish_of_a_copied_run_is_asked_about_at_its_own_row() -> None:
@@ -63,7 +62,7 @@ def test_wish_of_a_copied_run_is_asked_about_at_its_own_row() -> None:
     )
     (found,) = seen(shop, "unlikely flow")
     assert (found.name, found.place and found.place.row) == ("jointer", 9)
-    assert "565 m3/h would be 20.0 m/s" in words(found.cure, "metric")
+    assert "565 m3/h" in words(found.cure, "metric")
 
 
 def test_port_that_is_off_is_not_asked_about() -> None:
@@ -80,14 +79,14 @@ def test_bore_in_the_wrong_unit_is_told_once_and_mended_as_far_as_it_goes() -> N
               s.gate("100 mm"), s.end("100 mm"))
     )  # fmt: skip
     (found,) = seen(shop, "unlikely size")
-    assert (found.name, words(found.cure)) == ("pipe in a", "look at its unit: was 100 mm meant?")
+    assert found.name == "pipe in a" and "100 mm" in words(found.cure)
     assert [piece.size_m for piece in mended(shop, found).runs[0].pieces] == [pytest.approx(0.1)] * 7
 
 
 def test_unit_that_comes_nearest_to_its_neighbours_is_asked_about() -> None:
     shop = s.shop(s.run("a", s.port("saw", "125 mm"), s.pipe("6 ft", "12 mm"), s.end("125 mm")))
     (found,) = seen(shop, "unlikely size")
-    assert words(found.cure) == "look at its unit: was 12 cm meant?"
+    assert "12 cm" in words(found.cure)
 
 
 def test_widest_and_narrowest_bores_of_small_shops_are_no_finding() -> None:
@@ -103,7 +102,7 @@ def test_wide_main_is_not_told_beside_an_unlikely_size() -> None:
 def test_hose_in_metres_in_a_table_of_feet_is_asked_about_and_no_long_hose() -> None:
     shop = s.shop(s.run("a", s.port("saw", "4 in"), s.hose("6 m", 1), s.pipe("9 ft"), s.end()))
     (found,) = seen(shop, "unlikely length")
-    assert words(found.cure) == "look at its unit: were 6 ft meant?"
+    assert "6 ft" in words(found.cure)
     assert mended(shop, found).runs[0].pieces[1].length_m == pytest.approx(6 * 0.3048)
     assert names(shop, "long hose") == []
 

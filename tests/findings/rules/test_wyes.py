@@ -7,7 +7,7 @@ import pytest
 from ductcalc.shop import Shop
 from ductcalc.shop.change import cell_value, changed
 from tests import scenes as s
-from tests.findings.looking import mended, names, seen, words
+from tests.findings.looking import figures, mended, names, seen, words
 
 
 def joined(outlet: str = "5 in", behind: str | None = None, **cells: object) -> Shop:
@@ -38,7 +38,7 @@ def test_only_the_sharp_branch_of_a_double_wye_is_eased() -> None:
         s.run("b", s.port("lathe", "4 in"), s.gate()),
     )
     (found,) = seen(shop, "tee")
-    assert words(found.what) == "a branch comes in at 90 degrees"
+    assert "90 degrees" in words(found.what)
     wye = next(piece for piece in mended(shop, found).runs[0].pieces if piece.kind == "wye")
     assert wye.angles_deg == (30.0, 45.0)
 
@@ -51,7 +51,7 @@ def test_what_is_watched_is_the_branch_that_comes_in() -> None:
 
 def test_outlet_smaller_than_an_inlet_is_seen() -> None:
     (found,) = seen(joined("4 in"), "narrow outlet")
-    assert words(found.what) == "5 in arrives at an outlet of 4 in"
+    assert figures(found.what) == ["5 in", "4 in"]
 
 
 @pytest.mark.parametrize("outlet", ["5 in", "6 in", "125 mm"])
@@ -81,7 +81,7 @@ def test_every_narrow_outlet_is_seen() -> None:
 def test_branch_against_the_flow_is_no_tee_and_is_turned_round() -> None:
     backwards = changed(joined(angle="45"), [cell_value("trunk", "wye", 1, "angles_deg", (135.0,), "turned")])
     (found,) = seen(backwards, "wye against the flow")
-    assert words(found.what) == "a branch comes in against the flow, at 135 degrees"
+    assert "135 degrees" in words(found.what)
     wye = next(piece for piece in mended(backwards, found).runs[0].pieces if piece.kind == "wye")
     assert wye.angles_deg == (45.0,)
     assert names(backwards, "tee") == []
