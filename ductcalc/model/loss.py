@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from ductcalc.errors import Place
 from ductcalc.model.decided import Decided
 from ductcalc.physics.velocity import bore_area
-
-LossKind = Literal["machine", "hose", "pipe", "elbow", "reducer", "gate", "other"]
+from ductcalc.shop.kinds import LossKind
 
 
 @dataclass(frozen=True)

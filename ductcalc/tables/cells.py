@@ -9,6 +9,7 @@ import re
 from functools import lru_cache
 
 from ductcalc.shop import Drop, PieceKind, Wanted
+from ductcalc.shop.kinds import TRAITS
 from ductcalc.tables import limits
 from ductcalc.tables.names import listed_names, name
 from ductcalc.tables.words import with_article
@@ -82,9 +83,9 @@ def angles(text: str, unit: Unit | None, kind: PieceKind) -> tuple[float, ...]:
 
 @lru_cache(_CACHE)
 def count(text: str, kind: PieceKind) -> int:
-    """Return how many alike; a hose may have 0 bends."""
+    """Return how many alike, or the bends of a hose, which may have none."""
     value = parse_number(text)
-    least, most = (0 if kind == "flex" else 1), limits.COUNT[1]
+    least, most = (1 if TRAITS[kind].alike else 0), limits.COUNT[1]
     if value != int(value):
         raise UnreadableError(f"{quoted(text)} is no whole number", "count whole pieces: 1, 2, 3")
     hint = f"write a whole number from {least} to {most}"

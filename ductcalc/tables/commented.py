@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from ductcalc.shop import key_of
+from ductcalc.shop.kinds import TRAITS
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.sheet import Row, Sheet
-from ductcalc.tables.words import FIRST_PIECES, word_key
+from ductcalc.tables.words import word_key
 from ductcalc.units import quoted
+
+_HEADS = frozenset(kind for kind, traits in TRAITS.items() if not traits.in_line)
 
 
 def note_commented_heads(sheet: Sheet, notebook: Notebook) -> None:
@@ -26,7 +29,7 @@ def note_commented_heads(sheet: Sheet, notebook: Notebook) -> None:
 
 
 def _looks_like_a_head(row: Row) -> bool:
-    return bool(row.cells.get("run")) and word_key(row.cells.get("piece", "")) in FIRST_PIECES
+    return bool(row.cells.get("run")) and word_key(row.cells.get("piece", "")) in _HEADS
 
 
 def _note(sheet: Sheet, head: Row, follower: Row, notebook: Notebook) -> None:

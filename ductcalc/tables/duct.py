@@ -8,13 +8,14 @@ from typing import cast
 
 from ductcalc.errors import Place
 from ductcalc.shop import Piece, PieceKind, Run, key_of
+from ductcalc.shop.kinds import PIECE_KINDS
 from ductcalc.shop.settings import UnitSystem
 from ductcalc.tables.commented import note_commented_heads
 from ductcalc.tables.names import run_name
 from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.pieces import read_piece
 from ductcalc.tables.sheet import Row, Sheet
-from ductcalc.tables.words import PIECES, likely, piece_kind
+from ductcalc.tables.words import likely, piece_kind
 from ductcalc.units import UnreadableError, system_of
 
 
@@ -96,7 +97,7 @@ def _kind(sheet: Sheet, row: Row, notebook: Notebook) -> PieceKind | None:
         return piece_kind(text)
     except UnreadableError as error:
         notebook.note_unreadable(place, error, text)
-        return cast("PieceKind | None", likely(text, PIECES))
+        return cast("PieceKind | None", likely(text, PIECE_KINDS))
 
 
 def _first_units(sheet: Sheet) -> UnitSystem:
@@ -118,7 +119,7 @@ def machines_of(runs: Iterable[Run]) -> tuple[str, ...]:
     names: dict[str, str] = {}
     for run in runs:
         for piece in run.pieces:
-            if piece.kind in ("port", "like"):
+            if piece.traits.is_machine:
                 machine = piece.machine or run.name
                 names.setdefault(key_of(machine), machine)
     return tuple(names.values())

@@ -5,14 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import cast
+from typing import cast, get_args
 
 from ductcalc.catalog import default_style
 from ductcalc.errors import Place
-from ductcalc.model.pieces import RIGHT_ANGLE_DEG, TAPER_ANGLE_DEG
-from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG
-from ductcalc.shop.parts import PartKind, PartName
-from ductcalc.shop.piece import PieceKind
+from ductcalc.shop.kinds import TRAITS, PartKind, PieceKind
+from ductcalc.shop.parts import BY_LENGTH, PartName
 from ductcalc.tables import cells
 from ductcalc.tables.catalog_words import style
 from ductcalc.tables.notebook import Notebook
@@ -20,24 +18,12 @@ from ductcalc.tables.sheet import Row, Sheet
 from ductcalc.tables.words import guess, with_article, word_key
 from ductcalc.units import Unit, UnreadableError, quoted, read
 
-PART_WORDS: dict[str, PartKind] = {
-    "pipe": "pipe",
-    "flex": "flex",
-    "coupling": "coupling",
-    "elbow": "elbow",
-    "reducer": "reducer",
-    "adapter": "adapter",
-    "wye": "wye",
-    "gate": "gate",
-    "cap": "cap",
-    "clamp": "clamp",
-    "hanger": "hanger",
-    "sealant": "sealant",
-}
+PART_WORDS: dict[str, PartKind] = {kind: kind for kind in get_args(PartKind) if kind not in ("other", "port")}
+"""Parts that a row may name: a port is its machine's own, and a piece named other is known by its row alone."""
 OWNERS: dict[str, frozenset[PartKind]] = {
     "style": frozenset({"pipe", "coupling", "elbow", "wye"}),
     "size": frozenset(PART_WORDS.values()) - {"sealant"},
-    "length": frozenset({"pipe", "flex"}),
+    "length": BY_LENGTH,
     "angle": frozenset({"elbow", "reducer", "wye"}),
     "radius": frozenset({"elbow"}),
 }
@@ -181,12 +167,9 @@ def _filled(name: PartName) -> PartName:
     style_of, angles, bores = name.style, name.angles_deg, name.sizes_m
     if name.kind in ("pipe", "coupling", "elbow"):
         style_of = style_of or default_style(_STYLED_LIKE[name.kind])
-    if name.kind == "elbow":
-        angles = angles or (RIGHT_ANGLE_DEG,)
-    if name.kind == "reducer":
-        angles = angles or (TAPER_ANGLE_DEG,)
+    if name.kind == "elbow" or name.kind == "reducer" or name.kind == "wye":
+        angles = angles or TRAITS[name.kind].usual_deg
     if name.kind == "wye":
-        angles = angles or (DEFAULT_WYE_ANGLE_DEG,)
         bores = bores * (2 + len(angles)) if len(bores) == 1 else bores
         angles = angles * (len(bores) - 2) if len(angles) == 1 and len(bores) > 2 else angles
     return PartName(name.kind, style_of, bores, angles, name.radius)
@@ -195,7 +178,7 @@ def _filled(name: PartName) -> PartName:
 def _refuse_sizes(name: PartName) -> None:
     """Refuse a number of sizes that the part cannot have."""
     count = len(name.sizes_m)
-    if name.kind in ("reducer", "adapter") and count not in (0, 2):
+    if name.tapers and count not in (0, 2):
         raise UnreadableError(
             f"{with_article(name.kind)} has two sizes, {count} given", 'write both ends, for example "5 in x 4 in"'
         )
@@ -205,5 +188,5 @@ def _refuse_sizes(name: PartName) -> None:
             f"a wye has an outlet, a straight inlet and its branches; {count} sizes do not fit its angles",
             'write for example "6 in x 6 in x 4 in" with one angle, or "6 in x 6 in x 4 in x 4 in" with 30 + 30',
         )
-    if name.kind not in ("reducer", "adapter", "wye") and count > 1:
+    if not name.tapers and name.kind != "wye" and count > 1:
         raise UnreadableError(f"{with_article(name.kind)} has one size, {count} given", 'write for example "6 in"')

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from ductcalc.shop import Piece, PieceKind
+from ductcalc.shop.kinds import TRAITS
 from ductcalc.tables import cells, limits
 from ductcalc.tables.catalog_words import material, style
 from ductcalc.tables.notebook import Notebook
@@ -51,13 +52,6 @@ _READERS: dict[str, tuple[str, Reader]] = {
     "note": ("note", lambda text, unit, kind: text),
 }
 _WITH_THOUSANDS = frozenset({"flow", "drop"})
-_REQUIRED: dict[PieceKind, tuple[tuple[str, str, str], ...]] = {
-    "pipe": (("length", "a pipe needs its length", 'write for example "10 ft" or "3 m"'),),
-    "flex": (("length", "a hose needs its length", 'write for example "5 ft" or "1.5 m"'),),
-    "other": (
-        ("k", "a piece named other needs its loss coefficient", "write its k, 0 when it costs nothing"),
-    ),
-}
 
 
 def read_piece(sheet: Sheet, row: Row, kind: PieceKind, notebook: Notebook) -> Piece:
@@ -76,11 +70,11 @@ def read_piece(sheet: Sheet, row: Row, kind: PieceKind, notebook: Notebook) -> P
             values[field] = reader(text, sheet.columns[column].unit, kind)
         except UnreadableError as error:
             notebook.note_unreadable(sheet.place(row.number, column), error, text)
-    for column, message, hint in _REQUIRED.get(kind, ()):
-        if column not in row.cells and column not in sheet.told:
-            if column not in sheet.columns:
-                sheet.told.add(column)
-            notebook.note(sheet.place(row.number, column), message, hint)
+    for need in TRAITS[kind].needs:
+        if need.column not in row.cells and need.column not in sheet.told:
+            if need.column not in sheet.columns:
+                sheet.told.add(need.column)
+            notebook.note(sheet.place(row.number, need.column), need.message, need.hint)
     piece = Piece(kind=kind, place=sheet.place(row.number), cells=row.cells, **values)
     _check_together(sheet, row, piece, notebook)
     return piece

@@ -116,7 +116,7 @@ def _named(shop: Shop, number: int, text: str) -> _Wish:
 
 def _not_a_change(shop: Shop, text: str) -> UnreadableError:
     run = shop.runs[0]
-    piece = next((p for p in run.pieces if p.kind in ("pipe", "flex")), run.pieces[0])
+    piece = next((p for p in run.pieces if p.traits.has_length), run.pieces[0])
     example = f"{run.name}: {piece.kind} 1 size = 5 in"
     return UnreadableError(
         f"{quoted(text)} is not a change", f'write it as RUN: PIECE N COLUMN = VALUE, for example "{example}"'
@@ -141,7 +141,7 @@ def _run_hint(shop: Shop, given: str) -> str:
     """Name the run of a machine when that was given instead, else the run that is spelled most alike."""
     for run in shop.runs:
         for piece in run.pieces:
-            if piece.kind in ("port", "like") and piece.machine and key_of(piece.machine) == key_of(given):
+            if piece.traits.is_machine and piece.machine and key_of(piece.machine) == key_of(given):
                 return f"that is a machine: its run is {run.name}"
     return guess(given, [run.name for run in shop.runs])
 

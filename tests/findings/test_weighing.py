@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 import ductcalc
-from ductcalc.findings import weighing
 from ductcalc.cases.choices import Ask
+from ductcalc.findings import weighing
 from ductcalc.shop import FindingSettings, Shop
 from tests import scenes as s
 
