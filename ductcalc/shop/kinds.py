@@ -11,44 +11,13 @@ from typing import Literal, NamedTuple, assert_never, get_args
 PieceKind = Literal["port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "cap", "other", "collector", "like"]
 LossKind = Literal["machine", "hose", "pipe", "elbow", "reducer", "gate", "other"]
 PartKind = Literal[
-    "pipe",
-    "flex",
-    "coupling",
-    "elbow",
-    "reducer",
-    "adapter",
-    "wye",
-    "gate",
-    "cap",
-    "other",
-    "clamp",
-    "hanger",
-    "sealant",
-    "port",
-]
+    "pipe", "flex", "coupling", "elbow", "reducer", "adapter", "wye", "gate", "cap", "other", "clamp", "hanger",
+    "sealant", "port",
+]  # fmt: skip
 DuctColumn = Literal[
-    "run",
-    "piece",
-    "machine",
-    "style",
-    "size",
-    "length",
-    "angle",
-    "count",
-    "joins",
-    "flow",
-    "drop",
-    "inlet",
-    "material",
-    "k",
-    "radius",
-    "factor",
-    "roughness",
-    "opening",
-    "leak",
-    "rise",
-    "note",
-]
+    "run", "piece", "machine", "style", "size", "length", "angle", "count", "joins", "flow", "drop", "inlet",
+    "material", "k", "radius", "factor", "roughness", "opening", "leak", "rise", "note",
+]  # fmt: skip
 PIECE_KINDS: tuple[PieceKind, ...] = get_args(PieceKind)
 EVERY_ROW: tuple[DuctColumn, ...] = ("run", "piece", "note")
 """Columns that any piece takes."""
@@ -66,11 +35,16 @@ class Need(NamedTuple):
     hint: str
 
 
+PIPE_LENGTH = Need("length", "length_m", "a pipe needs its length", 'write for example "10 ft" or "3 m"')
+HOSE_LENGTH = Need("length", "length_m", "a hose needs its length", 'write for example "5 ft" or "1.5 m"')
+OWN_K = Need("k", "k", "a piece named other needs its loss coefficient", "write its k, 0 when it costs nothing")
+
+
 @dataclass(frozen=True)
 class Traits:
     """What is true of every piece of a kind.
 
-    word: its name in print. also: other words for it, which a message guesses. columns: what it takes beside EVERY_ROW.
+    word: its name in print. also: what people call it, for a hint. columns: what it takes beside EVERY_ROW.
     loss: the group in which its own loss counts, None where it can have none. part: what is bought for it, if anything.
     in_line: one duct goes in and one out; all other kinds can start a run. in_outlet: may stand in the outlet duct.
     keeps_bore: its size is its own, not that of the duct around it. alike: its count says how many alike one row is.
@@ -78,9 +52,10 @@ class Traits:
     """
 
     word: str
+    also: tuple[str, ...]
     columns: tuple[DuctColumn, ...]
-    loss: LossKind | None = None
-    part: PartKind | None = None
+    loss: LossKind | None
+    part: PartKind | None
     in_line: bool = False
     in_outlet: bool = False
     keeps_bore: bool = False
@@ -88,7 +63,6 @@ class Traits:
     ends_stretch: bool = False
     usual_deg: tuple[float, ...] = ()
     needs: tuple[Need, ...] = ()
-    also: tuple[str, ...] = ()
 
     @property
     def has_length(self) -> bool:
@@ -106,109 +80,55 @@ def _traits(kind: PieceKind) -> Traits:
     match kind:
         case "port":
             return Traits(
-                "port",
+                "port", ("hood", "machine", "inlet"),
                 ("machine", "style", "size", "angle", "flow", "drop", "inlet", "material", "k"),
-                loss="machine",
-                part="port",
-                keeps_bore=True,
-                also=("hood", "machine", "inlet"),
-            )
+                loss="machine", part="port", keeps_bore=True,
+            )  # fmt: skip
         case "pipe":
             return Traits(
-                "pipe",
-                ("style", "size", "length", "k", "roughness", "rise"),
-                loss="pipe",
-                part="pipe",
-                in_line=True,
-                in_outlet=True,
-                needs=(Need("length", "length_m", "a pipe needs its length", 'write for example "10 ft" or "3 m"'),),
-                also=("duct", "tube"),
-            )
+                "pipe", ("duct", "tube"), ("style", "size", "length", "k", "roughness", "rise"),
+                loss="pipe", part="pipe", in_line=True, in_outlet=True, needs=(PIPE_LENGTH,),
+            )  # fmt: skip
         case "flex":
             return Traits(
-                "hose",
-                ("style", "size", "length", "count", "k", "factor", "rise"),
-                loss="hose",
-                part="flex",
-                in_line=True,
-                in_outlet=True,
-                needs=(Need("length", "length_m", "a hose needs its length", 'write for example "5 ft" or "1.5 m"'),),
-                also=("hose",),
-            )
+                "hose", ("hose",), ("style", "size", "length", "count", "k", "factor", "rise"),
+                loss="hose", part="flex", in_line=True, in_outlet=True, needs=(HOSE_LENGTH,),
+            )  # fmt: skip
         case "elbow":
             return Traits(
-                "elbow",
-                ("style", "size", "angle", "count", "k", "radius"),
-                loss="elbow",
-                part="elbow",
-                in_line=True,
-                in_outlet=True,
-                alike=True,
-                usual_deg=(RIGHT_ANGLE_DEG,),
-                also=("bend",),
-            )
+                "elbow", ("bend",), ("style", "size", "angle", "count", "k", "radius"),
+                loss="elbow", part="elbow", in_line=True, in_outlet=True, alike=True, usual_deg=(RIGHT_ANGLE_DEG,),
+            )  # fmt: skip
         case "reducer":
             return Traits(
-                "reducer",
-                ("style", "size", "angle", "k"),
-                loss="reducer",
-                part="reducer",
-                in_line=True,
-                in_outlet=True,
-                keeps_bore=True,
+                "reducer", ("taper", "transition"), ("style", "size", "angle", "k"),
+                loss="reducer", part="reducer", in_line=True, in_outlet=True, keeps_bore=True,
                 usual_deg=(TAPER_ANGLE_DEG,),
-                also=("taper", "transition"),
-            )
+            )  # fmt: skip
         case "gate":
             return Traits(
-                "gate",
-                ("machine", "style", "size", "k", "opening", "leak"),
-                loss="gate",
-                part="gate",
-                in_line=True,
-                also=("blast gate", "slide", "damper"),
-            )
+                "gate", ("blast gate", "slide", "damper"), ("machine", "style", "size", "k", "opening", "leak"),
+                loss="gate", part="gate", in_line=True,
+            )  # fmt: skip
         case "wye":
             return Traits(
-                "wye",
-                ("style", "size", "angle", "joins", "k"),
-                part="wye",
-                ends_stretch=True,
-                usual_deg=(WYE_ANGLE_DEG,),
-                also=("tee", "branch", "junction", "y"),
-            )
+                "wye", ("tee", "branch", "junction", "y"), ("style", "size", "angle", "joins", "k"),
+                loss=None, part="wye", ends_stretch=True, usual_deg=(WYE_ANGLE_DEG,),
+            )  # fmt: skip
         case "cap":
-            return Traits("cap", ("size",), part="cap", keeps_bore=True, also=("end cap",))
+            return Traits("cap", ("end cap",), ("size",), loss=None, part="cap", keeps_bore=True)
         case "other":
             return Traits(
-                "other",
-                ("style", "size", "count", "k"),
-                loss="other",
-                part="other",
-                in_line=True,
-                in_outlet=True,
-                alike=True,
-                needs=(
-                    Need(
-                        "k",
-                        "k",
-                        "a piece named other needs its loss coefficient",
-                        "write its k, 0 when it costs nothing",
-                    ),
-                ),
-                also=("fitting",),
-            )
+                "other", ("fitting",), ("style", "size", "count", "k"),
+                loss="other", part="other", in_line=True, in_outlet=True, alike=True, needs=(OWN_K,),
+            )  # fmt: skip
         case "collector":
             return Traits(
-                "collector",
-                ("machine", "style", "size", "k"),
-                loss="other",
-                keeps_bore=True,
-                ends_stretch=True,
-                also=("fan", "blower", "cyclone"),
-            )
+                "collector", ("fan", "blower", "cyclone"), ("machine", "style", "size", "k"),
+                loss="other", part=None, keeps_bore=True, ends_stretch=True,
+            )  # fmt: skip
         case "like":
-            return Traits("like", ("machine", "joins", "flow"), keeps_bore=True, also=("same",))
+            return Traits("like", ("same",), ("machine", "joins", "flow"), loss=None, part=None, keeps_bore=True)
         case _:
             assert_never(kind)
 
