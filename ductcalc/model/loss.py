@@ -16,7 +16,6 @@ class Loss:
 
     k: sum of its coefficients, None when it has none. shut_k: coefficient while shut (gates only).
     length_m, roughness_m, factor: straight length, absolute roughness, multiple of a pipe's friction.
-    widest_m: the largest bore [m] in it, where the air is slowest.
     ends_m: bores [m] at the two ends of a reducer, upstream first.
     assumed: True for a piece that nobody wrote (a reducer between unlike neighbours).
     """
@@ -24,7 +23,6 @@ class Loss:
     kind: LossKind
     label: str
     bore_m: float
-    widest_m: float
     k: Decided | None = None
     shut_k: Decided | None = None
     length_m: float = 0.0
