@@ -1,4 +1,4 @@
-"""The closed vocabulary of the tables, and the nearest known word for a mistyped one."""
+"""The closed vocabulary of the tables and of the catalog, and the nearest known word for a mistyped one."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import get_args
 
+from ductcalc import catalog
 from ductcalc.shop.kinds import EVERY_ROW, PIECE_KINDS, TRAITS, DuctColumn, PieceKind
 from ductcalc.shop.names import key_of
 from ductcalc.units import Dimension, UnreadableError, quoted, visible
@@ -104,4 +105,27 @@ def choice(text: str, known: Iterable[str], what: str) -> str:
     found = {word_key(word): word for word in words}.get(word_key(text))
     if found is None:
         raise UnreadableError(f"{quoted(text)} is no {what}", guess(text, words))
+    return found
+
+
+@lru_cache(maxsize=4096)
+def style(kind: PieceKind, text: str) -> str:
+    """Return the catalog's word for a piece's style. Raises UnreadableError with the nearest known one."""
+    known = catalog.styles(kind)
+    if not known:
+        raise UnreadableError(
+            f"{with_article(kind)} has no styles to choose from", "leave it blank; free text goes under note"
+        )
+    found = catalog.style_key(kind, text)
+    if found is None:
+        raise UnreadableError(f"no {kind} has the style {quoted(text)}", guess(text, known))
+    return found
+
+
+@lru_cache(maxsize=1024)
+def material(text: str) -> str:
+    """Return the catalog's word for a material. Raises UnreadableError with the nearest known one."""
+    found = catalog.material_key(text)
+    if found is None:
+        raise UnreadableError(f"no material is named {quoted(text)}", guess(text, catalog.materials()))
     return found

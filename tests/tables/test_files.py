@@ -159,7 +159,7 @@ def test_file_that_is_no_table_is_told(problems_of, data, message, hint) -> None
 
 
 def test_letters_go_on_after_z() -> None:
-    from ductcalc.tables.header import letter_of
+    from ductcalc.tables.sheet import letter_of
 
     assert [letter_of(index) for index in (0, 25, 26, 51, 52, 701, 702)] == [
         "A",

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from ductcalc.errors import InputError
-from ductcalc.tables.new_files import write_shop, write_whole
+from ductcalc.tables.writing import write_shop, write_whole
 
 FILES = {"duct.csv": b"mine\n", "shop.toml": b""}
 posix = pytest.mark.skipif(os.name != "posix", reason="needs permissions and links as on Unix")

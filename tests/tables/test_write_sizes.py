@@ -12,7 +12,7 @@ from ductcalc.answers.size.stretches import plan_of
 from ductcalc.errors import InputError
 from ductcalc.shop import Shop
 from ductcalc.shop.hanging import settled_bores
-from ductcalc.tables.write_sizes import size_text, write_sized
+from ductcalc.tables.writing import size_text, write_sized
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ("creamery", "joinery-class", "one-machine")
