@@ -1,18 +1,22 @@
-"""Every error that ductcalc raises on purpose, and the place in a file that an error points at.
+"""Every error that ductcalc raises on purpose, the place in a file that it points at, and where problems gather.
 
 DuctcalcError
 ├── InputError            something given is wrong; nothing was computed (exit code 2)
 └── NoAnswerError         the input is fine but has no answer (exit code 3)
     ├── NoOperatingPointError
     └── NotConvergedError
+
+UnreadableError is none of them: whoever read the text knows its place, and notes a Problem.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
+T = TypeVar("T")
 MOST_TOLD = 100
 """Problems of one file that are told in words; of more only the count."""
 
@@ -53,6 +57,16 @@ class Problem:
         """Say the problem and its repair in two lines."""
         head = f"{self.place}: {self.message}" if self.place else self.message
         return f"{head}\n  hint: {self.hint}"
+
+
+class UnreadableError(Exception):
+    """A text that is not what was wanted: `message` says what is wrong, `hint` how to repair it."""
+
+    def __init__(self, message: str, hint: str) -> None:
+        """Keep message and hint; whoever knows the place makes a Problem of them."""
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
 
 
 class DuctcalcError(Exception):
@@ -99,3 +113,43 @@ class NoOperatingPointError(NoAnswerError):
 
 class NotConvergedError(NoAnswerError):
     """The solver stopped before its own audit was satisfied."""
+
+
+class Notebook:
+    """Gathers every problem of every file of one shop."""
+
+    def __init__(self) -> None:
+        """Start with no problem."""
+        self.problems: list[Problem] = []
+
+    def note(self, place: Place | None, message: str, hint: str, given: str | None = None) -> None:
+        """Note one problem."""
+        self.problems.append(Problem(message, hint, place, given))
+
+    def note_unreadable(self, place: Place | None, error: UnreadableError, given: str | None = None) -> None:
+        """Note a text that could not be read."""
+        self.note(place, error.message, error.hint, given)
+
+    def read(self, place: Place | None, reader: Callable[[str], T], text: str) -> T | None:
+        """Return what a reader makes of a text; None when it is unreadable, which is noted."""
+        try:
+            return reader(text)
+        except UnreadableError as error:
+            self.note_unreadable(place, error, text)
+            return None
+
+    def extend(self, problems: Iterable[Problem]) -> None:
+        """Take over problems found elsewhere."""
+        self.problems.extend(problems)
+
+    def close(self, files: Sequence[str]) -> None:
+        """Raise InputError with all problems, in the order of the files and their rows, if there are any."""
+        if not self.problems:
+            return
+        order = {file: number for number, file in enumerate(files)}
+
+        def rank(problem: Problem) -> tuple[int, int]:
+            place = problem.place
+            return (order.get(place.file, len(order)), place.row or 0) if place else (-1, 0)
+
+        raise InputError(sorted(self.problems, key=rank))

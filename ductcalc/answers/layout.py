@@ -11,10 +11,10 @@ from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.model import Model, ModelPort, build_model
-from ductcalc.model.pieces import RIGHT_ANGLE_DEG, TAPER_ANGLE_DEG
 from ductcalc.shop.hanging import Hanging, HungPiece, Port, Section, Wye
+from ductcalc.shop.kinds import TAPER_ANGLE_DEG, PieceKind
 from ductcalc.shop.names import key_of
-from ductcalc.shop.piece import Drop, Piece, PieceKind
+from ductcalc.shop.piece import Drop, Piece
 from ductcalc.shop.settings import GateSet
 from ductcalc.shop.shop import Shop
 
@@ -181,7 +181,7 @@ def _ports(ports: Sequence[tuple[Port, ModelPort]]) -> Iterator[LayoutPiece]:
         told = piece.k is not None or piece.drop is not None or piece.inlet_m2 is not None or piece.style is not None
         assumed: list[Assumed] = ["wanted"] if decided.wanted_assumed else []
         yield replace(
-            _piece(port.hung, "port"),
+            _piece(port.hung),
             name=port.machine,
             wanted_m3_s=None if decided.off else decided.wanted_m3_s,
             off=decided.off,
@@ -196,7 +196,7 @@ def _body(section: Section, has_port: bool) -> Iterator[LayoutPiece]:
     bore = section.bore_m
     for hung in section.pieces[1:] if has_port else section.pieces:
         if hung.piece.kind == "reducer":
-            yield replace(_piece(hung, "reducer", angle=TAPER_ANGLE_DEG), before_m=bore)
+            yield replace(_piece(hung), before_m=bore)
         else:
             if hung.bore_m != bore:
                 yield LayoutPiece(
@@ -208,27 +208,23 @@ def _body(section: Section, has_port: bool) -> Iterator[LayoutPiece]:
 
 def _body_piece(hung: HungPiece) -> LayoutPiece:
     piece = hung.piece
-    if piece.kind == "elbow":
-        return _piece(hung, "elbow", style=default_style("elbow"), angle=RIGHT_ANGLE_DEG)
-    if piece.kind == "pipe":
-        return _piece(hung, "pipe", style=default_style("pipe"))
     if piece.kind == "flex" and piece.count is None and piece.k is None:
-        return replace(_piece(hung, "flex"), count=1, assumed=("count",))
-    return _piece(hung, piece.kind)
+        return replace(_piece(hung), count=1, assumed=("count",))
+    return _piece(hung)
 
 
-def _piece(hung: HungPiece, kind: PieceKind, style: str | None = None, angle: float | None = None) -> LayoutPiece:
-    """Return a piece as written; `style` and `angle` stand in for what is blank."""
-    piece = hung.piece
+def _piece(hung: HungPiece) -> LayoutPiece:
+    """Return a piece as written, with the build and the angle that a blank stands for."""
+    piece, style = hung.piece, default_style(hung.piece.kind)
     blank_style = style is not None and piece.style is None and _takes_a_style(piece)
     return LayoutPiece(
-        kind=kind,
+        kind=piece.kind,
         bore_m=hung.bore_m,
         name=piece.machine,
         style=style if blank_style else piece.style,
         length_m=piece.length_m,
         rise_m=piece.rise_m,
-        angles_deg=piece.angles_deg or (() if angle is None else (angle,)),
+        angles_deg=piece.settled_deg,
         count=piece.count,
         drop=piece.drop,
         inlet_m2=piece.inlet_m2,
@@ -248,7 +244,7 @@ def _wye(wye: Wye, hanging: Hanging) -> LayoutPiece:
     coming = [stream for stream in wye.streams if not stream.straight]
     capped = sum(name.casefold() == "cap" for name in wye.hung.piece.joins)
     return replace(
-        _piece(wye.hung, "wye"),
+        _piece(wye.hung),
         angles_deg=tuple(stream.angle_deg for stream in coming),
         joins=tuple(hanging.sections[stream.section].run for stream in coming),
         count=capped or None,

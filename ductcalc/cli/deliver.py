@@ -144,7 +144,7 @@ def _coloured(wish: str, terminal: bool) -> bool:
 
 def _write(path: Path, text: str, force: bool) -> None:
     """Write a file whole or not at all."""
-    from ductcalc.tables.new_files import write_whole
+    from ductcalc.tables.writing import write_whole
 
     try:
         write_whole(path, text.encode("utf-8", "backslashreplace"), force)

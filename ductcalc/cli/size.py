@@ -92,7 +92,7 @@ def size_command(
 
     deliver(wishes, Reports(text, document, lines))
     if target is not None:
-        from ductcalc.tables.write_sizes import write_sized
+        from ductcalc.tables.writing import write_sized
 
         for path in write_sized(shop, collector, answer.sized, target):
             say(f"written: {path}")
@@ -114,7 +114,7 @@ def _refuse(target: Path, changes: Sequence[str]) -> None:
     """Refuse a folder that holds a shop already, and what-ifs that no table holds, before anything is computed."""
     if changes:
         raise click.UsageError("--write changes nothing but sizes: put the what-if into the table, leave --with out")
-    from ductcalc.tables.new_files import refuse_to_overwrite
+    from ductcalc.tables.writing import refuse_to_overwrite
 
     refuse_to_overwrite(target)
 

@@ -42,7 +42,7 @@ def drop_places(run: Run) -> list[int]:
     """Return the places of a run's first pieces that have the bore of its port: port, hose, gate, up to the step."""
     found: list[int] = []
     for one in standing(run):
-        if one.piece.kind == "wye" or one.bore_m > run_bore(run) * 1.0001 or one.piece.kind in ("reducer", "collector"):
+        if one.piece.traits.ends_stretch or one.piece.kind == "reducer" or one.bore_m > run_bore(run) * 1.0001:
             break
         found.append(one.place)
     return found

@@ -12,6 +12,7 @@ from ductcalc.model.collector import ModelCollector
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
 from ductcalc.shop.hanging import spelled_out
+from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
@@ -81,9 +82,13 @@ class Subject:
         """The cases of several machines."""
         return tuple(case for case in self.cases if not case.single)
 
-    def of_kind(self, *kinds: str) -> Iterator[Standing]:
-        """Yield the pieces of some kinds."""
-        return (one for one in self.pieces if one.piece.kind in kinds)
+    def of_kind(self, kind: PieceKind) -> Iterator[Standing]:
+        """Yield the pieces of a kind."""
+        return (one for one in self.pieces if one.piece.kind == kind)
+
+    def straights(self) -> Iterator[Standing]:
+        """Yield pipe and hose."""
+        return (one for one in self.pieces if one.piece.traits.has_length)
 
     def watch_piece(self, one: Standing) -> Watch | None:
         """Return the air to watch for a piece: of the machine that gets least of what it wants through it."""

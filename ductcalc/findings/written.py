@@ -101,7 +101,7 @@ def is_doubtful_size(bore_m: float) -> bool:
 
 def length_meant(piece: Piece, system: UnitSystem) -> Meant | None:
     """Return a very long hose or pipe in feet, where its length is in metres and the table in inches and feet."""
-    most = fact("findings", "longest hose" if piece.kind == "flex" else "longest pipe").value
+    most = fact("findings", f"longest {piece.traits.word}").value
     if system != "inch" or not piece.length_m or piece.length_m <= most:
         return None
     written = unit_written(piece.cells.get("length"), piece.length_m, "length")

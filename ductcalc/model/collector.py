@@ -14,7 +14,7 @@ from ductcalc.model.air import Air
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.decided import Decided, Pick, from_fact, given, middle
 from ductcalc.model.loss import Loss
-from ductcalc.model.pieces import TAPER_ANGLE_DEG, piece_loss, reducer_loss
+from ductcalc.model.pieces import piece_loss, reducer_loss
 from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.fan import scaled_power
@@ -431,7 +431,7 @@ def _outlet(
     losses, before = [], bore
     for hung in outlet:
         if hung.bore_m != before and hung.piece.kind != "reducer":
-            losses.append(reducer_loss(before, hung, TAPER_ANGLE_DEG, junction, assumed=True))
+            losses.append(reducer_loss(before, hung, junction, assumed=True))
         if hung.piece.kind != "collector":
             losses.append(piece_loss(hung, before, settings, junction))
         before = hung.bore_m

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from ductcalc.errors import Place
 from ductcalc.model.decided import Decided
 from ductcalc.physics.velocity import bore_area
-
-LossKind = Literal["machine", "hose", "pipe", "elbow", "reducer", "gate", "other"]
+from ductcalc.shop.kinds import LossKind
 
 
 @dataclass(frozen=True)
@@ -18,7 +16,6 @@ class Loss:
 
     k: sum of its coefficients, None when it has none. shut_k: coefficient while shut (gates only).
     length_m, roughness_m, factor: straight length, absolute roughness, multiple of a pipe's friction.
-    widest_m: the largest bore [m] in it, where the air is slowest.
     ends_m: bores [m] at the two ends of a reducer, upstream first.
     assumed: True for a piece that nobody wrote (a reducer between unlike neighbours).
     """
@@ -26,7 +23,6 @@ class Loss:
     kind: LossKind
     label: str
     bore_m: float
-    widest_m: float
     k: Decided | None = None
     shut_k: Decided | None = None
     length_m: float = 0.0

@@ -25,7 +25,7 @@ MACHINE = "machine resistance"
 def port_loss(port: Port, method: MethodSettings) -> Loss:
     """Return what a port takes: own k, stated suction, free inlet area, shape of the opening, or a default."""
     piece, bore = port.hung.piece, port.hung.bore_m
-    return Loss("machine", port.machine, bore, bore, port_k(piece, bore, method), place=piece.place, note=piece.note)
+    return Loss("machine", port.machine, bore, port_k(piece, bore, method), place=piece.place, note=piece.note)
 
 
 def port_k(piece: Piece, bore_m: float, method: MethodSettings) -> Decided:

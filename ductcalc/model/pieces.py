@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import assert_never
+
 from ductcalc.catalog import elbow, fact, gate_part_open, roughness
+from ductcalc.errors import InputError, Problem
 from ductcalc.model.decided import Decided, from_fact, given
-from ductcalc.model.loss import Loss, LossKind
+from ductcalc.model.loss import Loss
 from ductcalc.physics.fittings import narrowing_k, no_regain_k, shut_gate_k, widening_k
 from ductcalc.shop.hanging import HungPiece
+from ductcalc.shop.kinds import TAPER_ANGLE_DEG
 from ductcalc.shop.settings import Junction, Settings
 
 PIPE_MAKE = "make of pipe"
@@ -14,28 +18,34 @@ ELBOW_BUILD = "build of elbows"
 HOSE_BENDS = "bends in hoses"
 HOSE_FACTOR = "hose factor"
 GATE_LEAK = "leak of shut gates"
-TAPER_ANGLE_DEG = 30.0
-RIGHT_ANGLE_DEG = 90.0
 
 
 def piece_loss(hung: HungPiece, bore_before_m: float, settings: Settings, junction: Junction) -> Loss:
-    """Return what a piece takes, given the bore [m] ahead of it; ports and wyes have rules of their own."""
+    """Return what a piece takes, given the bore [m] ahead of it; ports and wyes have rules of their own.
+
+    Raises InputError when the piece lacks what its kind cannot do without.
+    """
     piece = hung.piece
+    lacking = [need for need in piece.traits.needs if getattr(piece, need.field) is None]
+    if lacking:
+        raise InputError([Problem(need.message, need.hint, piece.place) for need in lacking])
     if piece.k is not None:
         return _own_k(hung, bore_before_m, settings)
-    if piece.kind == "pipe":
-        return _pipe(hung)
-    if piece.kind == "flex":
-        return _hose(hung, settings)
-    if piece.kind == "elbow":
-        return _elbow(hung)
-    if piece.kind == "reducer":
-        angle = piece.angles_deg[0] if piece.angles_deg else TAPER_ANGLE_DEG
-        return reducer_loss(bore_before_m, hung, angle, junction)
-    if piece.kind == "gate":
-        return _gate(hung, settings)
-    kind: LossKind = "other"
-    return Loss(kind, _label(hung), hung.bore_m, hung.bore_m, place=piece.place, note=piece.note)
+    match piece.kind:
+        case "pipe":
+            return _pipe(hung)
+        case "flex":
+            return _hose(hung, settings)
+        case "elbow":
+            return _elbow(hung)
+        case "reducer":
+            return reducer_loss(bore_before_m, hung, junction)
+        case "gate":
+            return _gate(hung, settings)
+        case "other" | "port" | "wye" | "cap" | "collector" | "like":
+            raise ValueError(f"a piece of kind {piece.kind} has no loss of its own but its k")
+        case _:
+            assert_never(piece.kind)
 
 
 def _label(hung: HungPiece) -> str:
@@ -43,28 +53,20 @@ def _label(hung: HungPiece) -> str:
 
 
 def _own_k(hung: HungPiece, bore_before_m: float, settings: Settings) -> Loss:
-    piece = hung.piece
-    assert piece.k is not None
-    count = 1 if piece.kind == "flex" or piece.count is None else piece.count
-    kinds: dict[str, LossKind] = {
-        "pipe": "pipe",
-        "flex": "hose",
-        "elbow": "elbow",
-        "reducer": "reducer",
-        "gate": "gate",
-    }
+    piece, tapers = hung.piece, hung.piece.kind == "reducer"
+    assert piece.k is not None and piece.traits.loss is not None
+    count = piece.count or 1 if piece.traits.alike else 1
     return Loss(
-        kinds.get(piece.kind, "other"),
+        piece.traits.loss,
         _label(hung),
-        min(hung.bore_m, bore_before_m) if piece.kind == "reducer" else hung.bore_m,
-        max(hung.bore_m, bore_before_m) if piece.kind == "reducer" else hung.bore_m,
+        min(hung.bore_m, bore_before_m) if tapers else hung.bore_m,
         given(piece.k * count, "loss coefficient as written"),
         shut_k=_shut_k(hung, settings) if piece.kind == "gate" else None,
         length_m=piece.length_m or 0.0,
         rise_m=piece.rise_m or 0.0,
         place=piece.place,
         note=piece.note,
-        ends_m=(bore_before_m, hung.bore_m) if piece.kind == "reducer" else None,
+        ends_m=(bore_before_m, hung.bore_m) if tapers else None,
     )
 
 
@@ -82,7 +84,6 @@ def _pipe(hung: HungPiece) -> Loss:
     return Loss(
         "pipe",
         piece.style or "spiral",
-        hung.bore_m,
         hung.bore_m,
         length_m=piece.length_m or 0.0,
         roughness_m=_pipe_roughness(hung),
@@ -104,7 +105,6 @@ def _hose(hung: HungPiece, settings: Settings) -> Loss:
     return Loss(
         "hose",
         piece.style or "hose",
-        hung.bore_m,
         hung.bore_m,
         _bends(hung, method.hose_bend_k),
         length_m=piece.length_m or 0.0,
@@ -130,7 +130,7 @@ def _bends(hung: HungPiece, bend_k: float | None) -> Decided | None:
 
 def _elbow(hung: HungPiece) -> Loss:
     piece = hung.piece
-    angle = piece.angles_deg[0] if piece.angles_deg else RIGHT_ANGLE_DEG
+    angle = piece.settled_deg[0]
     found = elbow(piece.style, piece.radius, angle, hung.bore_m)
     count = piece.count or 1
     build = piece.style or "5-gore"
@@ -140,16 +140,18 @@ def _elbow(hung: HungPiece) -> Loss:
         "elbow",
         f"{count} x {build}" if count > 1 else build,
         hung.bore_m,
-        hung.bore_m,
         k,
         place=piece.place,
         note=piece.note,
     )
 
 
-def reducer_loss(before_m: float, hung: HungPiece, angle_deg: float, junction: Junction, assumed: bool = False) -> Loss:
-    """Return a taper's loss between two bores [m] on the smaller one's VP (handbook: no regain when it widens)."""
-    after_m = hung.bore_m
+def reducer_loss(before_m: float, hung: HungPiece, junction: Junction, assumed: bool = False) -> Loss:
+    """Return a taper's loss between two bores [m] on the smaller one's VP (handbook: no regain when it widens).
+
+    assumed: nobody wrote it; it stands ahead of the piece `hung`.
+    """
+    after_m, angle_deg = hung.bore_m, TAPER_ANGLE_DEG if assumed else hung.piece.settled_deg[0]
     small, large = min(before_m, after_m), max(before_m, after_m)
     source = "Crane, TP-410, reducer formulas"
     if before_m == after_m:
@@ -171,7 +173,6 @@ def reducer_loss(before_m: float, hung: HungPiece, angle_deg: float, junction: J
         "reducer",
         label,
         small,
-        large,
         Decided(k, k, k, source, reason),
         place=hung.piece.place,
         note=None if assumed else hung.piece.note,
@@ -188,7 +189,6 @@ def _gate(hung: HungPiece, settings: Settings) -> Loss:
     return Loss(
         "gate",
         piece.machine or "gate",
-        hung.bore_m,
         hung.bore_m,
         k,
         _shut_k(hung, settings),

@@ -9,7 +9,7 @@ import numpy as np
 
 from ductcalc.model.loss import Loss
 from ductcalc.model.machine import port_loss
-from ductcalc.model.pieces import TAPER_ANGLE_DEG, piece_loss, reducer_loss
+from ductcalc.model.pieces import piece_loss, reducer_loss
 from ductcalc.shop.hanging import HungPiece, Port, Section
 from ductcalc.shop.settings import Junction, Settings
 
@@ -104,7 +104,7 @@ class MadeSections:
 def _head(port: Port, rest: tuple[HungPiece, ...], settings: Settings, junction: Junction) -> Iterator[Loss]:
     yield port_loss(port, settings.method)
     if rest and rest[0].piece.kind != "reducer" and port.hung.bore_m != rest[0].bore_m:
-        yield reducer_loss(port.hung.bore_m, rest[0], TAPER_ANGLE_DEG, junction, assumed=True)
+        yield reducer_loss(port.hung.bore_m, rest[0], junction, assumed=True)
     elif rest and rest[0].piece.kind == "reducer":
         yield piece_loss(rest[0], port.hung.bore_m, settings, junction)
 
@@ -119,7 +119,7 @@ def _body(
                 yield piece_loss(hung, bore_m, settings, junction)
         else:
             if hung.bore_m != bore_m:
-                yield reducer_loss(bore_m, hung, TAPER_ANGLE_DEG, junction, assumed=True)
+                yield reducer_loss(bore_m, hung, junction, assumed=True)
             if hung.piece.kind != "collector" or hung.piece.k is not None:
                 yield piece_loss(hung, bore_m, settings, junction)
         bore_m = hung.bore_m

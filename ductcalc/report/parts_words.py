@@ -8,10 +8,10 @@ from math import floor
 
 from ductcalc.answers.parts.parts import Item
 from ductcalc.answers.parts.uses import Source
-from ductcalc.model.pieces import TAPER_ANGLE_DEG
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
-from ductcalc.shop.parts import PartKind, PartName
+from ductcalc.shop.kinds import TAPER_ANGLE_DEG, PartKind
+from ductcalc.shop.parts import PartName
 from ductcalc.units.display import to_display
 
 NAMES: dict[PartKind, str] = {
@@ -54,7 +54,7 @@ def part_size(name: PartName, display: Display) -> str:
     """Return the sizes of a part: of a wye outlet, straight inlet and branches."""
     if not name.sizes_m:
         return ""
-    between = " to " if name.kind in ("reducer", "adapter") else " x "
+    between = " to " if name.tapers else " x "
     return glued(between.join(display.size_number(size) for size in name.sizes_m) + f" {display.unit('size')}")
 
 
@@ -62,7 +62,7 @@ def mark(item: Item) -> str:
     """Return what was assumed about an item, in brackets."""
     if not item.assumed:
         return ""
-    if item.name.kind in ("reducer", "adapter"):
+    if item.name.tapers:
         return " (implied)"
     if item.name.kind in ("pipe", "elbow"):
         return " (build assumed)"

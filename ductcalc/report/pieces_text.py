@@ -8,15 +8,14 @@ from ductcalc.answers.layout import LayoutCollector, LayoutPiece
 from ductcalc.report.blocks import Words, glued
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import several
+from ductcalc.shop.kinds import TRAITS
 
 ASSUMED = " (assumed)"
-NAMES = {"flex": "hose"}
 
 
 def piece_words(piece: LayoutPiece, display: Display, collector: LayoutCollector | None) -> Words:
     """Return a piece in words: what it is, its size, its length and build, what was assumed."""
-    name = NAMES.get(piece.kind, piece.kind)
-    return f"{name}: {', '.join(_parts(piece, display, collector))}"
+    return f"{TRAITS[piece.kind].word}: {', '.join(_parts(piece, display, collector))}"
 
 
 def _parts(piece: LayoutPiece, display: Display, collector: LayoutCollector | None) -> Iterator[str]:
@@ -90,7 +89,7 @@ def _collector(piece: LayoutPiece, display: Display, collector: LayoutCollector 
 def _plain(piece: LayoutPiece, display: Display) -> Iterator[str]:
     if piece.name:
         yield piece.name
-    if piece.count is not None and piece.kind != "flex" and piece.count > 1:
+    if piece.count is not None and TRAITS[piece.kind].alike and piece.count > 1:
         yield f"{piece.count} alike"
     if piece.style:
         yield piece.style + (ASSUMED if "style" in piece.assumed else "")

@@ -1,8 +1,9 @@
 """What was written: the frozen shop in SI units, how its runs hang together, and its settings."""
 
 from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
+from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
-from ductcalc.shop.piece import Drop, Piece, PieceKind, Run, Wanted
+from ductcalc.shop.piece import Drop, Piece, Run, Wanted
 from ductcalc.shop.settings import (
     AirSettings,
     FindingSettings,

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Any
 
+from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
-from ductcalc.shop.piece import Piece, PieceKind, Run, Wanted
+from ductcalc.shop.piece import Piece, Run, Wanted
 from ductcalc.shop.shop import Shop
 
 BLEED = "air bleed"
@@ -146,7 +147,7 @@ def _resized(run: Run, number: int, size_m: float, narrower: bool = False) -> Ru
     for piece in run.pieces:
         if piece.kind == "wye":
             section += 1
-        fixed = piece.kind in ("port", "collector", "cap", "like") or (piece.kind == "reducer" and not narrower)
+        fixed = piece.traits.keeps_bore and not (piece.kind == "reducer" and narrower)
         fits = narrower and piece.size_m is not None and piece.size_m <= size_m
         pieces.append(replace(piece, size_m=size_m) if section == number and not fixed and not fits else piece)
     return replace(run, pieces=tuple(pieces))

@@ -12,7 +12,6 @@ from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
 
 SectionStart = Literal["port", "cap", "wye"]
-DEFAULT_WYE_ANGLE_DEG = 45.0
 
 
 @dataclass(frozen=True)
@@ -258,7 +257,7 @@ class _Builder:
 
     def _streams(self, item: HungPiece, through: int | None) -> tuple[Stream, ...]:
         joins = item.piece.joins
-        angles = item.piece.angles_deg or (DEFAULT_WYE_ANGLE_DEG,)
+        angles = item.piece.settled_deg
         run_angle, branch_angles = _angles(item.piece, angles, len(joins))
         streams = [] if through is None else [Stream(through, run_angle, True)]
         for name, angle in zip(joins, branch_angles, strict=True):

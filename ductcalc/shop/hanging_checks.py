@@ -8,14 +8,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ductcalc.errors import Place, Problem
+from ductcalc.shop.kinds import TRAITS
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
 
+_IN_OUTLET = [kind for kind, traits in TRAITS.items() if traits.in_outlet]
 _MOST_NAMED = 8
 _MOST_COMPARED = 500
 """Names that an unknown one is compared with: in a longer table looking for what was meant would take too long."""
-OUTLET_KINDS = frozenset({"collector", "pipe", "flex", "elbow", "reducer", "other"})
 
 
 def problems_of(shop: Shop) -> tuple[Problem, ...]:
@@ -64,7 +65,7 @@ def _duplicates(runs: Sequence[Run]) -> Iterator[Problem]:
 
 def _order_of_rows(run: Run) -> Iterator[Problem]:
     first = run.pieces[0]
-    if first.kind not in ("port", "cap", "wye", "collector", "like"):
+    if first.traits.in_line:
         yield Problem(
             f'run "{run.name}" starts with a {first.kind}',
             "start a run with a port (a machine), with cap (a closed end) or with a wye;"
@@ -109,11 +110,10 @@ def _misplaced(run: Run, piece: Piece, index: int, heading: bool) -> Iterator[Pr
             place,
             "collector",
         )
-    outlet = run.pieces[0].kind == "collector"
-    if outlet and (piece.kind not in OUTLET_KINDS or (piece.kind == "collector" and index > 0)):
+    if index > 0 and run.pieces[0].kind == "collector" and not piece.traits.in_outlet:
         yield Problem(
             f"an outlet duct cannot hold a {piece.kind}",
-            "the outlet is a single line of pipe, elbow, reducer, flex and other rows",
+            f"the outlet is a single line of {', '.join(_IN_OUTLET[:-1])} and {_IN_OUTLET[-1]} rows",
             place,
             piece.kind,
         )
@@ -255,7 +255,7 @@ def _like(run: Run, head: Piece, known: Mapping[str, Run]) -> Iterator[Problem]:
             place,
             name,
         )
-    elif any(piece.kind in ("wye", "collector") for piece in source.pieces):
+    elif any(piece.traits.ends_stretch for piece in source.pieces):
         yield Problem(
             f'run "{source.name}" has a {"wye" if source.pieces[-1].kind != "collector" else "collector"} and cannot'
             " be copied",

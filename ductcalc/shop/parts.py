@@ -5,27 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Literal
 
 from ductcalc.errors import Place
+from ductcalc.shop.kinds import TRAITS, PartKind
 
-PartKind = Literal[
-    "pipe",
-    "flex",
-    "coupling",
-    "elbow",
-    "reducer",
-    "adapter",
-    "wye",
-    "gate",
-    "cap",
-    "other",
-    "clamp",
-    "hanger",
-    "sealant",
-    "port",
-]
 ANY_MAKE = "any make"
+BY_LENGTH = frozenset(traits.part for traits in TRAITS.values() if traits.part and traits.has_length)
 
 
 def _empty() -> Mapping[str, tuple[float, ...]]:
@@ -46,6 +31,16 @@ class PartName:
     sizes_m: tuple[float, ...] = ()
     angles_deg: tuple[float, ...] = ()
     radius: float | None = None
+
+    @property
+    def by_length(self) -> bool:
+        """Whether it is cut from lengths: pipe and hose."""
+        return self.kind in BY_LENGTH
+
+    @property
+    def tapers(self) -> bool:
+        """Whether it leads from one size to another."""
+        return self.kind in ("reducer", "adapter")
 
 
 @dataclass(frozen=True)

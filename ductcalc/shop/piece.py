@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Literal
 
 from ductcalc.errors import Place
-
-PieceKind = Literal["port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "cap", "other", "collector", "like"]
+from ductcalc.shop.kinds import TRAITS, PieceKind, Traits
 
 
 def _no_cells() -> Mapping[str, str]:
@@ -72,6 +70,16 @@ class Piece:
     note: str | None = None
     place: Place | None = None
     cells: Mapping[str, str] = field(default_factory=_no_cells, compare=False, repr=False)
+
+    @property
+    def traits(self) -> Traits:
+        """What is true of every piece of its kind."""
+        return TRAITS[self.kind]
+
+    @property
+    def settled_deg(self) -> tuple[float, ...]:
+        """Its angles [deg], those that a blank stands for where none is written."""
+        return self.angles_deg or self.traits.usual_deg
 
 
 @dataclass(frozen=True)

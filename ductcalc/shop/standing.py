@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
-from ductcalc.shop.piece import Piece, PieceKind, Run
+from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
 
 Spot = tuple[str, str, int]
@@ -45,8 +46,7 @@ class Standing:
 def standing(run: Run) -> Iterator[Standing]:
     """Yield the pieces of a run that is spelled out."""
     counts: dict[PieceKind, int] = {}
-    head = run.pieces[0].kind
-    section = 0 if head in ("wye", "collector") else 1
+    section = 0 if run.pieces[0].traits.ends_stretch else 1
     for place, piece in enumerate(run.pieces):
         counts[piece.kind] = counts.get(piece.kind, 0) + 1
         section += piece.kind == "wye"

@@ -9,16 +9,17 @@ import re
 from functools import lru_cache
 
 from ductcalc.shop import Drop, PieceKind, Wanted
+from ductcalc.shop.kinds import TRAITS
 from ductcalc.tables import limits
-from ductcalc.tables.names import listed_names, name
 from ductcalc.tables.words import with_article
-from ductcalc.units import Unit, UnreadableError, parse_number, quoted, read
-from ductcalc.units.numbers import refuse_formula
+from ductcalc.units import Unit, UnreadableError, is_unseen, parse_number, quoted, read
+from ductcalc.units.numbers import is_sheets_error, refuse_formula
 
 _CACHE = 4096
 _AT = re.compile(r"(?:\s|(?<=\w))(?:at|@)\s*(?=[\d.,½¼¾])", re.IGNORECASE)
 _DROP_WORDS = re.compile(r"\b(static|total|suction|loss|pressure)\b", re.IGNORECASE)
 _THOUSANDS_POINT = re.compile(r"\s*[1-9]\d{0,2}\.\d{3}(?![\d.,])")
+CAP = "cap"
 
 
 def refuse_point_of_thousands(text: str) -> None:
@@ -82,9 +83,9 @@ def angles(text: str, unit: Unit | None, kind: PieceKind) -> tuple[float, ...]:
 
 @lru_cache(_CACHE)
 def count(text: str, kind: PieceKind) -> int:
-    """Return how many alike; a hose may have 0 bends."""
+    """Return how many alike, or the bends of a hose, which may have none."""
     value = parse_number(text)
-    least, most = (0 if kind == "flex" else 1), limits.COUNT[1]
+    least, most = (1 if TRAITS[kind].alike else 0), limits.COUNT[1]
     if value != int(value):
         raise UnreadableError(f"{quoted(text)} is no whole number", "count whole pieces: 1, 2, 3")
     hint = f"write a whole number from {least} to {most}"
@@ -227,3 +228,54 @@ def share(text: str, unit: Unit | None, what: str) -> float:
 def machine(text: str) -> str:
     """Return a machine's, gate's or collector's name."""
     return name(text, "name")
+
+
+@lru_cache(maxsize=8192)
+def name(text: str, what: str) -> str:
+    """Return a name with single spaces. Raises UnreadableError for one that cannot be used."""
+    if any(map(is_unseen, text)):
+        raise UnreadableError(
+            f"the {what} {quoted(text)} holds a control or other unseen character",
+            "type the name anew, on one line",
+        )
+    if is_sheets_error(text):
+        refuse_formula(text, text)
+    plain = " ".join(text.split())
+    for sign, other in ((",", "a space"), ("+", '"and"')):
+        if sign in plain:
+            raise UnreadableError(
+                f'the {what} {quoted(text)} holds "{sign}", which parts names', f"write {other} instead"
+            )
+    if len(plain) > limits.LONGEST_NAME:
+        raise UnreadableError(
+            f"the {what} {quoted(text)} is longer than {limits.LONGEST_NAME} characters",
+            "write a shorter one and use the note",
+        )
+    if not plain:
+        raise UnreadableError(f"the {what} is empty", "write a name")
+    return plain
+
+
+def run_name(text: str) -> str:
+    """Return a run's name; `cap` is taken, it means a closed inlet of a wye."""
+    plain = name(text, "run name")
+    if plain.casefold() == CAP:
+        raise UnreadableError(
+            "a run cannot be named cap", "choose another name: cap under joins means closed for now"
+        )
+    return plain
+
+
+def listed_names(text: str) -> tuple[str, ...]:
+    """Return names parted by plus signs, `cap` in small letters. Raises UnreadableError."""
+    if "," in text:
+        raise UnreadableError(
+            f"{quoted(text)} holds a comma", "part several runs with a plus sign, as in a + b"
+        )
+    parts = text.split("+")
+    if any(not part.strip() for part in parts):
+        raise UnreadableError(
+            f"{quoted(text)} has a plus sign with no name beside it", "write a + b, or one name"
+        )
+    found = tuple(name(part.strip(), "run name") for part in parts)
+    return tuple(CAP if part.casefold() == CAP else part for part in found)

@@ -1,15 +1,16 @@
-"""The rows of the collector table to drafts of collectors."""
+"""The rows of the collector table to collectors, joined with what the settings say of them."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ductcalc.errors import Place
-from ductcalc.shop import FlowPressure, key_of
+from ductcalc.errors import Notebook, Place
+from ductcalc.shop import Collector, FlowPressure, key_of
 from ductcalc.shop.collector import Part
 from ductcalc.tables import limits
 from ductcalc.tables.cells import machine, refuse_point_of_thousands
-from ductcalc.tables.notebook import Notebook
+from ductcalc.tables.settings_machines import CollectorSettings
 from ductcalc.tables.sheet import Row, Sheet
 from ductcalc.tables.words import COLLECTOR_ITEMS, choice
 from ductcalc.units import UnreadableError, parse, parse_number, quoted
@@ -63,11 +64,7 @@ def _collector_name(sheet: Sheet, row: Row, named: bool, notebook: Notebook) -> 
             )
             return None
         return DEFAULT_NAME
-    try:
-        return machine(text)
-    except UnreadableError as error:
-        notebook.note_unreadable(place, error, text)
-        return None
+    return notebook.read(place, machine, text)
 
 
 def _read_row(sheet: Sheet, row: Row, draft: CollectorDraft, notebook: Notebook) -> None:
@@ -89,11 +86,7 @@ def _item(sheet: Sheet, row: Row, notebook: Notebook) -> str | None:
         if "item" in sheet.columns:
             notebook.note(place, "this row names no item", f"write one of: {', '.join(COLLECTOR_ITEMS)}")
         return None
-    try:
-        return choice(text, COLLECTOR_ITEMS, "item of a collector")
-    except UnreadableError as error:
-        notebook.note_unreadable(place, error, text)
-        return None
+    return notebook.read(place, lambda item: choice(item, COLLECTOR_ITEMS, "item of a collector"), text)
 
 
 def _check_extra_cells(sheet: Sheet, row: Row, item: str, notebook: Notebook) -> None:
@@ -190,14 +183,12 @@ def _exponent(sheet: Sheet, row: Row, notebook: Notebook) -> float | None:
     text = row.cells.get("exponent")
     if text is None:
         return None
-    try:
-        hint = "write from 1 (clean cloth) to 2"
-        return limits.within(
-            parse_number(text), limits.FILTER_EXPONENT, text, "the exponent of a filter", hint
-        )
-    except UnreadableError as error:
-        notebook.note_unreadable(sheet.place(row.number, "exponent"), error, text)
-        return None
+    return notebook.read(sheet.place(row.number, "exponent"), _exponent_of, text)
+
+
+def _exponent_of(text: str) -> float:
+    what, hint = "the exponent of a filter", "write from 1 (clean cloth) to 2"
+    return limits.within(parse_number(text), limits.FILTER_EXPONENT, text, what, hint)
 
 
 def _check(sheet: Sheet, draft: CollectorDraft, notebook: Notebook) -> None:
@@ -248,3 +239,55 @@ def _check_filter(sheet: Sheet, draft: CollectorDraft, notebook: Notebook) -> No
 
 def _row(point: FlowPressure | None) -> int:
     return (point.place.row or 0) if point is not None and point.place is not None else 0
+
+
+def build_collectors(
+    drafts: list[CollectorDraft], settings: Mapping[str, CollectorSettings], file: str, notebook: Notebook
+) -> tuple[Collector, ...]:
+    """Join each collector with its settings (by compared name); note what does not fit."""
+    return tuple(_build(draft, settings.get(key_of(draft.name)), file, notebook) for draft in drafts)
+
+
+def _build(
+    draft: CollectorDraft, settings: CollectorSettings | None, file: str, notebook: Notebook
+) -> Collector:
+    said = settings or CollectorSettings(key="collector")
+    _check_loaded(draft, said, file, notebook)
+    return Collector(
+        name=draft.name,
+        blower=tuple(draft.blower),
+        advertised=draft.single.get("advertised"),
+        cyclone=draft.single.get("cyclone"),
+        filter_clean=draft.single.get("filter clean"),
+        filter_loaded=draft.single.get("filter loaded"),
+        absent=frozenset(draft.absent),
+        contains=said.contains,
+        basis=said.basis,
+        outlet_size_m=said.outlet_size_m,
+        test_pipe_m=said.test_pipe_m,
+        density_kg_m3=said.density_kg_m3,
+        viscosity_pa_s=said.viscosity_pa_s,
+        place=draft.place,
+    )
+
+
+def _check_loaded(draft: CollectorDraft, said: CollectorSettings, file: str, notebook: Notebook) -> None:
+    """Refuse a loaded filter beside a contained one whose clean pressure is unknown."""
+    clean_known = "filter clean" in draft.single or draft.broken
+    if clean_known:
+        return
+    place = Place(file, key=f"{said.key}.contains")
+    if "filter loaded" in said.contains:
+        notebook.note(
+            place,
+            "the curve contains a loaded filter, but the clean one is not known",
+            "write a row filter clean in collector.csv, or take filter loaded out of contains",
+            "filter loaded",
+        )
+    elif "filter clean" in said.contains and "filter loaded" in draft.single:
+        notebook.note(
+            place,
+            "the curve contains the clean filter, whose pressure is not known: nor then what loading adds",
+            "write a row filter clean in collector.csv, or remove the row filter loaded",
+            "filter clean",
+        )

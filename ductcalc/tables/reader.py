@@ -7,16 +7,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from ductcalc.errors import InputError, Place, Problem
+from ductcalc.errors import InputError, Notebook, Place, Problem
 from ductcalc.shop import Collector, Settings, Shop, WrittenColumn, WrittenTable, key_of
 from ductcalc.shop.hanging_checks import problems_of
-from ductcalc.tables.collector_build import build_collectors
-from ductcalc.tables.collectors import read_collectors
-from ductcalc.tables.decoding import decode
+from ductcalc.tables.collectors import build_collectors, read_collectors
 from ductcalc.tables.duct import Ducts, possible_machines, read_ducts
+from ductcalc.tables.files import COLLECTOR, SETTINGS, ShopFiles, decode, locate, read_bytes, shown
 from ductcalc.tables.limits import LARGEST_FILE, LARGEST_SETTINGS
-from ductcalc.tables.locate import COLLECTOR, SETTINGS, ShopFiles, locate, read_bytes, shown
-from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.settings import read_settings, read_toml
 from ductcalc.tables.sheet import Sheet, read_sheet, sheet_of_mappings
 from ductcalc.tables.words import (

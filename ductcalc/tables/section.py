@@ -7,12 +7,11 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any, TypeVar
 
-from ductcalc.errors import Place
+from ductcalc.errors import Notebook, Place
 from ductcalc.tables import limits
 from ductcalc.tables.cells import share, size
-from ductcalc.tables.notebook import Notebook
 from ductcalc.tables.words import choice, guess, word_key
-from ductcalc.units import Dimension, UnreadableError, parse, parse_number, quoted, visible
+from ductcalc.units import Dimension, parse, parse_number, quoted, visible
 
 Span = tuple[float, float]
 T = TypeVar("T")
@@ -121,12 +120,19 @@ class Section:
                 self.at(key), f"{quoted(said(value))} is not what {key} takes", hint, said(value)
             )
             return None
-        text = said(value)
-        try:
-            return read(text)
-        except UnreadableError as error:
-            self.notebook.note_unreadable(self.at(key), error, text)
-            return None
+        return self.notebook.read(self.at(key), read, said(value))
+
+
+def read_each(
+    value: object, read: Callable[[str], T], what: str, hint: str, place: Place, notebook: Notebook
+) -> list[T]:
+    """Return what a reader makes of every text of a list, or of one text; the unreadable ones are noted."""
+    entries = [value] if isinstance(value, str) else value
+    if not isinstance(entries, list) or not entries or not all(isinstance(entry, str) for entry in entries):
+        notebook.note(place, f"{quoted(said(value))} is not a list of {what}", hint, said(value))
+        return []
+    found = (notebook.read(place, read, entry) for entry in entries)
+    return [one for one in found if one is not None]
 
 
 def said(value: object) -> str:

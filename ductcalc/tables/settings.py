@@ -9,31 +9,36 @@ from dataclasses import replace
 from typing import Any
 
 from ductcalc import catalog
-from ductcalc.errors import Place
+from ductcalc.errors import Notebook, Place
 from ductcalc.shop import (
     AirSettings,
+    FindingSettings,
     ImproveSettings,
     MaterialSettings,
     MethodSettings,
     RoomSettings,
     Settings,
 )
-from ductcalc.tables import limits
-from ductcalc.tables.catalog_words import material
-from ductcalc.tables.notebook import Notebook
-from ductcalc.tables.section import Section
-from ductcalc.tables.settings_collector import CollectorSettings, read_collector_settings
-from ductcalc.tables.settings_findings import read_findings
-from ductcalc.tables.settings_gates import MachineNames, read_gates, read_machines
-from ductcalc.tables.settings_parts import read_parts
-from ductcalc.tables.settings_running import read_running
-from ductcalc.tables.settings_size import read_sizes
-from ductcalc.tables.words import guess
+from ductcalc.shop.settings import SizeSettings
+from ductcalc.tables import cells, limits
+from ductcalc.tables.section import Section, read_each, said
+from ductcalc.tables.settings_costs import read_parts, read_running
+from ductcalc.tables.settings_machines import (
+    CollectorSettings,
+    MachineNames,
+    read_collector_settings,
+    read_gates,
+    read_machines,
+)
+from ductcalc.tables.words import choice, guess, material
 from ductcalc.units import UnreadableError, parse_number, quoted, visible
 
 _AT_LINE = re.compile(r"\s*\(at [^()]*\)$")
 _LONGEST_REASON = 200
 _NAMES_NEED_QUOTES = 'text and names with spaces stand in quotes: altitude = "1200 ft", [machines."band saw"]'
+MOST_SIZES = 20
+_SIZES_HINT = 'write sizes = ["4 in", "5 in", "6 in"], each with its unit'
+_OFF_HINT = 'write for example off = ["long hose"]; ductcalc tables findings lists the names'
 
 
 def read_toml(text: str, file: str, notebook: Notebook) -> Mapping[str, Any]:
@@ -172,3 +177,37 @@ def _joint_leakage(text: str) -> float:
     return limits.within(
         value, limits.JOINT_LEAKAGE_CLASS, text, "a leakage class", "write a class such as 3, 12 or 48"
     )
+
+
+def read_sizes(section: Section) -> SizeSettings:
+    """Return [size]; note every problem."""
+    value, place = section.take("sizes"), section.at("sizes")
+    section.finish()
+    if value is None:
+        return SizeSettings()
+    sizes = read_each(value, lambda text: cells.size(text, None), "sizes", _SIZES_HINT, place, section.notebook)
+    found = set(sizes)
+    if len(found) > MOST_SIZES:
+        section.notebook.note(place, f"{len(found)} sizes are too many", f"write {MOST_SIZES} at the most")
+    return SizeSettings(tuple(sorted(found)))
+
+
+def read_findings(section: Section) -> FindingSettings:
+    """Return which warnings are switched off; note every name that is not known."""
+    written = section.take("off")
+    section.finish()
+    if written is None:
+        return FindingSettings()
+    if isinstance(written, str):
+        written = [written]
+    if not isinstance(written, list):
+        what = f"{quoted(said(written))} is not a list of names"
+        section.notebook.note(section.at("off"), what, _OFF_HINT, said(written))
+        return FindingSettings()
+    # only a shop that switches something off pays for loading the rules
+    from ductcalc.findings.every_rule import RULES
+
+    known = [rule.name for rule in RULES]
+    at, notebook = section.at("off"), section.notebook
+    read = (notebook.read(at, lambda text: choice(text, known, "finding"), said(name)) for name in written)
+    return FindingSettings(tuple(dict.fromkeys(name for name in read if name is not None)))

@@ -5,15 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
-from ductcalc.errors import Place, Problem
+from ductcalc.errors import Notebook, Place, Problem
 from ductcalc.shop import Piece, Run, Shop, key_of
 from ductcalc.shop.change import Change, cell_value, changed, place_of
 from ductcalc.shop.hanging_checks import problems_of
-from ductcalc.tables.header import Column
-from ductcalc.tables.notebook import Notebook
-from ductcalc.tables.pieces import field_of, read_piece
-from ductcalc.tables.sheet import Row, Sheet
+from ductcalc.tables.duct import field_of, read_piece
+from ductcalc.tables.sheet import Column, Row, Sheet
 from ductcalc.tables.words import DUCT_COLUMNS, guess, piece_kind, with_article, word_key
 from ductcalc.units import UnreadableError, quoted
 
@@ -75,7 +74,9 @@ def read_changes(shop: Shop, texts: Sequence[str]) -> tuple[Change, ...]:
     'main: pipe length = 12 ft'
     """
     notebook = Notebook()
-    found = (_wish(shop, number, text, notebook) for number, text in enumerate(texts, start=1))
+    found = (
+        notebook.read(_place(number), partial(_named, shop, number), text) for number, text in enumerate(texts, start=1)
+    )
     wishes = _each_cell_once([wish for wish in found if wish is not None], notebook)
     changes = [change for row in _by_row(wishes) for change in _read_row(shop, row, notebook)]
     noted = {problem.place for problem in notebook.problems}
@@ -87,15 +88,6 @@ def read_changes(shop: Shop, texts: Sequence[str]) -> tuple[Change, ...]:
 
 def _place(number: int) -> Place:
     return Place(f"{OPTION} {number}")
-
-
-def _wish(shop: Shop, number: int, text: str, notebook: Notebook) -> _Wish | None:
-    """Return what a text names; None when that was noted as a problem."""
-    try:
-        return _named(shop, number, text)
-    except UnreadableError as error:
-        notebook.note_unreadable(_place(number), error, text)
-        return None
 
 
 def _named(shop: Shop, number: int, text: str) -> _Wish:
@@ -116,7 +108,7 @@ def _named(shop: Shop, number: int, text: str) -> _Wish:
 
 def _not_a_change(shop: Shop, text: str) -> UnreadableError:
     run = shop.runs[0]
-    piece = next((p for p in run.pieces if p.kind in ("pipe", "flex")), run.pieces[0])
+    piece = next((p for p in run.pieces if p.traits.has_length), run.pieces[0])
     example = f"{run.name}: {piece.kind} 1 size = 5 in"
     return UnreadableError(
         f"{quoted(text)} is not a change", f'write it as RUN: PIECE N COLUMN = VALUE, for example "{example}"'
@@ -141,7 +133,7 @@ def _run_hint(shop: Shop, given: str) -> str:
     """Name the run of a machine when that was given instead, else the run that is spelled most alike."""
     for run in shop.runs:
         for piece in run.pieces:
-            if piece.kind in ("port", "like") and piece.machine and key_of(piece.machine) == key_of(given):
+            if piece.traits.is_machine and piece.machine and key_of(piece.machine) == key_of(given):
                 return f"that is a machine: its run is {run.name}"
     return guess(given, [run.name for run in shop.runs])
 

@@ -1,4 +1,4 @@
-"""The closed vocabulary of the tables, and the nearest known word for a mistyped one."""
+"""The closed vocabulary of the tables and of the catalog, and the nearest known word for a mistyped one."""
 
 from __future__ import annotations
 
@@ -8,36 +8,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import get_args
 
-from ductcalc.shop import PieceKind, key_of
+from ductcalc import catalog
+from ductcalc.shop.kinds import EVERY_ROW, PIECE_KINDS, TRAITS, DuctColumn, PieceKind
+from ductcalc.shop.names import key_of
 from ductcalc.units import Dimension, UnreadableError, quoted, visible
 
-PIECES: tuple[PieceKind, ...] = get_args(PieceKind)
-ANY_PIECE = frozenset(PIECES)
-FIRST_PIECES: frozenset[PieceKind] = frozenset({"port", "cap", "wye", "collector", "like"})
-
 DUCT_COLUMNS: dict[str, frozenset[PieceKind]] = {
-    "run": ANY_PIECE,
-    "piece": ANY_PIECE,
-    "machine": frozenset({"port", "gate", "collector", "like"}),
-    "style": ANY_PIECE - {"like", "cap"},
-    "size": ANY_PIECE - {"like"},
-    "length": frozenset({"pipe", "flex"}),
-    "angle": frozenset({"elbow", "wye", "reducer", "port"}),
-    "count": frozenset({"elbow", "other", "flex"}),
-    "joins": frozenset({"wye", "like"}),
-    "flow": frozenset({"port", "like"}),
-    "drop": frozenset({"port"}),
-    "inlet": frozenset({"port"}),
-    "material": frozenset({"port"}),
-    "k": ANY_PIECE - {"like", "cap"},
-    "radius": frozenset({"elbow"}),
-    "factor": frozenset({"flex"}),
-    "roughness": frozenset({"pipe"}),
-    "opening": frozenset({"gate"}),
-    "leak": frozenset({"gate"}),
-    "rise": frozenset({"pipe", "flex"}),
-    "note": ANY_PIECE,
+    column: frozenset(kind for kind, traits in TRAITS.items() if column in (*EVERY_ROW, *traits.columns))
+    for column in get_args(DuctColumn)
 }
+"""The columns of the duct table, and the pieces that take them."""
 DUCT_REQUIRED = ("run", "piece", "size")
 COLLECTOR_COLUMNS = ("item", "flow", "pressure", "collector", "power", "exponent", "note")
 COLLECTOR_REQUIRED = ("item", "flow", "pressure")
@@ -59,29 +39,8 @@ HEADER_DIMENSIONS: dict[str, tuple[Dimension, ...]] = {
 }
 
 OTHER_WORDS: Mapping[str, str] = {
-    "hose": "flex",
-    "duct": "pipe",
-    "tube": "pipe",
-    "bend": "elbow",
-    "tee": "wye",
-    "branch": "wye",
-    "junction": "wye",
-    "y": "wye",
-    "taper": "reducer",
-    "transition": "reducer",
-    "hood": "port",
-    "machine": "port",
-    "inlet": "port",
-    "blast gate": "gate",
-    "slide": "gate",
-    "damper": "gate",
-    "end cap": "cap",
-    "fan": "collector",
-    "blower": "collector",
-    "cyclone": "collector",
-    "same": "like",
+    **{word: kind for kind, traits in TRAITS.items() for word in traits.also},
     "diameter": "size",
-    "fitting": "other",
 }
 
 MOST_LISTED = 30
@@ -134,10 +93,10 @@ def with_article(word: str) -> str:
 @lru_cache(maxsize=1024)
 def piece_kind(text: str) -> PieceKind:
     """Return the piece that a cell names. Raises UnreadableError with the nearest known one."""
-    for kind in PIECES:
+    for kind in PIECE_KINDS:
         if kind == word_key(text):
             return kind
-    raise UnreadableError(f"no piece is named {quoted(text)}", guess(text, PIECES))
+    raise UnreadableError(f"no piece is named {quoted(text)}", guess(text, PIECE_KINDS))
 
 
 def choice(text: str, known: Iterable[str], what: str) -> str:
@@ -146,4 +105,27 @@ def choice(text: str, known: Iterable[str], what: str) -> str:
     found = {word_key(word): word for word in words}.get(word_key(text))
     if found is None:
         raise UnreadableError(f"{quoted(text)} is no {what}", guess(text, words))
+    return found
+
+
+@lru_cache(maxsize=4096)
+def style(kind: PieceKind, text: str) -> str:
+    """Return the catalog's word for a piece's style. Raises UnreadableError with the nearest known one."""
+    known = catalog.styles(kind)
+    if not known:
+        raise UnreadableError(
+            f"{with_article(kind)} has no styles to choose from", "leave it blank; free text goes under note"
+        )
+    found = catalog.style_key(kind, text)
+    if found is None:
+        raise UnreadableError(f"no {kind} has the style {quoted(text)}", guess(text, known))
+    return found
+
+
+@lru_cache(maxsize=1024)
+def material(text: str) -> str:
+    """Return the catalog's word for a material. Raises UnreadableError with the nearest known one."""
+    found = catalog.material_key(text)
+    if found is None:
+        raise UnreadableError(f"no material is named {quoted(text)}", guess(text, catalog.materials()))
     return found

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 import re
 
-from ductcalc.units.wording import UnreadableError, quoted
+from ductcalc.errors import UnreadableError
+from ductcalc.units.wording import quoted
 
 _FRACTION = re.compile(r"(?:(\d+)(?: *- *| +))?(\d+) ?/ ?(\d+)(?!\d)")
 _SPACED = re.compile(r"\d{1,3}(?:(?: \d{3})+|(?:'\d{3})+)(?:[.,]\d+)?(?![\d'])")

@@ -7,9 +7,10 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+from ductcalc.errors import UnreadableError
 from ductcalc.units.closed_list import FOOT_M, INCH_M, Dimension, System, Unit, spellings_of, units_of
 from ductcalc.units.numbers import leading_number, refuse_non_numbers
-from ductcalc.units.wording import UnreadableError, quoted
+from ductcalc.units.wording import quoted
 
 _FEET_MARKS = "'’‘‛′´`ʹʼ‵"
 _INCH_MARKS = '"“”„‟″ʺ˝〃‶'

@@ -1,4 +1,4 @@
-"""The one small exception of this room, and how given text is quoted in a message."""
+"""How given text is quoted in a message."""
 
 from __future__ import annotations
 
@@ -9,16 +9,6 @@ _UNSEEN = {"Cc", "Cf", "Zl", "Zp", "Cs", "Co", "Cn"}
 _JOINERS = "\u200d\ufe0f"
 _BLANK_LETTERS = "\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0"
 """Letters and signs without ink: to a reader they are blanks, or nothing at all."""
-
-
-class UnreadableError(Exception):
-    """A text that is not what was wanted: `message` says what is wrong, `hint` how to repair it."""
-
-    def __init__(self, message: str, hint: str) -> None:
-        """Keep message and hint; whoever knows the place makes a Problem of them."""
-        super().__init__(message)
-        self.message = message
-        self.hint = hint
 
 
 def is_unseen(character: str) -> bool:

@@ -5,20 +5,19 @@ from __future__ import annotations
 import pytest
 
 from ductcalc.catalog import fact
-from ductcalc.model.pieces import TAPER_ANGLE_DEG
 from ductcalc.physics import air
 from ductcalc.physics.conveying import LOADING_FACTOR
 from ductcalc.physics.fittings import FLUSH_ENTRY_K, INLET_DISCHARGE, ORIFICE_DISCHARGE
 from ductcalc.physics.heat import SPECIFIC_HEAT_J_KG_K
 from ductcalc.physics.leakage import LEAKAGE_EXPONENT
-from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG
+from ductcalc.shop.kinds import TAPER_ANGLE_DEG, WYE_ANGLE_DEG
 
 
 @pytest.mark.parametrize(
     ("at_hand", "table", "item"),
     [
         (TAPER_ANGLE_DEG, "transition", "default angle"),
-        (DEFAULT_WYE_ANGLE_DEG, "branch_entry", "default angle"),
+        (WYE_ANGLE_DEG, "branch_entry", "default angle"),
         (LOADING_FACTOR, "chips", "loading factor"),
         (FLUSH_ENTRY_K, "machine", "flush entry"),
         (INLET_DISCHARGE, "machine", "opening coefficient"),

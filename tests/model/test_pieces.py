@@ -179,7 +179,7 @@ class TestReducers:
     def assumed(self, made: Shop) -> list[tuple[str, float, float]]:
         model = build_model(made)
         return [
-            (section.name, round(loss.bore_m / 0.0254, 6), round(loss.widest_m / 0.0254, 6))
+            (section.name, round(loss.bore_m / 0.0254, 6), round(max(loss.ends_m or ()) / 0.0254, 6))
             for section in model.sections
             for loss in section.losses()
             if loss.assumed

@@ -1,11 +1,15 @@
-"""Bytes to rows: encodings, separators, comments and how rows are counted."""
+"""Paths to files, bytes to rows: what is found, encodings, separators, comments and how rows are counted."""
 
 from __future__ import annotations
 
 import codecs
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
+
+from ductcalc.errors import InputError, Problem
+from ductcalc.tables import read_shop
 
 TEXT = (
     "run,piece,machine,style,size,length,angle,count,joins,flow,note\n"
@@ -17,6 +21,37 @@ TEXT = (
     "drop,port,sander,tapered,5 in,,,,,15 m/s,\n"
     ",gate,,,5 in,,,,,,\n"
 )
+
+
+def refused(path: Path, collector: Path | None = None) -> Problem:
+    with pytest.raises(InputError) as raised:
+        read_shop(path, collector)
+    (problem,) = raised.value.problems
+    return problem
+
+
+def test_a_path_with_a_character_of_code_zero_is_no_file(tmp_path: Path) -> None:
+    found = refused(tmp_path / "a\0b")
+    assert found.message == "there is no such file or folder"
+    assert found.hint is not None
+
+
+def test_a_name_that_no_disk_takes_is_told(tmp_path: Path) -> None:
+    assert refused(tmp_path / ("a" * 5000)).hint is not None
+
+
+def test_a_folder_of_shops_names_them(tmp_path: Path) -> None:
+    for name in ("barn", "loft"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "duct.csv").write_text("run,piece\n")
+    hint = refused(tmp_path).hint
+    assert hint is not None and "barn" in hint and "loft" in hint
+
+
+def test_a_folder_with_other_tables_asks_for_the_ducts_name(tmp_path: Path) -> None:
+    (tmp_path / "shop.xlsx").write_bytes(b"PK")
+    hint = refused(tmp_path).hint
+    assert hint is not None and "duct.csv" in hint and "shop.xlsx" in hint
 
 
 @pytest.fixture
@@ -159,7 +194,7 @@ def test_file_that_is_no_table_is_told(problems_of, data, message, hint) -> None
 
 
 def test_letters_go_on_after_z() -> None:
-    from ductcalc.tables.header import letter_of
+    from ductcalc.tables.sheet import letter_of
 
     assert [letter_of(index) for index in (0, 25, 26, 51, 52, 701, 702)] == [
         "A",

@@ -1,12 +1,13 @@
 """shop.toml: the whole vocabulary, and every way in which it can be wrong."""
-
 # ruff: noqa: E501 (one case a line)
 
 from __future__ import annotations
 
 import pytest
 
+from ductcalc.errors import InputError
 from ductcalc.shop import GateSet, MachineSettings
+from tests.scenes import two_machines
 
 DUCT = """run,piece,machine,size,joins
 main,port,band saw,4 in,
@@ -186,3 +187,77 @@ def test_settings_of_any_depth_and_length_are_told_shortly(problems_of, duct, te
     problems = problems_of(duct(), settings=text)
     assert any(message in problem.message for problem in problems)
     assert all(len(str(problem)) < 500 and "\x1b" not in str(problem) for problem in problems)
+
+
+@pytest.mark.parametrize(
+    ("written", "metres"),
+    [(["6 in", "100 mm", "6 in"], (0.1, 0.1524)), ("5 in", (0.127,))],
+)
+def test_sizes_are_bores_in_rising_order_each_once(written: object, metres: tuple[float, ...]) -> None:
+    assert two_machines(size={"sizes": written}).settings.size.sizes_m == pytest.approx(metres)
+
+
+def test_nothing_written_leaves_the_sizes_that_are_sold() -> None:
+    assert two_machines(size={}).settings.size.sizes_m == ()
+
+
+@pytest.mark.parametrize(
+    ("settings", "said"),
+    [
+        ({"sizes": []}, "is not a list of sizes"),
+        ({"sizes": [4, 5]}, "is not a list of sizes"),
+        ({"sizes": ["4"]}, '"4" has no unit'),
+        ({"sizes": [f"{size} mm" for size in range(100, 121)]}, "21 sizes are too many"),
+    ],
+)
+def test_a_wrong_size_is_told_with_its_place(settings: dict[str, object], said: str) -> None:
+    with pytest.raises(InputError, match=said) as raised:
+        two_machines(size=settings)
+    place = raised.value.problems[0].place
+    assert place is not None and place.key == "size.sizes"
+
+
+@pytest.mark.parametrize(("written", "metres"), [("3 ft", 0.9144), ("60 cm", 0.6), ("0 m", 0.0)])
+def test_least_hose_is_a_length(written: str, metres: float) -> None:
+    assert two_machines(improve={"least_hose": written}).settings.improve.least_hose_m == pytest.approx(metres)
+
+
+def test_no_least_hose_written_is_the_documented_default() -> None:
+    assert two_machines().settings.improve.least_hose_m is None
+
+
+@pytest.mark.parametrize(
+    ("settings", "said"),
+    [
+        ({"least_hose": "3"}, 'improve.least_hose: "3" has no unit'),
+        ({"least_hose": "900 ft"}, "improve.least_hose"),
+        ({"least_hos": "3 ft"}, "did you mean least_hose"),
+        ("short", "improve is not a section"),
+    ],
+)
+def test_a_wrong_least_hose_is_told_with_its_place_and_a_repair(settings: object, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        two_machines(improve=settings)
+
+
+@pytest.mark.parametrize(
+    ("written", "off"),
+    [(["long hose", "Thin Pipe", "long hose"], ("long hose", "thin pipe")), ("tee", ("tee",)), ([], ())],
+)
+def test_names_of_rules_are_switched_off_each_once(written: object, off: tuple[str, ...]) -> None:
+    assert two_machines(findings={"off": written}).settings.findings.off == off
+
+
+def test_nothing_written_switches_nothing_off() -> None:
+    assert two_machines(findings={}).settings.findings.off == ()
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [(3, "is not a list of names"), (["long hoes"], "did you mean long hose"), ([["tee"]], "finding")],
+)
+def test_a_wrong_finding_is_told_with_its_place(written: object, said: str) -> None:
+    with pytest.raises(InputError, match=said) as raised:
+        two_machines(findings={"off": written})
+    place = raised.value.problems[0].place
+    assert place is not None and place.key == "findings.off"

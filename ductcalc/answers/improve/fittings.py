@@ -7,9 +7,7 @@ from functools import cache
 
 from ductcalc.answers.improve.candidate import Candidate
 from ductcalc.catalog import default_style, elbow, table
-from ductcalc.model.pieces import RIGHT_ANGLE_DEG
 from ductcalc.shop.change import cell_value, together
-from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import Standing, by_section, rows_of, standing
@@ -77,7 +75,7 @@ def _eased(piece: Piece, bore_m: float) -> Eased | None:
     """Return build and radius of the easier elbow, None where there is none."""
     if piece.k is not None:
         return None
-    angle = piece.angles_deg[0] if piece.angles_deg else RIGHT_ANGLE_DEG
+    angle = piece.settled_deg[0]
     build = built(piece)
     better: Eased = (build, longest_radius())
     if build == MITRED:
@@ -92,7 +90,7 @@ def slanted_wyes(shop: Shop) -> Iterator[Candidate]:
         for one in standing(run):
             if one.piece.kind != "wye" or one.piece.k is not None:
                 continue
-            angles = one.piece.angles_deg or (DEFAULT_WYE_ANGLE_DEG,)
+            angles = one.piece.settled_deg
             for target in WYES_DEG if max(angles) >= TEE_DEG else WYES_DEG[1:]:
                 if max(angles) > target:
                     yield _slanted(one, angles, target)

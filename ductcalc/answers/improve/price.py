@@ -11,7 +11,6 @@ from ductcalc.shop.parts import Price as PartPrice
 from ductcalc.shop.parts import StockPart
 from ductcalc.shop.shop import Shop
 
-BY_LENGTH = ("pipe", "flex")
 NO_PARTS: tuple[Kind, ...] = (
     "bigger port",
     "second port",
@@ -30,7 +29,7 @@ def hanging_now(shop: Shop) -> tuple[StockPart, ...]:
 
 def _as_stock(listed: Parts) -> Iterator[StockPart]:
     for item in listed.items:
-        if item.name.kind not in BY_LENGTH:
+        if not item.name.by_length:
             yield StockPart(item.name, item.needed)
     for plan in listed.plans:
         yield from (StockPart(plan.name, 1, cut.length_m) for stick in plan.sticks for cut in stick.cuts)

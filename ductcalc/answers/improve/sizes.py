@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ductcalc.answers.improve.candidate import SECTION, Candidate
-from ductcalc.answers.size.stretches import FIXED, sizes_for
+from ductcalc.answers.size.stretches import sizes_for
 from ductcalc.catalog import is_adapter
 from ductcalc.shop.change import Change, section_size, together
 from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.names import key_of
-from ductcalc.shop.piece import Run
+from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import Standing, by_section, in_run, is_outlet, rows_of, run_named, standing
 
@@ -23,7 +23,7 @@ def pipe_sizes(shop: Shop) -> Iterator[Candidate]:
             continue
         uniform: dict[float, list[int]] = {}
         for number, pieces in by_section(run).items():
-            sized = [one for one in pieces if one.piece.kind not in FIXED]
+            sized = [one for one in pieces if not one.piece.traits.keeps_bore]
             bores = list(dict.fromkeys(one.bore_m for one in sized))
             for bore in bores:
                 yield from _stretch(shop, run, number, bore, sized, len(bores) == 1)
@@ -66,7 +66,7 @@ def _stretch(
 
 
 def _main(shop: Shop, run: Run, numbers: Sequence[int], bore_m: float) -> Iterator[Candidate]:
-    pieces = [one for one in standing(run) if one.section in numbers and one.piece.kind not in FIXED]
+    pieces = [one for one in standing(run) if one.section in numbers and not one.piece.traits.keeps_bore]
     for size in next_sizes(shop, pieces, bore_m):
         steps = [section_size(run.name, number, size) for number in numbers]
         yield Candidate(
@@ -91,18 +91,12 @@ def _touch(run: Run, number: int) -> tuple[str, str, int]:
 def bore_in_section(run: str, number: int, bore_m: float, size_m: float) -> Change:
     """Give the pieces of one bore [m] in a section another one [m], and with them the reducers that lead to it."""
 
+    def resized(one: Standing) -> Piece:
+        goes_along = not one.piece.traits.keeps_bore or one.piece.kind == "reducer"
+        here = one.section == number and one.bore_m == bore_m and goes_along
+        return replace(one.piece, size_m=size_m) if here else one.piece
+
     def apply(shop: Shop) -> Shop:
-        found = run_named(shop, run)
-        keep = [kind for kind in FIXED if kind != "reducer"]
-        return in_run(
-            shop,
-            run,
-            [
-                replace(one.piece, size_m=size_m)
-                if one.section == number and one.bore_m == bore_m and one.piece.kind not in keep
-                else one.piece
-                for one in standing(found)
-            ],
-        )
+        return in_run(shop, run, [resized(one) for one in standing(run_named(shop, run))])
 
     return Change(f"{run} {number}: bore {1000.0 * size_m:.5g} mm in place of {1000.0 * bore_m:.5g} mm", apply)

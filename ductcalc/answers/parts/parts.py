@@ -15,7 +15,8 @@ from ductcalc.answers.parts.uses import HOSE, Source, Use, stretches, uses
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
-from ductcalc.shop.parts import PartKind, PartName, Price, StockPart
+from ductcalc.shop.kinds import PartKind
+from ductcalc.shop.parts import PartName, Price, StockPart
 from ductcalc.shop.settings import UnitSystem
 from ductcalc.shop.shop import Shop
 
@@ -139,7 +140,7 @@ def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = 
 def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag) -> tuple[Lengths, ...]:
     grouped: dict[PartKey, list[Use]] = {}
     for use in used:
-        if use.name.kind in ("pipe", "flex"):
+        if use.name.by_length:
             grouped.setdefault(key_of_part(use.name), []).append(use)
     plans = []
     for of_one in grouped.values():
@@ -176,7 +177,7 @@ def _length_item(plan: Lengths, used: Sequence[Use]) -> Item:
 def _fitting_items(used: Iterable[Use], bag: Bag) -> list[Item]:
     grouped: dict[PartKey, list[Use]] = {}
     for use in used:
-        if use.name.kind not in ("pipe", "flex"):
+        if not use.name.by_length:
             grouped.setdefault(key_of_part(use.name), []).append(use)
     return [_item(of_one, bag) for of_one in grouped.values()]
 

@@ -10,9 +10,9 @@ from ductcalc.catalog import default_style, is_adapter
 from ductcalc.errors import Place
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
-from ductcalc.model.pieces import RIGHT_ANGLE_DEG, TAPER_ANGLE_DEG
 from ductcalc.model.sections import model_section
-from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG, HungPiece, Section, Wye
+from ductcalc.shop.hanging import HungPiece, Section, Wye
+from ductcalc.shop.kinds import TAPER_ANGLE_DEG
 from ductcalc.shop.names import key_of
 from ductcalc.shop.parts import PartName
 from ductcalc.shop.piece import Piece
@@ -97,7 +97,7 @@ def uses(model: Model) -> Iterator[Use]:
         piece = port.hung.piece
         yield Use(PartName("port", piece.style, (port.hung.bore_m,)), Source(port.run, piece.place))
     for stretch in stretches(model):
-        if stretch.starts_at is not None and stretch.starts_at.kind not in ("wye", "collector"):
+        if stretch.starts_at is not None and not stretch.starts_at.traits.ends_stretch:
             yield Use(PartName("cap", None, (stretch.start_bore_m,)), Source(stretch.run, stretch.starts_at.place))
         yield from _pieces(stretch)
         yield from _assumed(stretch)
@@ -106,12 +106,12 @@ def uses(model: Model) -> Iterator[Use]:
 def _pieces(stretch: Stretch) -> Iterator[Use]:
     before = stretch.start_bore_m
     for hung in stretch.pieces:
-        if hung.piece.kind not in ("port", "collector") and not _is_nothing(hung.piece):
+        if hung.piece.traits.in_line and not _is_nothing(hung.piece):
             yield _piece(hung, before)
         before = hung.bore_m
     for first, second in pairwise(hung for hung in stretch.pieces if not _is_nothing(hung.piece)):
         kind = second.piece.kind
-        if first.piece.kind == kind and kind in ("pipe", "flex") and first.bore_m == second.bore_m:
+        if first.piece.kind == kind and first.piece.traits.has_length and first.bore_m == second.bore_m:
             make = HOSE if kind == "flex" else pipe_make(second.piece)
             yield Use(PartName("coupling", make, (second.bore_m,)), Source(second.run, second.piece.place), True)
 
@@ -122,19 +122,17 @@ def _is_nothing(piece: Piece) -> bool:
 
 
 def _piece(hung: HungPiece, before_m: float) -> Use:
-    piece, bore = hung.piece, hung.bore_m
-    source = Source(hung.run, piece.place, piece.count or 1 if piece.kind in ("elbow", "other") else 1, piece.length_m)
-    if piece.kind == "pipe":
-        return Use(PartName("pipe", pipe_make(piece), (bore,)), source, piece.style is None)
-    if piece.kind == "elbow":
-        style = piece.style or (default_style("elbow") if piece.k is None else None)
-        name = PartName("elbow", style, (bore,), piece.angles_deg or (RIGHT_ANGLE_DEG,), piece.radius)
-        return Use(name, source, piece.style is None)
+    piece, traits, usual = hung.piece, hung.piece.traits, default_style(hung.piece.kind)
+    source = Source(hung.run, piece.place, piece.count or 1 if traits.alike else 1, piece.length_m)
     if piece.kind == "reducer":
-        return Use(_taper(before_m, bore, piece.angles_deg), source)
+        return Use(_taper(before_m, hung.bore_m, piece.settled_deg), source)
+    assert traits.part is not None
+    # a fitting of its own k may be of any build; pipe has a make whatever it takes
+    style = piece.style or (usual if piece.k is None or traits.has_length else None)
     if piece.kind == "other":
-        return Use(PartName("other", piece.style or piece.note, (bore,)), source)
-    return Use(PartName("flex" if piece.kind == "flex" else "gate", None, (bore,)), source)
+        style = style or piece.note
+    name = PartName(traits.part, style, (hung.bore_m,), piece.settled_deg, piece.radius)
+    return Use(name, source, usual is not None and piece.style is None)
 
 
 def pipe_make(piece: Piece) -> str:
@@ -142,8 +140,8 @@ def pipe_make(piece: Piece) -> str:
     return piece.style or default_style("pipe") or ""
 
 
-def _taper(first_m: float, second_m: float, angles_deg: tuple[float, ...] = ()) -> PartName:
-    return PartName("reducer", None, tuple(sorted((first_m, second_m))), angles_deg or (TAPER_ANGLE_DEG,))
+def _taper(first_m: float, second_m: float, angles_deg: tuple[float, ...] = (TAPER_ANGLE_DEG,)) -> PartName:
+    return PartName("reducer", None, tuple(sorted((first_m, second_m))), angles_deg)
 
 
 def _between(first_m: float, second_m: float) -> PartName:
@@ -184,6 +182,6 @@ def _wye(wye: Wye, model: Model) -> Iterator[Use]:
 
 
 def _angle(piece: Piece, number: int) -> float:
-    """Return the angle [deg] written for one of the joining runs."""
-    angles = piece.angles_deg[-len(piece.joins) :]
-    return (angles[number] if len(angles) > 1 else angles[0]) if angles else DEFAULT_WYE_ANGLE_DEG
+    """Return the angle [deg] of one of the joining runs."""
+    angles = piece.settled_deg[-len(piece.joins) :]
+    return angles[number] if len(angles) > 1 else angles[0]

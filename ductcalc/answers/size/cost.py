@@ -14,10 +14,9 @@ from numpy.typing import NDArray
 from ductcalc.answers.parts.matching import price_of
 from ductcalc.answers.parts.rules import hoses_of, sticks_of
 from ductcalc.answers.parts.uses import HOSE, Use, pipe_make, uses
-from ductcalc.answers.size.stretches import FIXED, Plan, Stretch
+from ductcalc.answers.size.stretches import Plan, Stretch
 from ductcalc.catalog import fact, pipe_weight
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.pieces import RIGHT_ANGLE_DEG
 from ductcalc.shop.hanging import HungPiece, Wye
 from ductcalc.shop.names import key_of
 from ductcalc.shop.parts import PartName, Price
@@ -103,12 +102,11 @@ def _weight(hung: HungPiece, size_m: float | None) -> float:
     """Return the sheet [kg] of a pipe, a hose as if it were pipe, or elbows by the length of their middle line."""
     bore = hung.bore_m if size_m is None else size_m
     piece = hung.piece
-    if piece.kind in ("pipe", "flex"):
+    if piece.traits.has_length:
         return (piece.length_m or 0.0) * pipe_weight(bore)
     if piece.kind == "elbow":
-        angle = piece.angles_deg[0] if piece.angles_deg else RIGHT_ANGLE_DEG
         radius = (piece.radius or fact("elbow", "default r_over_d").value) * bore
-        return (piece.count or 1) * radius * angle * pi / 180.0 * pipe_weight(bore)
+        return (piece.count or 1) * radius * piece.settled_deg[0] * pi / 180.0 * pipe_weight(bore)
     return 0.0
 
 
@@ -116,7 +114,7 @@ def _priced_plan(plan: Plan, prices: Sequence[Price]) -> Plan | None:
     """Return the plan with only those sizes whose pipe and hose have a price; None when a stretch has none."""
     kept = []
     for stretch in plan.stretches:
-        makes = {_straight(hung) for hung in _pieces(plan, stretch) if hung.piece.kind in ("pipe", "flex")}
+        makes = {_straight(hung) for hung in _pieces(plan, stretch) if hung.piece.traits.has_length}
         sizes = tuple(
             size
             for size in stretch.sizes_m
@@ -142,7 +140,7 @@ def _per_m(name: PartName, shop: Shop, prices: Sequence[Price]) -> float | None:
 
 
 def _price(use: Use, shop: Shop, prices: Sequence[Price]) -> float | None:
-    if use.name.kind in ("pipe", "flex"):
+    if use.name.by_length:
         per_m = _per_m(use.name, shop, prices)
         return None if per_m is None else per_m * (use.source.length_m or 0.0)
     price = price_of(use.name, None, prices)
@@ -183,7 +181,7 @@ def _sum(model: Model, shop: Shop, prices: Sequence[Price], unpriced: dict[str, 
 
 def _now(model: Model, shop: Shop, prices: Sequence[Price]) -> float | None:
     found = [_price(use, shop, prices) for use in uses(model) if use.name.kind != "port"]
-    straights = [_price(use, shop, prices) for use in uses(model) if use.name.kind in ("pipe", "flex")]
+    straights = [_price(use, shop, prices) for use in uses(model) if use.name.by_length]
     return None if None in straights else sum(price or 0.0 for price in found)
 
 
@@ -215,6 +213,6 @@ def _wye_sizes(plan: Plan, wye: Wye, places: Sequence[int]) -> tuple[float, ...]
 def _end_m(plan: Plan, number: int, place: int) -> float:
     """Return the bore [m] with which a section arrives at its wye."""
     section = plan.hanging.sections[number]
-    fixed = bool(section.pieces) and section.pieces[-1].piece.kind in FIXED
+    fixed = bool(section.pieces) and section.pieces[-1].piece.traits.keeps_bore
     size = None if fixed else plan.size_m(int(plan.stretch_of[number]), place)
     return section.end_bore_m if size is None else size

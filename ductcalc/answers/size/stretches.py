@@ -21,7 +21,6 @@ from ductcalc.shop.shop import Shop
 from ductcalc.units.wording import quoted
 
 Places = NDArray[np.intp]
-FIXED = ("port", "reducer", "collector", "cap", "like")
 """Pieces that keep the size that is written for them: what they are screwed to decides it."""
 
 ASKED, UNUSED, NOTHING = "kept as asked", "no set uses it", "nothing in it to size"
@@ -164,7 +163,7 @@ def _source(shop: Shop, run: Run) -> Run:
 def _stretch(shop: Shop, hanging: Hanging, place: int, numbers: Sequence[int], kept: bool, used: bool) -> Stretch:
     first = hanging.sections[numbers[0]]
     run = _source(shop, next(run for run in shop.runs if key_of(run.name) == key_of(first.run)))
-    sized = [hung for hung in first.pieces if hung.piece.kind not in FIXED]
+    sized = [hung for hung in first.pieces if not hung.piece.traits.keeps_bore]
     bores = [hung.bore_m for hung in sized] + ([first.bore_m] if first.starts == "wye" else [])
     held = ASKED if kept else NOTHING if not bores else None if used else UNUSED
     now = tuple(dict.fromkeys(bores)) or (first.bore_m,)
@@ -181,7 +180,7 @@ def sizes_for(shop: Shop, pieces: Iterable[HungPiece]) -> tuple[float, ...]:
     if shop.settings.size.sizes_m:
         return shop.settings.size.sizes_m
     unit = "mm" if shop.system == "metric" else "in"
-    makes = {pipe_make(h.piece) if h.piece.kind == "pipe" else HOSE for h in pieces if h.piece.kind in ("pipe", "flex")}
+    makes = {pipe_make(h.piece) if h.piece.kind == "pipe" else HOSE for h in pieces if h.piece.traits.has_length}
     common = sizes_sold(default_style("pipe") or "", unit)
     lists = [sizes_sold(make, unit) or common for make in sorted(makes)] or [common]
     found = set(lists[0]).intersection(*lists[1:])

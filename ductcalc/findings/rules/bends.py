@@ -12,7 +12,6 @@ from ductcalc.findings.rules.counting import written_twice
 from ductcalc.findings.rules.neighbours import piece_after
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
-from ductcalc.model.pieces import RIGHT_ANGLE_DEG
 from ductcalc.shop.change import Change
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
@@ -25,10 +24,10 @@ def close_bends(subject: Subject) -> Iterator[Sighting]:
     straight = fact("findings", "straight between bends").value
     factor = fact("findings", "close bends factor").value
     for one in subject.of_kind("elbow"):
-        if _angle(one.piece) < sharp:
+        if one.piece.settled_deg[0] < sharp:
             continue
         before = _bend_before(one, straight * one.bore_m)
-        if before is None or _angle(before) < sharp:
+        if before is None or before.settled_deg[0] < sharp:
             continue
         loss = _k_of(subject, one)
         yield Sighting(
@@ -40,10 +39,6 @@ def close_bends(subject: Subject) -> Iterator[Sighting]:
             "counts",
             subject.watch_piece(one),
         )
-
-
-def _angle(piece: Piece) -> float:
-    return piece.angles_deg[0] if piece.angles_deg else RIGHT_ANGLE_DEG
 
 
 def _bend_before(one: Standing, straight_m: float) -> Piece | None:
@@ -75,7 +70,7 @@ def bend_at_the_inlet(subject: Subject) -> Iterator[Sighting]:
             ahead += one.run.pieces[behind].length_m or 0.0
             behind += 1
         last = one.run.pieces[behind].kind if behind < len(one.run.pieces) else ""
-        if last != "collector" or ahead >= straight * one.bore_m or _angle(one.piece) < sharp:
+        if last != "collector" or ahead >= straight * one.bore_m or one.piece.settled_deg[0] < sharp:
             continue
         yield Sighting(
             one.piece.place,

@@ -134,7 +134,7 @@ def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
     """See every wye whose outlet is widened right behind it: the step belongs ahead of the wye."""
     for one in subject.of_kind("wye"):
         behind, after = piece_after(one), bore_after(one)
-        if behind is None or after is None or behind.kind in ("wye", "collector"):
+        if behind is None or after is None or behind.traits.ends_stretch:
             continue
         if after <= one.bore_m or is_adapter(after, one.bore_m):
             continue

@@ -50,7 +50,7 @@ def written_twice(subject: Subject, run: Run) -> int:
     if joined is None:
         return 0
     main, wye = joined
-    own = (piece for piece in main.pieces[wye + 1 :] if piece.kind not in ("wye", "collector"))
+    own = (piece for piece in main.pieces[wye + 1 :] if not piece.traits.ends_stretch)
     count = _alike(run, list(islice(own, len(run.pieces))))
     long = sum(piece.length_m or 0.0 for piece in run.pieces[len(run.pieces) - count :] if piece.kind == "pipe")
     if count < max(ALIKE, _whole_stretch(main, wye)) or long < fact("findings", "main written twice").value:
@@ -62,7 +62,7 @@ def _whole_stretch(main: Run, wye: int) -> int:
     """Return how many pieces the main has from a wye to the next one, or to the collector."""
     count = 0
     for piece in main.pieces[wye + 1 :]:
-        if piece.kind in ("wye", "collector"):
+        if piece.traits.ends_stretch:
             break
         count += 1
     return count
@@ -97,12 +97,12 @@ def _without_last(run: str, count: int) -> Change:
 
 def fixed_losses(subject: Subject) -> Iterator[Sighting]:
     """See every length of pipe or hose whose loss is written as its own k in place of its friction."""
-    for one in subject.of_kind("pipe", "flex"):
+    for one in subject.straights():
         if one.piece.k is None or not one.piece.length_m:
             continue
         yield Sighting(
             one.piece.place,
-            f"{'hose' if one.piece.kind == 'flex' else 'pipe'} in {one.run.name}",
+            f"{one.piece.traits.word} in {one.run.name}",
             say(
                 "its own k of {} replaces the friction of {}, which follows the air's speed",
                 f"{one.piece.k:g}",

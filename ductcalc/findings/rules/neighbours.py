@@ -66,7 +66,7 @@ def narrow_stretches(subject: Subject) -> Iterator[Narrow]:
 
 def _stretch(one: Standing) -> tuple[float, bool, int]:
     """Return what pieces of one stretch have in common: bore, whether it may be part of one, section."""
-    return one.bore_m, one.piece.kind in ("pipe", "flex", "elbow", "gate", "reducer", "other"), one.section
+    return one.bore_m, one.piece.traits.in_line, one.section
 
 
 def _after(subject: Subject, pieces: tuple[Standing, ...]) -> float | None:
@@ -110,7 +110,7 @@ def narrow_sighting(subject: Subject, narrow: Narrow, one: Standing, what: Phras
     label = f"{one.run.name}: {one.piece.kind} {one.number} as wide as its neighbours"
     return Sighting(
         one.piece.place,
-        f"{'hose' if one.piece.kind == 'flex' else one.piece.kind} in {one.run.name}",
+        f"{one.piece.traits.word} in {one.run.name}",
         what,
         cure,
         resized(one.run.name, narrow.places, narrow.wide_m, label),

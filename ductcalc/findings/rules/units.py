@@ -134,11 +134,11 @@ def _watch_speed(subject: Subject, one: Standing) -> Watch | None:
 
 def unlikely_lengths(subject: Subject) -> Iterator[Sighting]:
     """See every very long hose or straight pipe in metres, in a table that is otherwise in inches and feet."""
-    for one in subject.of_kind("pipe", "flex"):
+    for one in subject.straights():
         meant = length_meant(one.piece, subject.shop.system)
         if meant is None:
             continue
-        kind = "hose" if one.piece.kind == "flex" else "pipe"
+        kind = one.piece.traits.word
         label = f"{one.run.name}: {kind} {one.number} of {meant.words}"
         yield Sighting(
             one.piece.place,

@@ -13,17 +13,15 @@ from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import cell_value
-from ductcalc.shop.hanging import DEFAULT_WYE_ANGLE_DEG
+from ductcalc.shop.kinds import RIGHT_ANGLE_DEG, WYE_ANGLE_DEG
 from ductcalc.shop.standing import Standing, standing
-
-RIGHT_ANGLE_DEG = 90.0
 
 
 def tees(subject: Subject) -> Iterator[Sighting]:
     """See every branch that comes in at a right angle or nearly so."""
     steep = fact("branch_entry", "steep angle").value
     for one in _reckoned(subject):
-        widest = max(one.piece.angles_deg or (DEFAULT_WYE_ANGLE_DEG,))
+        widest = max(one.piece.settled_deg)
         if steep <= widest <= RIGHT_ANGLE_DEG:
             yield _sharp(subject, one, say("a branch comes in at {} degrees", f"{widest:g}"))
 
@@ -31,7 +29,7 @@ def tees(subject: Subject) -> Iterator[Sighting]:
 def against(subject: Subject) -> Iterator[Sighting]:
     """See every branch that comes in against the flow."""
     for one in _reckoned(subject):
-        widest = max(one.piece.angles_deg or (DEFAULT_WYE_ANGLE_DEG,))
+        widest = max(one.piece.settled_deg)
         if widest > RIGHT_ANGLE_DEG:
             yield _sharp(subject, one, say("a branch comes in against the flow, at {} degrees", f"{widest:g}"))
 
@@ -42,14 +40,14 @@ def _reckoned(subject: Subject) -> Iterator[Standing]:
 
 
 def _sharp(subject: Subject, one: Standing, what: Phrase) -> Sighting:
-    angles = one.piece.angles_deg or (DEFAULT_WYE_ANGLE_DEG,)
-    eased = tuple(min(angle, DEFAULT_WYE_ANGLE_DEG) for angle in angles)
-    label = f"{one.run.name}: wye {one.number} at {DEFAULT_WYE_ANGLE_DEG:g} degrees"
+    angles = one.piece.settled_deg
+    eased = tuple(min(angle, WYE_ANGLE_DEG) for angle in angles)
+    label = f"{one.run.name}: wye {one.number} at {WYE_ANGLE_DEG:g} degrees"
     return Sighting(
         one.piece.place,
         f"wye in {one.run.name}",
         what,
-        say("hang a wye of {} degrees with the flow", f"{DEFAULT_WYE_ANGLE_DEG:g}"),
+        say("hang a wye of {} degrees with the flow", f"{WYE_ANGLE_DEG:g}"),
         cell_value(one.run.name, "wye", one.number, "angles_deg", eased, label),
         watch=_watch_branch(subject, one),
     )
@@ -84,7 +82,7 @@ def squeezing(subject: Subject) -> Iterator[Sighting]:
 def _as_wide(one: Standing) -> list[int]:
     """Return the places of a wye and of what follows in its bore, up to the next wye."""
     behind = [other for other in standing(one.run) if other.place > one.place]
-    same = takewhile(lambda o: o.bore_m == one.bore_m and o.piece.kind not in ("wye", "collector"), behind)
+    same = takewhile(lambda o: o.bore_m == one.bore_m and not o.piece.traits.ends_stretch, behind)
     return [one.place, *(other.place for other in same)]
 
 

@@ -1,22 +1,31 @@
-"""[running]: what running costs: hours, tariff, motor, heating, filter, drum and cuts."""
+"""What shop.toml says of parts, how they are sold, cut and priced, and of what running costs."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Any
 
 from ductcalc import catalog
-from ductcalc.errors import Place
+from ductcalc.errors import Notebook, Place
 from ductcalc.shop import key_of
+from ductcalc.shop.parts import ANY_MAKE, PartsSettings, Price
 from ductcalc.shop.running import Cut, RunningSettings
 from ductcalc.tables import cells, limits
-from ductcalc.tables.notebook import Notebook
-from ductcalc.tables.section import Section, said
-from ductcalc.tables.settings_gates import MachineNames
-from ductcalc.tables.words import guess
+from ductcalc.tables.section import Section, read_each, said
+from ductcalc.tables.settings_machines import MachineNames
+from ductcalc.tables.sheet import sheet_of_mappings
+from ductcalc.tables.stock import PRICE_COLUMNS, PRICE_REQUIRED, prices_of
+from ductcalc.tables.words import guess, style
 from ductcalc.units import UnreadableError, is_unseen, parse, parse_number, quoted, visible
 
+KERF_M = (0.0, 0.02)
+SPACING_M = (0.1, 20.0)
+YIELD_M = (0.1, 1000.0)
+KEEP_M = (0.0, 10.0)
+STICK_M = (0.1, 50.0)
+_STICKS_HINT = 'write sticks = ["10 ft"], or below [parts.sticks] one line for each make: spiral = ["10 ft"]'
 YEAR_S = (0.0, 8784.0 * 3600.0)
 TARIFF = (0.0, 1.0e6)
 EFFICIENCY = (0.05, 1.0)
@@ -30,6 +39,77 @@ LONGEST_CURRENCY = 12
 _TARIFF_HINT = 'write for example tariff = "0.15 USD", money for each kWh'
 _PER_KWH = ("/kwh", "per kwh", "a kwh")
 _CUT_EXAMPLE = 'width = "12 in", depth = "1/16 in", feed = "20 ft/min", makes = "shavings"'
+
+
+def read_parts(values: object, place: Place, notebook: Notebook) -> PartsSettings:
+    """Return [parts]; note every problem."""
+    section = Section(values, replace(place, key="parts"), notebook)
+    settings = PartsSettings(
+        sticks_m=_sticks(section),
+        hose_m=_lengths(section.take("hose"), section.at("hose"), notebook),
+        kerf_m=section.read_text("kerf", _kerf, 'write for example kerf = "1/8 in", or 0'),
+        hanger_spacing_m=section.quantity("hanger spacing", "length", SPACING_M, '"5 ft"'),
+        sealant_yield_m=section.quantity("sealant yield", "length", YIELD_M, '"30 ft" (of joint for each tube)'),
+        keep_m=section.quantity("keep", "length", KEEP_M, '"1 ft" (shortest left-over worth keeping)'),
+        prices=_prices(section.take("prices"), section.at("prices"), notebook),
+    )
+    section.finish()
+    return settings
+
+
+def _sticks(section: Section) -> Mapping[str, tuple[float, ...]]:
+    value, place = section.take("sticks"), section.at("sticks")
+    if value is None:
+        return MappingProxyType({})
+    if not isinstance(value, Mapping):
+        return MappingProxyType({ANY_MAKE: _lengths(value, place, section.notebook, _STICKS_HINT)})
+    found: dict[str, tuple[float, ...]] = {}
+    for written, lengths in value.items():
+        here = replace(place, key=f"parts.sticks.{visible(str(written))}")
+        make = section.notebook.read(here, lambda text: style("pipe", text), str(written))
+        lengths_m = _lengths(lengths, here, section.notebook)
+        if make in found:
+            section.notebook.note(here, f"{make} stands twice", "keep one of the two", str(written))
+        if make is not None:
+            found[make] = lengths_m
+    return MappingProxyType(found)
+
+
+def _lengths(value: object, place: Place, notebook: Notebook, hint: str = "") -> tuple[float, ...]:
+    """Return lengths sold [m], rising, from one text or a list."""
+    if value is None:
+        return ()
+    example = hint or f'write {str(place.key).rpartition(".")[2]} = ["10 ft"], with its unit'
+    return tuple(sorted(set(read_each(value, _stick, "lengths", example, place, notebook))))
+
+
+def _kerf(text: str) -> float:
+    """Return what a cut takes [m]; 0 needs no unit."""
+    if text.strip() in ("0", "0.0", "none"):
+        return 0.0
+    hint = 'write from 0 to 20 mm (3/4 in), for example "1/8 in" for a saw, 0 for snips'
+    return limits.within(parse(text, "length"), KERF_M, text, "a saw cut", hint)
+
+
+def _stick(text: str) -> float:
+    length = cells.length(text, None)
+    if not STICK_M[0] <= length <= STICK_M[1]:
+        raise UnreadableError(f"{quoted(text)} is no length that is sold", 'write for example "10 ft" or "3 m"')
+    return length
+
+
+def _prices(value: object, place: Place, notebook: Notebook) -> tuple[Price, ...]:
+    """Return prices from a list of tables, each like a row of a price list."""
+    if value is None:
+        return ()
+    if not isinstance(value, list) or not all(isinstance(row, Mapping) for row in value):
+        hint = 'write [[parts.prices]] and below it piece = "gate", size = "4 in", price = 12.5, each on a line'
+        notebook.note(place, "parts.prices is not a list of prices", hint, said(value))
+        return ()
+    if not value:
+        return ()
+    sheet = sheet_of_mappings(value, f"{place.file} [[parts.prices]]", PRICE_COLUMNS, PRICE_REQUIRED, notebook)
+    return prices_of(sheet, notebook) if sheet else ()
 
 
 def read_running(values: object, place: Place, machines: MachineNames, notebook: Notebook) -> RunningSettings:
