@@ -19,7 +19,7 @@ from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.fan import scaled_power
 from ductcalc.physics.velocity import bore_area
-from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
+from ductcalc.shop.collector import FILTERS, Collector, CurveBasis, FlowPressure
 from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.settings import Junction, Settings
 from ductcalc.solve.supply import OutletFriction, PowerTerm, Supply
@@ -307,10 +307,17 @@ def largest_flow(collector: Collector) -> float:
     return collector.advertised.flow_m3_s
 
 
+def usual_part(collector: Collector, item: str) -> FlowPressure:
+    """Return what is counted of a `cyclone` or `filter clean` of which nothing is known: flow [m3/s], pressure [Pa]."""
+    return FlowPressure(_usual_flow(collector), fact("collector", item).value)
+
+
+def _usual_flow(collector: Collector) -> float:
+    return fact("collector", "rated flow share").value * largest_flow(collector)
+
+
 def _assumed_part(item: str, key: str, collector: Collector, exponent: Decided) -> Part:
-    share = fact("collector", "rated flow share").value
-    pressure = from_fact(fact("collector", item), "assumed", key)
-    return Part(share * largest_flow(collector), pressure, exponent, False)
+    return Part(_usual_flow(collector), from_fact(fact("collector", item), "assumed", key), exponent, False)
 
 
 def _written(point: FlowPressure, exponent: Decided, contained: bool) -> Part:
@@ -327,10 +334,13 @@ def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[
         return _written(collector.cyclone, square, contained)
     if contained or "cyclone" in collector.absent:
         return None
+    if not collector.silent:
+        remarks.append("cyclone not stated while the filter is: taken as not there")
+        return None
     assumptions.append(
         Assumption(
             CYCLONE,
-            "cyclone not stated: 2 in of water at half the blower's largest flow (write none if there is none)",
+            "neither cyclone nor filter stated: a cyclone of 2 in of water at half the blower's largest flow",
             source=cite("practice"),
         )
     )
@@ -345,6 +355,9 @@ def _filters(
     if "filter loaded" in collector.contains:
         return _filters_of_a_loaded_curve(collector, exponent, remarks)
     if "filter clean" in collector.absent and collector.filter_loaded is None:
+        return None, None
+    if collector.states("cyclone") and not collector.states(*FILTERS):
+        remarks.append("filter not stated while the cyclone is: taken as not there")
         return None, None
     if contained and collector.filter_clean is not None:
         remarks.append("the clean filter is contained in the blower curve; only what loading adds is charged")
@@ -406,7 +419,7 @@ def _assumed_loaded(
     added = from_fact(fact("collector", "loaded above clean"), "assumed above the clean filter", LOADED)
     flow = cyclone.rated_flow_m3_s if cyclone else None
     if flow is None:
-        flow = clean.rated_flow_m3_s if clean else fact("collector", "rated flow share").value * largest_flow(collector)
+        flow = clean.rated_flow_m3_s if clean else _usual_flow(collector)
     rated = "cyclone" if cyclone else "filter"
     assumptions.append(
         Assumption(
