@@ -35,6 +35,13 @@ CYCLONE, FILTER, LOADED, ADVERTISED, BASIS = (
     "advertised maxima",
     "basis of the blower curve",
 )
+TEXTS = {
+    CYCLONE: "neither cyclone nor filter stated: a cyclone of 2 in of water at half the blower's largest flow",
+    FILTER: "clean filter not stated: 1 in of water at half the blower's largest flow (write none if there is none)",
+    LOADED: "loaded filter not stated: the clean one plus 2 in of water at the {}'s rated flow",
+    ADVERTISED: "blower curve from the two advertised maxima: the straight line through 0.9 of both is counted on",
+    BASIS: "the blower points are taken as fan static pressure; write curve = ... under [collector]",
+}
 SQUARE = 2.0
 
 
@@ -275,27 +282,17 @@ def model_collector(
     )
 
 
+def _by_custom(key: str, *parts: str, banded: bool = True) -> Assumption:
+    return Assumption(key, TEXTS[key].format(*parts), banded=banded, source=cite("practice"))
+
+
 def _basis(collector: Collector, assumptions: list[Assumption]) -> CurveBasis:
     if collector.advertised is not None and not collector.blower:
-        assumptions.append(
-            Assumption(
-                ADVERTISED,
-                "blower curve from the two advertised maxima: the straight line through 0.9 of both is counted on",
-                banded=False,
-                source="common practice, no source",
-            )
-        )
+        assumptions.append(_by_custom(ADVERTISED, banded=False))
     if collector.basis is not None:
         return collector.basis
     if collector.blower:
-        assumptions.append(
-            Assumption(
-                BASIS,
-                "the blower points are taken as fan static pressure; write curve = ... under [collector]",
-                banded=False,
-                source="common practice, no source",
-            )
-        )
+        assumptions.append(_by_custom(BASIS, banded=False))
     return "fan static"
 
 
@@ -337,13 +334,7 @@ def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[
     if not collector.silent:
         remarks.append("cyclone not stated while the filter is: taken as not there")
         return None
-    assumptions.append(
-        Assumption(
-            CYCLONE,
-            "neither cyclone nor filter stated: a cyclone of 2 in of water at half the blower's largest flow",
-            source=cite("practice"),
-        )
-    )
+    assumptions.append(_by_custom(CYCLONE))
     return _assumed_part("cyclone", CYCLONE, collector, square)
 
 
@@ -399,13 +390,7 @@ def _clean_filter(
         return _written(collector.filter_clean, exponent, contained)
     if contained or "filter clean" in collector.absent:
         return None
-    assumptions.append(
-        Assumption(
-            FILTER,
-            "clean filter not stated: 1 in of water at half the blower's largest flow (write none if there is none)",
-            source=cite("practice"),
-        )
-    )
+    assumptions.append(_by_custom(FILTER))
     return _assumed_part("filter clean", FILTER, collector, exponent)
 
 
@@ -420,14 +405,7 @@ def _assumed_loaded(
     flow = cyclone.rated_flow_m3_s if cyclone else None
     if flow is None:
         flow = clean.rated_flow_m3_s if clean else _usual_flow(collector)
-    rated = "cyclone" if cyclone else "filter"
-    assumptions.append(
-        Assumption(
-            LOADED,
-            f"loaded filter not stated: the clean one plus 2 in of water at the {rated}'s rated flow",
-            source=cite("practice"),
-        )
-    )
+    assumptions.append(_by_custom(LOADED, "cyclone" if cyclone else "filter"))
     if clean is None:
         return Part(flow, added, exponent, False)
     power = clean.exponent.value
