@@ -19,7 +19,7 @@ from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.fan import scaled_power
 from ductcalc.physics.velocity import bore_area
-from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
+from ductcalc.shop.collector import FILTERS, Collector, CurveBasis, FlowPressure
 from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.settings import Junction, Settings
 from ductcalc.solve.supply import OutletFriction, PowerTerm, Supply
@@ -35,6 +35,13 @@ CYCLONE, FILTER, LOADED, ADVERTISED, BASIS = (
     "advertised maxima",
     "basis of the blower curve",
 )
+TEXTS = {
+    CYCLONE: "neither cyclone nor filter stated: a cyclone of 2 in of water at half the blower's largest flow",
+    FILTER: "clean filter not stated: 1 in of water at half the blower's largest flow (write none if there is none)",
+    LOADED: "loaded filter not stated: the clean one plus 2 in of water at the {}'s rated flow",
+    ADVERTISED: "blower curve from the two advertised maxima: the straight line through 0.9 of both is counted on",
+    BASIS: "the blower points are taken as fan static pressure; write curve = ... under [collector]",
+}
 SQUARE = 2.0
 
 
@@ -275,27 +282,17 @@ def model_collector(
     )
 
 
+def _by_custom(key: str, *parts: str, banded: bool = True) -> Assumption:
+    return Assumption(key, TEXTS[key].format(*parts), banded=banded, source=cite("practice"))
+
+
 def _basis(collector: Collector, assumptions: list[Assumption]) -> CurveBasis:
     if collector.advertised is not None and not collector.blower:
-        assumptions.append(
-            Assumption(
-                ADVERTISED,
-                "blower curve from the two advertised maxima: the straight line through 0.9 of both is counted on",
-                banded=False,
-                source="common practice, no source",
-            )
-        )
+        assumptions.append(_by_custom(ADVERTISED, banded=False))
     if collector.basis is not None:
         return collector.basis
     if collector.blower:
-        assumptions.append(
-            Assumption(
-                BASIS,
-                "the blower points are taken as fan static pressure; write curve = ... under [collector]",
-                banded=False,
-                source="common practice, no source",
-            )
-        )
+        assumptions.append(_by_custom(BASIS, banded=False))
     return "fan static"
 
 
@@ -307,10 +304,17 @@ def largest_flow(collector: Collector) -> float:
     return collector.advertised.flow_m3_s
 
 
+def usual_part(collector: Collector, item: str) -> FlowPressure:
+    """Return what is counted of a `cyclone` or `filter clean` of which nothing is known: flow [m3/s], pressure [Pa]."""
+    return FlowPressure(_usual_flow(collector), fact("collector", item).value)
+
+
+def _usual_flow(collector: Collector) -> float:
+    return fact("collector", "rated flow share").value * largest_flow(collector)
+
+
 def _assumed_part(item: str, key: str, collector: Collector, exponent: Decided) -> Part:
-    share = fact("collector", "rated flow share").value
-    pressure = from_fact(fact("collector", item), "assumed", key)
-    return Part(share * largest_flow(collector), pressure, exponent, False)
+    return Part(_usual_flow(collector), from_fact(fact("collector", item), "assumed", key), exponent, False)
 
 
 def _written(point: FlowPressure, exponent: Decided, contained: bool) -> Part:
@@ -327,13 +331,10 @@ def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[
         return _written(collector.cyclone, square, contained)
     if contained or "cyclone" in collector.absent:
         return None
-    assumptions.append(
-        Assumption(
-            CYCLONE,
-            "cyclone not stated: 2 in of water at half the blower's largest flow (write none if there is none)",
-            source=cite("practice"),
-        )
-    )
+    if not collector.silent:
+        remarks.append("cyclone not stated while the filter is: taken as not there")
+        return None
+    assumptions.append(_by_custom(CYCLONE))
     return _assumed_part("cyclone", CYCLONE, collector, square)
 
 
@@ -345,6 +346,9 @@ def _filters(
     if "filter loaded" in collector.contains:
         return _filters_of_a_loaded_curve(collector, exponent, remarks)
     if "filter clean" in collector.absent and collector.filter_loaded is None:
+        return None, None
+    if collector.states("cyclone") and not collector.states(*FILTERS):
+        remarks.append("filter not stated while the cyclone is: taken as not there")
         return None, None
     if contained and collector.filter_clean is not None:
         remarks.append("the clean filter is contained in the blower curve; only what loading adds is charged")
@@ -386,13 +390,7 @@ def _clean_filter(
         return _written(collector.filter_clean, exponent, contained)
     if contained or "filter clean" in collector.absent:
         return None
-    assumptions.append(
-        Assumption(
-            FILTER,
-            "clean filter not stated: 1 in of water at half the blower's largest flow (write none if there is none)",
-            source=cite("practice"),
-        )
-    )
+    assumptions.append(_by_custom(FILTER))
     return _assumed_part("filter clean", FILTER, collector, exponent)
 
 
@@ -406,15 +404,8 @@ def _assumed_loaded(
     added = from_fact(fact("collector", "loaded above clean"), "assumed above the clean filter", LOADED)
     flow = cyclone.rated_flow_m3_s if cyclone else None
     if flow is None:
-        flow = clean.rated_flow_m3_s if clean else fact("collector", "rated flow share").value * largest_flow(collector)
-    rated = "cyclone" if cyclone else "filter"
-    assumptions.append(
-        Assumption(
-            LOADED,
-            f"loaded filter not stated: the clean one plus 2 in of water at the {rated}'s rated flow",
-            source=cite("practice"),
-        )
-    )
+        flow = clean.rated_flow_m3_s if clean else _usual_flow(collector)
+    assumptions.append(_by_custom(LOADED, "cyclone" if cyclone else "filter"))
     if clean is None:
         return Part(flow, added, exponent, False)
     power = clean.exponent.value

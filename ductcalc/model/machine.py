@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ductcalc.catalog import fact, hood_entry
+from dataclasses import replace
+
+from ductcalc.catalog import Fact, fact, hood_entry
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.loss import Loss
 from ductcalc.physics.fittings import (
@@ -20,10 +22,11 @@ RATED_DENSITY_KG_M3 = 1.2
 """Air at which a machine's stated suction holds: DGUV Information 209-044 (2019), foreword, figures at 20 m/s."""
 
 MACHINE = "machine resistance"
+OPEN_MOUTH = "open mouth"
 
 
 def port_loss(port: Port, method: MethodSettings) -> Loss:
-    """Return what a port takes: own k, stated suction, free inlet area, shape of the opening, or a default."""
+    """Return what a port takes: own k, stated suction, free inlet area, shape of the mouth, or a default."""
     piece, bore = port.hung.piece, port.hung.bore_m
     return Loss("machine", port.machine, bore, port_k(piece, bore, method), place=piece.place, note=piece.note)
 
@@ -37,11 +40,21 @@ def port_k(piece: Piece, bore_m: float, method: MethodSettings) -> Decided:
     if piece.inlet_m2 is not None:
         return _from_inlet(piece, piece.inlet_m2, bore_m)
     if piece.style is not None:
-        angle = piece.angles_deg[0] if piece.angles_deg else None
-        return from_fact(hood_entry(piece.style, angle), f"{piece.style} entry")
+        return _open_mouth(piece)
     if method.machine_k is not None:
         return given(method.machine_k, "machine resistance of the settings")
     return from_fact(fact("machine", "unknown"), "machine of which nothing is known", MACHINE)
+
+
+def _open_mouth(piece: Piece) -> Decided:
+    """Return the entry of a port's shape. A machine behind it may take as much as one of which nothing is known."""
+    entry = from_fact(_entry(piece), f"{piece.style} entry", OPEN_MOUTH)
+    return replace(entry, high=max(entry.high, fact("machine", "unknown").value))
+
+
+def _entry(piece: Piece) -> Fact:
+    assert piece.style is not None
+    return hood_entry(piece.style, piece.angles_deg[0] if piece.angles_deg else None)
 
 
 def _from_drop(drop: Drop, bore_m: float) -> Decided:
@@ -59,9 +72,7 @@ def _from_inlet(piece: Piece, inlet_m2: float, bore_m: float) -> Decided:
     opening = float(inlet_area_k(bore_area(bore_m), inlet_m2))
     if piece.style is None:
         return given(opening, "free inlet area and a flush entry")
-    angle = piece.angles_deg[0] if piece.angles_deg else None
-    entry = from_fact(hood_entry(piece.style, angle), f"free inlet area and {piece.style} entry")
-    return entry.plus(opening - FLUSH_ENTRY_K)
+    return from_fact(_entry(piece), f"free inlet area and {piece.style} entry").plus(opening - FLUSH_ENTRY_K)
 
 
 def wanted_flow(piece: Piece, bore_m: float) -> tuple[float, bool]:

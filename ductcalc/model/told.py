@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.decided import Decided
 from ductcalc.model.loss import Loss
-from ductcalc.model.machine import MACHINE
+from ductcalc.model.machine import MACHINE, OPEN_MOUTH
 from ductcalc.model.pieces import ELBOW_BUILD, GATE_LEAK, HOSE_BENDS, HOSE_FACTOR, PIPE_MAKE
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ WANTED, REDUCER, CAPPED = "air wanted", "reducers", "ports capped"
 
 TEXTS = {
     MACHINE: "machine resistance not stated: loses 2.75 times its VP (about 900 Pa or 3.6 in of water at 20 m/s)",
+    OPEN_MOUTH: "machine behind a port not stated, only the port's shape: an open mouth of that shape, at worst an"
+    " unknown machine (2.75 VP); write drop, inlet or k",
     HOSE_BENDS: "bends in the hose not counted: one 90 degree bend each, 0.5 VP",
     HOSE_FACTOR: "hose, pulled straight, loses 2.4 times as much as spiral pipe",
     ELBOW_BUILD: "build of elbows not stated: 5-gore, radius 1.5 times the bore",
@@ -29,21 +31,21 @@ TEXTS = {
 def assumptions_of(model: Model) -> Iterator[Assumption]:
     """Yield what was assumed about machines, ducts, gates and joints."""
     where: dict[str, dict[str, None]] = {}
-    sources: dict[str, str] = {}
+    sources: dict[str, dict[str, None]] = {}
     for section in model.sections:
         losses = [*(loss for head in section.heads for loss in head), *section.body]
         for loss, decided in _decided(losses):
             if decided.assumed in TEXTS:
-                name = loss.label if decided.assumed == MACHINE else section.run
+                name = loss.label if loss.kind == "machine" else section.run
                 where.setdefault(decided.assumed, {})[name] = None
-                sources[decided.assumed] = decided.source
+                sources.setdefault(decided.assumed, {})[decided.source] = None
     for _, decided in _decided(list(model.collector.outlet) if model.collector else []):
         if decided.assumed in TEXTS:
             where.setdefault(decided.assumed, {})["outlet"] = None
-            sources[decided.assumed] = decided.source
+            sources.setdefault(decided.assumed, {})[decided.source] = None
     for key, text in TEXTS.items():
         if key in where:
-            yield Assumption(key, text, tuple(where[key]), source=sources[key])
+            yield Assumption(key, text, tuple(where[key]), source="; ".join(sources[key]))
     leakage = model.leakage_class
     if leakage.assumed:
         yield Assumption(

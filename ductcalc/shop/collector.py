@@ -9,6 +9,7 @@ from ductcalc.errors import Place
 
 CurveBasis = Literal["fan static", "fan total", "inlet suction"]
 Part = Literal["cyclone", "filter clean", "filter loaded"]
+FILTERS: frozenset[Part] = frozenset({"filter clean", "filter loaded"})
 
 
 @dataclass(frozen=True)
@@ -48,3 +49,12 @@ class Collector:
     density_kg_m3: float | None = None
     viscosity_pa_s: float | None = None
     place: Place | None = None
+
+    def states(self, *parts: Part) -> bool:
+        """Whether one of these parts is stated to be there: in a row of its own, or contained in the curve."""
+        return any(part in self.contains or getattr(self, part.replace(" ", "_")) for part in parts)
+
+    @property
+    def silent(self) -> bool:
+        """Whether nothing is said of cyclone and filter, not even that they do not exist."""
+        return not self.absent and not self.states("cyclone", *FILTERS)

@@ -203,12 +203,12 @@ def opening(text: str, unit: Unit | None) -> float:
 
 @lru_cache(_CACHE)
 def leak(text: str, unit: Unit | None) -> float:
-    """Return a gate's leak as a share of its bore."""
+    """Return a gate's leak as a share of its bore. Only 0 goes without a unit: 0.5 may be half a per cent or half."""
     reading = read(text, ("share",), unit)
-    if reading.unit is None and reading.value == 1.0:
-        raise UnreadableError(
-            f"{quoted(text)} is the whole bore", 'write "1 %" or 0.01; "100 %" if the gate is never shut'
-        )
+    if reading.unit is None and reading.value != 0.0:
+        shares = [value for value in (reading.value, 100.0 * reading.value) if 0.0 < value <= 100.0] or [1.0]
+        readings = " or ".join(f'"{value:g} %"' for value in shares)
+        raise UnreadableError(f"{quoted(text)} has no unit", f"write {readings} of the bore, whichever was meant")
     return share(text, unit, "a leak")
 
 

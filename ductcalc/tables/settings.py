@@ -35,6 +35,7 @@ from ductcalc.units import UnreadableError, parse_number, quoted, visible
 
 _AT_LINE = re.compile(r"\s*\(at [^()]*\)$")
 _LONGEST_REASON = 200
+_DENSITY_FROM = ("altitude", "temperature", "humidity", "pressure")
 _NAMES_NEED_QUOTES = 'text and names with spaces stand in quotes: altitude = "1200 ft", [machines."band saw"]'
 MOST_SIZES = 20
 _SIZES_HINT = 'write sizes = ["4 in", "5 in", "6 in"], each with its unit'
@@ -104,6 +105,7 @@ def _section(top: Section, key: str) -> Section:
 
 
 def _air(section: Section) -> AirSettings:
+    _check_density(section)
     settings = AirSettings(
         altitude_m=section.quantity("altitude", "length", limits.ALTITUDE_M, '"1200 ft"'),
         temperature_k=section.quantity("temperature", "temperature", limits.TEMPERATURE_K, '"70 F"'),
@@ -114,6 +116,16 @@ def _air(section: Section) -> AirSettings:
     )
     section.finish()
     return settings
+
+
+def _check_density(section: Section) -> None:
+    """Refuse a density beside what it would be computed from: only one of the two can be the shop's."""
+    others = [key for key in _DENSITY_FROM if key in section.values]
+    if others and "density" in section.values:
+        names = " and ".join(others)
+        message = f"density is given, and {names} {'gives' if len(others) == 1 else 'give'} one as well"
+        written = said(section.values["density"][1])
+        section.notebook.note(section.at("density"), message, f"leave out density, or leave out {names}", written)
 
 
 def _material(section: Section) -> MaterialSettings:
@@ -175,7 +187,7 @@ def _joint_leakage(text: str) -> float:
             f"{hint} (or write a class number such as 12)",
         ) from None
     return limits.within(
-        value, limits.JOINT_LEAKAGE_CLASS, text, "a leakage class", "write a class such as 3, 12 or 48"
+        value, limits.JOINT_LEAKAGE_CLASS, text, "a leakage class", "write a class such as 3, 12 or 30"
     )
 
 

@@ -29,7 +29,7 @@ def test_an_unknown_pipe_is_met_with_the_nearest_word():
 
 @pytest.mark.parametrize(
     ("word", "number"),
-    [(None, 3.0), ("sealed", 3.0), ("taped", 12.0), ("Unsealed", 48.0), ("none", 0.0), ("7.5", 7.5)],
+    [(None, 3.0), ("sealed", 3.0), ("taped", 12.0), ("Unsealed", 30.0), ("none", 0.0), ("7.5", 7.5)],
 )
 def test_joint_leakage_by_word_or_number(word, number):
     assert joint_leakage(word).value == number

@@ -46,7 +46,7 @@ def test_unstated_it_is_dry_at_70_f_and_sea_level() -> None:
 
 
 def test_a_stated_density_is_taken_as_it_is() -> None:
-    found = air(density="0.9 kg/m3", temperature="35 C")
+    found = air(density="0.9 kg/m3")
     assert (found.density_kg_m3, found.stated) == (0.9, True)
 
 

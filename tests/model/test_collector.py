@@ -269,6 +269,30 @@ class TestParts:
         assert point(made).flow_m3_s == pytest.approx(brentq(short, 1e-6, FLOWS[-1]), rel=1e-9)
         assert keys(made) == {"cyclone", "clean filter", "loaded filter"}
 
+    @pytest.mark.parametrize("known", ["cyclone row", "cyclone in the curve"])
+    def test_beside_a_cyclone_an_unstated_filter_is_taken_as_not_there_and_that_is_remarked(self, known: str) -> None:
+        parts, contains = ([self.cyclone], []) if known == "cyclone row" else ([], ["cyclone"])
+        assert self.flow(*parts, contains=contains) == pytest.approx(self.by_hand(2 * len(parts)), rel=1e-9)
+        made = one_machine([*pascals(STATIC), *parts], collector={"curve": "fan static", "contains": contains})
+        assert keys(made) == set()
+        assert ductcalc.check(made).remarks == ("filter not stated while the cyclone is: taken as not there",)
+
+    @pytest.mark.parametrize("known", ["filter rows", "filter in the curve", "no filter"])
+    def test_beside_a_filter_or_none_an_unstated_cyclone_is_taken_as_not_there_and_that_is_remarked(
+        self, known: str
+    ) -> None:
+        parts = NO_FILTER if known == "no filter" else [self.clean, self.loaded]
+        contains = ["filter"] if known == "filter in the curve" else []
+        filter_pa = {"filter rows": 3.0, "filter in the curve": 2.0, "no filter": 0.0}[known]
+        assert self.flow(*parts, contains=contains) == pytest.approx(self.by_hand(filter_=filter_pa), rel=1e-9)
+        made = one_machine([*pascals(STATIC), *parts], collector={"curve": "fan static", "contains": contains})
+        assert keys(made) == set()
+        assert "cyclone not stated while the filter is: taken as not there" in ductcalc.check(made).remarks
+
+    def test_without_a_cyclone_an_unstated_filter_is_still_assumed(self) -> None:
+        made = one_machine([*pascals(STATIC), none("cyclone")], collector={"curve": "fan static"})
+        assert keys(made) == {"clean filter", "loaded filter"}
+
     def test_an_unknown_loaded_filter_is_the_clean_one_plus_two_inches_at_the_cyclones_flow(self) -> None:
         made = one_machine(
             [*pascals(STATIC), rated("cyclone", "600 cfm", "1 inwg"), self.clean],

@@ -7,9 +7,11 @@ import math
 import pytest
 
 import ductcalc
+from ductcalc.answers.check import Check
+from ductcalc.catalog import hood_entry
 from ductcalc.model.decided import Decided
 from ductcalc.model.model import Model, ModelPort, build_model
-from tests.scenes import CFM, end, piece, pipe, port, run, shop
+from tests.scenes import CFM, end, piece, pipe, port, run, shop, wye
 
 INCH = 0.0254
 PORT_AREA = math.pi / 4 * (4 * INCH) ** 2
@@ -65,9 +67,34 @@ def test_a_free_inlet_area_with_a_style_takes_that_entry() -> None:
 @pytest.mark.parametrize(
     ("style", "k"), [("plain", 0.93), ("flanged", 0.49), ("straight take-off", 0.65), ("bellmouth", 0.04)]
 )
-def test_a_bare_opening_has_the_entry_of_its_shape(style: str, k: float) -> None:
+def test_a_bare_opening_has_the_entry_of_its_shape_and_is_assumed_to_be_an_open_mouth(style: str, k: float) -> None:
     found = port_k(style=style)
-    assert (found.value, found.assumed) == (k, None)
+    assert (found.value, found.low, found.high) == (k, hood_entry(style).low, 2.75)
+    assert found.assumed == "open mouth"
+
+
+@pytest.mark.parametrize("known", [{"drop": "900 Pa at 20 m/s"}, {"k": "1"}, {"inlet": "12 in2"}])
+def test_of_a_machine_that_is_known_no_open_mouth_is_assumed(known: dict[str, str]) -> None:
+    assert port_k(style="plain", **known).assumed is None
+
+
+def test_an_open_mouth_is_listed_with_its_air_as_it_is_and_as_an_unknown_machine() -> None:
+    def answer(**cells: object) -> Check:
+        return ductcalc.check(shop(run("trunk", port("saw", "4 in", **cells), pipe("9 ft"), end())))
+
+    open_mouth, unknown = answer(style="bellmouth"), answer()
+    (worth,) = (one for one in open_mouth.assumptions if one.assumption.key == "open mouth")
+    assert worth.assumption.where == ("saw",)
+    assert worth.low_m3_s is not None and worth.low_m3_s > open_mouth.loaded[0].machine("saw").flow_m3_s
+    assert worth.high_m3_s == pytest.approx(unknown.loaded[0].machine("saw").flow_m3_s, rel=1e-9)
+
+
+def test_mouths_of_several_shapes_are_one_assumption_with_all_their_sources() -> None:
+    drop = run("drop", port("sander", "4 in", style="straight take-off"), pipe("6 ft"))
+    trunk = run("trunk", port("saw", "4 in", style="plain"), pipe("9 ft"), wye("drop", "6 in"), end())
+    (found,) = (one for one in build_model(shop(trunk, drop)).assumptions if one.key == "open mouth")
+    assert set(found.where) == {"saw", "sander"}
+    assert "ACGIH" in found.source and "29 CFR 1910.94" in found.source
 
 
 def test_a_taper_goes_by_its_angle() -> None:

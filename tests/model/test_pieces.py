@@ -111,7 +111,7 @@ class TestGate:
 
     @pytest.mark.parametrize("share", [0.002, 0.01, 0.03])
     def test_shut_is_a_sharp_opening_in_its_bore(self, share: float) -> None:
-        (found,) = losses(gate(leak=str(share)))
+        (found,) = losses(gate(leak=f"{100 * share:g} %"))
         assert found.shut_k is not None
         assert found.shut_k.value == pytest.approx(1 / (0.61 * share) ** 2, rel=1e-12)
 

@@ -63,11 +63,17 @@ def piece_of(shop_of, duct, **cells):
         ({"piece": "gate", "opening": "50 %"}, "opening", 0.5),
         ({"piece": "gate", "opening": "1"}, "opening", 1.0),
         ({"piece": "gate", "leak": "1 %"}, "leak", 0.01),
-        ({"piece": "gate", "leak": "0.01"}, "leak", 0.01),
+        ({"piece": "gate", "leak": "0"}, "leak", 0.0),
     ],
 )
 def test_number_cell_in_si(shop_of, duct, cells, field, value) -> None:
     assert getattr(piece_of(shop_of, duct, **cells), field) == pytest.approx(value, rel=1e-12)
+
+
+def test_header_gives_a_leak_its_unit_and_a_cell_of_its_own_wins(shop_of) -> None:
+    text = "run,piece,size,leak [%]\nmain,port,4 in,\n,gate,,0.5\n,gate,,2 %\n,gate,,0\n,collector,4 in,\n"
+    leaks = [piece.leak for piece in shop_of(text).runs[0].pieces if piece.kind == "gate"]
+    assert leaks == [pytest.approx(0.005), pytest.approx(0.02), 0.0]
 
 
 def test_hose_may_have_no_bends(shop_of, duct) -> None:

@@ -8,11 +8,11 @@ from dataclasses import replace
 from ductcalc.answers.improve.candidate import WHOLE, Candidate
 from ductcalc.cases.solving import collector_of
 from ductcalc.catalog import fact
-from ductcalc.model.collector import FilterState
+from ductcalc.model.collector import FilterState, usual_part
 from ductcalc.model.model import Model
 from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
 from ductcalc.shop.change import Change, gate_leak
-from ductcalc.shop.collector import Collector, FlowPressure, Part
+from ductcalc.shop.collector import FILTERS, Collector, FlowPressure
 from ductcalc.shop.names import key_of
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import is_outlet
@@ -20,7 +20,6 @@ from ductcalc.shop.standing import is_outlet
 FASTER = 1.1
 """Speed of the wheel over the present one that is tried."""
 LOADED: FilterState = "loaded"
-FILTER_PARTS: tuple[Part, ...] = ("filter clean", "filter loaded")
 
 
 def whole_shop(model: Model) -> Iterator[Candidate]:
@@ -73,11 +72,12 @@ def without_outlet(name: str) -> Change:
 
 
 def without_filter(name: str) -> Change:
-    """Blow the air outdoors, without a filter."""
+    """Blow the air outdoors, without a filter; a cyclone that was assumed stays."""
 
     def bare(collector: Collector) -> Collector:
-        absent = collector.absent | frozenset(FILTER_PARTS)
-        return replace(collector, filter_clean=None, filter_loaded=None, absent=absent)
+        cyclone = usual_part(collector, "cyclone") if collector.silent else collector.cyclone
+        absent = collector.absent | FILTERS
+        return replace(collector, cyclone=cyclone, filter_clean=None, filter_loaded=None, absent=absent)
 
     def apply(shop: Shop) -> Shop:
         room = replace(shop.settings.room, exhaust="outdoors")

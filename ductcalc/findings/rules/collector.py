@@ -16,12 +16,12 @@ from ductcalc.findings.phrase import cloth, flow, power, pressure, say
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
+from ductcalc.model.collector import usual_part
 from ductcalc.physics.curve import evaluate
 from ductcalc.shop.change import Change
-from ductcalc.shop.collector import CurveBasis, FlowPressure, Part
+from ductcalc.shop.collector import FILTERS, CurveBasis, FlowPressure
 from ductcalc.shop.names import the
 
-FILTERS: frozenset[Part] = frozenset({"filter clean", "filter loaded"})
 ENDS = (
     "its two points are the largest flow without pressure and the largest pressure without flow, as advertised figures"
     " are"
@@ -84,12 +84,13 @@ def no_filter(subject: Subject) -> Iterator[Sighting]:
     none = subject.collector.filter_clean is None and subject.collector.filter_loaded is None
     if not none or subject.shop.settings.room.exhaust == "outdoors" or found.contains & FILTERS:
         return
+    usual = usual_part(found, "filter clean")
     yield Sighting(
         found.place,
         subject.collector.name,
         say("no filter is counted, and its air is not said to go outdoors"),
         say("write the filter's clean and loaded pressure, or exhaust as outdoors in shop.toml"),
-        _changed(subject, "a usual filter counted", absent=found.absent - FILTERS),
+        _changed(subject, "a usual filter counted", absent=found.absent - FILTERS, filter_clean=usual),
         "counts",
         subject.watch_worst(),
     )

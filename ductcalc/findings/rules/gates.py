@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ductcalc.cases.case import Case
 from ductcalc.catalog import fact, gate_part_open
 from ductcalc.errors import Place
-from ductcalc.findings.phrase import flow, say, share
+from ductcalc.findings.phrase import Phrase, flow, say, share
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Sighting, Watch
+from ductcalc.findings.sighting import Means, Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.model.machine import port_k
 from ductcalc.model.model import ModelPort
@@ -27,33 +27,68 @@ OPENINGS = (0.75, 0.625, 0.5, 0.375)
 
 def tight_gates(subject: Subject) -> Iterator[Sighting]:
     """See gates that are said to be tight when shut."""
-    tight = [one for one in subject.of_kind("gate") if one.piece.leak == 0.0]
-    everywhere = subject.shop.settings.gates.leak == 0.0
-    if not tight and not everywhere:
-        return
-    usual = fact("gate", "leak").value if everywhere else subject.shop.settings.gates.leak or fact("gate", "leak").value
-    one = "shut gates" if everywhere or len(tight) > 1 else f"gate in {tight[0].run.name}"
-    yield Sighting(
-        Place(SETTINGS, key="gates.leak") if everywhere else tight[0].piece.place,
-        one,
-        say("taken as tight when shut; usual gates leak through about {} of their bore", share(usual)),
+    yield from _odd_leaks(
+        subject,
+        lambda leak: leak == 0.0,
+        lambda _, usual: say("taken as tight when shut; usual gates leak through about {} of their bore", share(usual)),
         say("leave the leak blank, and keep the slides clean"),
-        Change("tight gates leak as usual", _leaking),
         "counts",
+    )
+
+
+def leaky_gates(subject: Subject) -> Iterator[Sighting]:
+    """See gates that are said to leak through far more of their bore than any slide in order."""
+    yield from _odd_leaks(
+        subject,
+        lambda leak: leak > fact("findings", "large leak").value,
+        lambda leak, usual: say(
+            "said to leak through {} of their bore when shut; usual gates leak through about {}",
+            share(leak),
+            share(usual),
+        ),
+        say("check the figure, or mend the slides"),
+        "mends",
+    )
+
+
+def _odd_leaks(
+    subject: Subject,
+    odd: Callable[[float], bool],
+    what: Callable[[float, float], Phrase],
+    cure: Phrase,
+    means: Means,
+) -> Iterator[Sighting]:
+    """See gates of which an odd leak is written, in their rows or in the settings for all; mended, they leak as usual.
+
+    what: the words for the largest such leak and the usual one, as shares of the bore.
+    """
+    stated = subject.shop.settings.gates.leak
+    everywhere = stated is not None and odd(stated)
+    found = [one for one in subject.of_kind("gate") if one.piece.leak is not None and odd(one.piece.leak)]
+    if not found and not everywhere:
+        return
+    largest = max([one.piece.leak or 0.0 for one in found] + [stated or 0.0] * everywhere)
+    usual = fact("gate", "leak").value if everywhere or not stated else stated
+    yield Sighting(
+        Place(SETTINGS, key="gates.leak") if everywhere else found[0].piece.place,
+        "shut gates" if everywhere or len(found) > 1 else f"gate in {found[0].run.name}",
+        what(largest, usual),
+        cure,
+        Change("shut gates leak as usual", lambda shop: _leaking_as_usual(shop, odd)),
+        means,
         subject.watch_worst(),
     )
 
 
-def _leaking(shop: Shop) -> Shop:
-    """Return the shop with the usual leak wherever none is said to be."""
-    runs = tuple(replace(run, pieces=tuple(_blank_leak(piece) for piece in run.pieces)) for run in shop.runs)
-    gates = shop.settings.gates
-    settings = replace(shop.settings, gates=replace(gates, leak=gates.leak or None))
-    return replace(shop, runs=runs, settings=settings)
+def _leaking_as_usual(shop: Shop, odd: Callable[[float], bool]) -> Shop:
+    """Return the shop with every odd leak left blank."""
 
+    def blank(leak: float | None) -> float | None:
+        return None if leak is None or odd(leak) else leak
 
-def _blank_leak(piece: Piece) -> Piece:
-    return replace(piece, leak=None) if piece.kind == "gate" and piece.leak == 0.0 else piece
+    runs = tuple(replace(run, pieces=tuple(replace(p, leak=blank(p.leak)) for p in run.pieces)) for run in shop.runs)
+    gates = replace(shop.settings.gates, leak=blank(shop.settings.gates.leak))
+    return replace(shop, runs=runs, settings=replace(shop.settings, gates=gates))
 
 
 def without_gate(subject: Subject) -> Iterator[Sighting]:
@@ -208,6 +243,14 @@ def _spelled(subject: Subject, key: str) -> str:
 
 RULES = (
     Rule("tight gates", "gates that are said not to leak when shut", "the usual leak", "practice", tight_gates),
+    Rule(
+        "leaky gates",
+        "a leak of shut gates above 5 % of their bore",
+        "the figure checked, or the slides mended",
+        "practice",
+        leaky_gates,
+        always=True,
+    ),
     Rule("no gate", "a machine among others that no gate shuts", "a gate behind its port", "practice", without_gate),
     Rule(
         "greedy neighbour",

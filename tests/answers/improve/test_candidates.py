@@ -285,6 +285,17 @@ def test_filter_and_outdoors_are_offered_only_with_a_filter() -> None:
     assert collector is not None and collector.filter_loaded is None and then.settings.room.exhaust == "outdoors"
 
 
+def test_blown_outdoors_without_a_filter_an_assumed_cyclone_stays_and_none_is_added() -> None:
+    rows = run("hose", port("saw", "4 in"), pipe("9 ft"), end())
+    for table in ([*points(*STRONG)], [*points(*STRONG), rated("filter clean", "800 cfm", "1 inwg")]):
+        made = shop(rows, table=table)
+        outdoors = next(one for one in offered(made, "outdoors"))
+        before, then = build_model(made).collector, build_model(changed(made, [outdoors.change])).collector
+        assert before is not None and then is not None and then.filter_loaded is None
+        for flow in (0.1, 0.4):
+            assert then.charge_pa("cyclone", "loaded", flow) == before.charge_pa("cyclone", "loaded", flow)
+
+
 def test_an_outlet_duct_may_be_taken_off() -> None:
     table = [*points(*STRONG), *NO_PARTS[:1], rated("filter clean", "800 cfm", "1 inwg")]
     rows = run("hose", port("saw", "4 in"), pipe("9 ft"), end())

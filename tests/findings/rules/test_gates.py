@@ -52,6 +52,29 @@ def test_tight_gate_of_the_only_machine_is_not_told() -> None:
     assert [found.rule for found in check(shop).findings.all if found.rule == "tight gates"] == []
 
 
+def test_leak_above_a_twentieth_of_the_bore_is_found_and_mended_to_the_usual() -> None:
+    assert names(gated(s.gate(), s.gate(), gates={"leak": "5 %"}), "leaky gates") == []
+    shop = gated(s.gate(), s.gate(), gates={"leak": "5.1 %"})
+    (found,) = seen(shop, "leaky gates")
+    assert (found.name, found.place and found.place.key) == ("shut gates", "gates.leak")
+    assert words(found.what).startswith("said to leak through 5.1 % of their bore")
+    assert mended(shop, found).settings.gates.leak is None
+
+
+def test_single_leaky_gate_is_named_and_other_leaks_stay_as_written() -> None:
+    shop = gated(s.gate(leak="50 %"), s.gate(leak="2 %"), gates={"leak": "0 %"})
+    (found,) = seen(shop, "leaky gates")
+    assert (found.name, found.place) == ("gate in jointer drop", shop.runs[1].pieces[1].place)
+    changed_shop = mended(shop, found)
+    leaks = [piece.leak for run in changed_shop.runs for piece in run.pieces if piece.kind == "gate"]
+    assert leaks == [None, None, pytest.approx(0.02)]
+
+
+def test_leaky_gate_of_the_only_machine_is_told_all_the_same() -> None:
+    shop = s.shop(s.run("a", s.port("saw", "5 in"), s.gate(leak="50 %"), s.pipe("9 ft"), s.end()))
+    assert "leaky gates" in [found.rule for found in check(shop).findings.all]
+
+
 def ungated(*without: str, two_ports: bool = False, **settings: object) -> Shop:
     """Build three machines of which some have no gate."""
 
