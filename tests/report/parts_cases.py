@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ductcalc.answers.parts.parts import Parts, parts
 from ductcalc.report.display import Display
-from ductcalc.report.parts_text import parts_blocks
+from ductcalc.report.parts.text import parts_blocks
 from ductcalc.report.render import Page, rendered
 from ductcalc.tables import read_prices, read_shop, read_stock
 from tests.answers.parts.shops import PRICES, STOCK, barn, rows_of
