@@ -68,18 +68,18 @@ def parts_command(
     answer, display = parts(found, around, costs), Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.parts_text import parts_blocks
+        from ductcalc.report.parts.text import parts_blocks
 
         return parts_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.parts_json import parts_document
+        from ductcalc.report.parts.data import parts_document
 
         return with_findings(parts_document(answer), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
-        from ductcalc.report.parts_csv import parts_csv
+        from ductcalc.report.parts.data import parts_csv
 
         return parts_csv(answer, display)
 

@@ -15,7 +15,7 @@ from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.grades import AT_A_PORT
 from ductcalc.report.improve_sentences import left_out, none_together, notes, told, verdict, who
 from ductcalc.report.improve_words import changes_words, effect_lines, elsewhere, rows_words, signed_share
-from ductcalc.report.parts_words import money
+from ductcalc.report.parts.words import money
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 

@@ -21,7 +21,7 @@ from ductcalc.report.improve_json import KEYS, improve_csv, improve_document
 from ductcalc.report.improve_sentences import verdict
 from ductcalc.report.improve_text import improve_blocks
 from ductcalc.report.json_text import json_text
-from ductcalc.report.parts_words import money
+from ductcalc.report.parts.words import money
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop.parts import PartName, Price
 from tests.scenes import CFM, NO_PARTS, end, pipe, points, port, run, shop, two_machines

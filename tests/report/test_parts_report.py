@@ -14,10 +14,9 @@ import pytest
 from ductcalc.answers.parts.parts import Parts, parts
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import json_text
-from ductcalc.report.parts_csv import parts_csv
-from ductcalc.report.parts_json import parts_document
-from ductcalc.report.parts_text import parts_blocks, verdict
-from ductcalc.report.parts_words import cut_length, part_label, part_size, rows_words
+from ductcalc.report.parts.data import parts_csv, parts_document
+from ductcalc.report.parts.text import parts_blocks, verdict
+from ductcalc.report.parts.words import cut_length, part_label, part_size, rows_words
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop.parts import PartName
 from ductcalc.tables import read_prices, read_shop, read_stock

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from ductcalc.answers.parts.buying import Sold
 from ductcalc.answers.parts.cutting import CutPlan, Stock
-from ductcalc.answers.parts.rules import Sold
 from ductcalc.answers.parts.splitting import SplitPlan, Task, split_plan
 from ductcalc.answers.parts.uses import Source, Use
 from ductcalc.errors import Place

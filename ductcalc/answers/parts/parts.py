@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
+from ductcalc.answers.parts.buying import (
+    Bag,
+    PartKey,
+    Rules,
+    hoses_of,
+    key_of_part,
+    price_of,
+    rules_of,
+    sticks_of,
+)
 from ductcalc.answers.parts.lengths import Lengths, lengths_of
-from ductcalc.answers.parts.matching import Bag, PartKey, key_of_part, price_of
-from ductcalc.answers.parts.rules import Rules, hoses_of, rules_of, sticks_of
-from ductcalc.answers.parts.sundries import ROUNDING, clamps, hangers, seams
-from ductcalc.answers.parts.uses import HOSE, Source, Use, stretches, uses
+from ductcalc.answers.parts.uses import HOSE, Source, Use, clamps, hangers, seams, started, stretches, uses
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
@@ -103,10 +109,16 @@ class Parts:
         return tuple(item for item in self.to_buy if item.cost is None)
 
     def frame(self, table: str = "items") -> pandas.DataFrame:
-        """Return `items`, `rows` (a row per item and row of the duct table) or `cuts` as a pandas table, SI units."""
-        from ductcalc.answers.parts.frame import parts_frame
+        """Return `items` (a row per lot), `rows` (per item and row of the table) or `cuts` (per piece cut), SI units.
 
-        return parts_frame(self, table)
+        Raises ValueError for another name.
+        """
+        if table not in _TABLES:
+            raise ValueError(f"{table!r} is not one of {', '.join(_TABLES)}")
+        columns, rows_of = _TABLES[table]
+        import pandas
+
+        return pandas.DataFrame(list(rows_of(self)), columns=list(columns))
 
 
 def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = ()) -> Parts:
@@ -118,9 +130,11 @@ def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = 
     rules, bag = rules_of(shop), Bag(have)
     used = list(uses(model))
     plans = _plans(used, shop, rules, bag)
+    coupled = list(_coupled(plans))
     items = [_length_item(plan, used) for plan in plans]
-    items += _fitting_items([*used, *_coupled(plans), *hangers(used, rules), *clamps(plans)], bag)
-    items += _sealant([*seams(model.hanging.wyes, tuple(stretches(model)), used, plans)], rules, bag)
+    small = (*hangers(used, rules.hanger_spacing_m), *clamps(used, coupled))
+    items += _fitting_items([*used, *coupled, *small], bag)
+    items += _sealant([*seams(model.hanging.wyes, tuple(stretches(model)), used, coupled)], rules, bag)
     known = (*shop.settings.parts.prices, *prices)
     return Parts(
         shop=shop.name,
@@ -204,7 +218,7 @@ def _item(used: Sequence[Use], bag: Bag) -> Item:
 def _sealant(joints: Sequence[Source], rules: Rules, bag: Bag) -> list[Item]:
     """Return the tubes for all joints, which the rows share by length."""
     length = sum(joint.length_m or 0.0 for joint in joints)
-    tubes = ceil(length / rules.sealant_yield_m - ROUNDING)
+    tubes = started(length, rules.sealant_yield_m)
     if tubes == 0:
         return []
     name = PartName("sealant")
@@ -232,3 +246,60 @@ def _name_order(name: PartName) -> tuple[object, ...]:
 def _collector_rows(model: Model) -> tuple[Source, ...]:
     rows = [Source(model.hanging.sections[model.hanging.root].run, model.hanging.collector.place)]
     return (*rows, *(Source(hung.run, hung.piece.place) for hung in model.hanging.outlet[:1]))
+
+
+ITEMS = (
+    "part",
+    "style",
+    "sizes_m",
+    "angles_deg",
+    "needed",
+    "needed_m",
+    "have",
+    "buy",
+    "sold_length_m",
+    "price",
+    "cost",
+    "assumed",
+)
+ROWS = ("part", "style", "sizes_m", "angles_deg", "run", "row", "count", "length_m")
+CUTS = ("part", "style", "sizes_m", "stick", "stick_length_m", "bought", "run", "row", "length_m", "left_m")
+
+
+def _named(item: Item) -> list[Any]:
+    return [item.name.kind, item.name.style, item.name.sizes_m, item.name.angles_deg]
+
+
+def _items(parts: Parts) -> Iterator[list[Any]]:
+    for item in parts.items:
+        needs: list[Any] = [item.needed, item.needed_m, item.have]
+        for lot in item.lots:
+            yield [*_named(item), *needs, lot.count, lot.length_m, lot.price, lot.cost, item.assumed]
+            # a second lot of the same item needs nothing more
+            needs = [0, 0.0, 0]
+        if not item.lots:
+            yield [*_named(item), *needs, 0, None, None, None, item.assumed]
+
+
+def _rows(parts: Parts) -> Iterator[list[Any]]:
+    for item in parts.items:
+        for source in item.sources:
+            row = source.place.row if source.place else None
+            yield [*_named(item), source.run, row, source.count, source.length_m]
+
+
+def _cuts(parts: Parts) -> Iterator[list[Any]]:
+    for plan in parts.plans:
+        named = [plan.name.kind, plan.name.style, plan.name.sizes_m]
+        for number, stick in enumerate(plan.sticks, start=1):
+            for cut in stick.cuts:
+                row = cut.place.row if cut.place else None
+                tail = [cut.run, row, cut.length_m, stick.left_m]
+                yield [*named, number, stick.length_m, stick.bought, *tail]
+
+
+_TABLES: dict[str, tuple[tuple[str, ...], Callable[[Parts], Iterator[list[Any]]]]] = {
+    "items": (ITEMS, _items),
+    "rows": (ROWS, _rows),
+    "cuts": (CUTS, _cuts),
+}

@@ -1,12 +1,16 @@
-"""What every row of the duct table takes: fittings by build, size and angle; reducers as the model assumed them."""
+"""What every row of the duct table takes: fittings by build, size and angle; reducers as the model assumed them.
+
+And what no row names: hangers and sealed joints by length, hose clamps.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import ceil, pi
 
-from ductcalc.catalog import default_style, is_adapter
+from ductcalc.catalog import default_style, fact, is_adapter
 from ductcalc.errors import Place
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
@@ -20,6 +24,7 @@ from ductcalc.shop.piece import Piece
 HOSE = "hose"
 SHORTEST_M = 0.0001
 """Shorter rows of pipe or hose are nothing that is cut."""
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
@@ -185,3 +190,94 @@ def _angle(piece: Piece, number: int) -> float:
     """Return the angle [deg] of one of the joining runs."""
     angles = piece.settled_deg[-len(piece.joins) :]
     return angles[number] if len(angles) > 1 else angles[0]
+
+
+def hangers(used: Sequence[Use], spacing_m: float) -> Iterator[Use]:
+    """Yield hangers by row: one for each started spacing [m] of pipe of one size in one run.
+
+    A row stands for those hangers that its length adds to the rows of its run and size before it.
+    """
+    so_far: dict[tuple[str, tuple[float, ...]], float] = {}
+    for use in used:
+        if use.name.kind != "pipe":
+            continue
+        key = (use.source.run, use.name.sizes_m)
+        before = so_far.get(key, 0.0)
+        after = so_far[key] = before + (use.source.length_m or 0.0)
+        count = started(after, spacing_m) - started(before, spacing_m)
+        source = Source(use.source.run, use.source.place, count, use.source.length_m)
+        yield Use(PartName("hanger", None, use.name.sizes_m), source, True)
+
+
+def started(length_m: float, each_m: float) -> int:
+    """Return how many of a thing a length takes, one for each started length."""
+    return ceil(length_m / each_m - ROUNDING)
+
+
+def clamps(used: Sequence[Use], coupled: Sequence[Use]) -> Iterator[Use]:
+    """Yield the clamps of each piece of hose, those at a coupling within a row among them."""
+    each = round(fact("parts", "clamps").value)
+    hoses = [use for use in used if use.name.kind == "flex"]
+    for use in (*hoses, *(one for one in coupled if one.name.style == HOSE)):
+        source = Source(use.source.run, use.source.place, each * use.source.count)
+        yield Use(PartName("clamp", None, use.name.sizes_m), source, True)
+
+
+def seams(
+    wyes: Sequence[Wye], found: Sequence[Stretch], used: Sequence[Use], coupled: Sequence[Use]
+) -> Iterator[Source]:
+    """Yield every joint that is sealed, with the length around it [m]; the ends of hoses are clamped instead.
+
+    A joint belongs to the row behind it. coupled: couplings within a row, which make two joints each; a coupling
+    between two rows, among those used, makes two joints of one.
+    """
+    for stretch in found:
+        yield from _seams_of(stretch)
+    for wye in wyes:
+        closed = sum(key_of(name) == "cap" for name in wye.hung.piece.joins)
+        if closed:
+            yield _seam(wye.hung.run, wye.hung.piece.place, wye.hung.bore_m, closed)
+    for use in used:
+        bore = use.name.sizes_m[0]
+        if use.name.kind == "elbow" and use.source.count > 1:
+            yield _seam(use.source.run, use.source.place, bore, use.source.count - 1)
+        elif use.name.kind == "coupling" and use.name.style != HOSE:
+            yield _seam(use.source.run, use.source.place, bore, use.source.count)
+    for use in coupled:
+        if use.name.style != HOSE:
+            yield _seam(use.source.run, use.source.place, use.name.sizes_m[0], 2 * use.source.count)
+
+
+def _seam(run: str, place: Place | None, bore_m: float, count: int) -> Source:
+    return Source(run, place, count, count * pi * bore_m)
+
+
+End = tuple[bool, float, float, Place | None]
+"""A thing in the line: whether it is hose, its bores [m] upstream and downstream, its row."""
+
+
+def _seams_of(stretch: Stretch) -> Iterator[Source]:
+    first = stretch.heads[0] if stretch.heads else ()
+    collector = stretch.ends_at.place if stretch.ends_at is not None else None
+    # a collector row with a coefficient of its own is a loss as well as the end
+    line = [_end(loss) for loss in (*first, *stretch.body) if loss.kind != "other" or loss.place != collector]
+    if stretch.starts_at is not None:
+        line.insert(0, (False, stretch.start_bore_m, stretch.start_bore_m, stretch.starts_at.place))
+    if stretch.ends_at is not None:
+        bore = stretch.pieces[-1].bore_m if stretch.pieces else stretch.start_bore_m
+        line.append((False, bore, bore, stretch.ends_at.place))
+    yield from _seams_between(line, stretch.run)
+    for other in stretch.heads[1:]:
+        # the shared hose itself is put on by hand
+        yield from _seams_between([_end(loss) for loss in other if loss.assumed or loss.kind == "machine"], stretch.run)
+
+
+def _end(loss: Loss) -> End:
+    before, after = loss.ends_m or (loss.bore_m, loss.bore_m)
+    return loss.kind == "hose", before, after, loss.place
+
+
+def _seams_between(line: Sequence[End], run: str) -> Iterator[Source]:
+    for (hose, _, _, _), (next_hose, bore, _, place) in pairwise(line):
+        if not hose and not next_hose:
+            yield _seam(run, place, bore, 1)

@@ -11,8 +11,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.parts.matching import price_of
-from ductcalc.answers.parts.rules import hoses_of, sticks_of
+from ductcalc.answers.parts.buying import hoses_of, price_of, sticks_of
 from ductcalc.answers.parts.uses import HOSE, Use, pipe_make, uses
 from ductcalc.answers.size.stretches import Plan, Stretch
 from ductcalc.catalog import fact, pipe_weight

@@ -1,4 +1,4 @@
-"""The shopping and cutting list as text: what to buy, from which rows, how to cut it, what is left."""
+"""The shopping and cutting list as text: what to buy, from which rows, how to cut it, what is left, notes."""
 
 from __future__ import annotations
 
@@ -14,11 +14,24 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
-from ductcalc.report.parts_notes import foot_blocks
-from ductcalc.report.parts_words import cut_length, mark, money, part_label, part_size, rows_words
+from ductcalc.report.parts.words import cut_length, mark, money, part_label, part_size, rows_words
 from ductcalc.report.sentences import capitalised, listed, several
 
 SMALL = ("clamp", "hanger", "sealant")
+NOT_COUNTED = (
+    "Not counted: what slips into a fitting or over a crimped end, spares, screws, wire and tape. Ask of every fitting"
+    " which end goes inside and which over: size alone does not tell."
+)
+STRAIGHTS = (
+    "A straight that fits on a stick sold stays in one piece; a longer one is split, with one joint more than needed at"
+    " most, and no part chosen shorter than the bore (common practice, no source)."
+)
+CAUTIONS = (
+    "Edges of sheet metal cut: gloves and glasses when sawing and deburring. Cut away from the dust, sparks never near"
+    " a duct that has been in use.",
+    "Metal duct and wired hose are bonded and grounded as the local code says; hangers carry a duct full of chips, so"
+    " fasten them to the building's frame.",
+)
 
 
 def parts_blocks(parts: Parts, display: Display, every_finding: bool = False) -> Iterator[Block]:
@@ -38,7 +51,7 @@ def parts_blocks(parts: Parts, display: Display, every_finding: bool = False) ->
     yield from _left_overs(parts, display)
     yield from _unused(parts, display)
     yield from findings_blocks(parts.findings, display, every_finding)
-    yield from foot_blocks(parts, display)
+    yield from _foot(parts, display)
     yield Paragraph("")
     yield program_line(parts.shop)
 
@@ -207,3 +220,95 @@ def _unused(parts: Parts, display: Display) -> Iterator[Block]:
     for part in parts.unused:
         length = f", {cut_length(part.length_m, display)}" if part.length_m else ""
         yield noted(f"{part.count} x {part_label(part.name)} {part_size(part.name, display)}{length}")
+
+
+def _foot(parts: Parts, display: Display) -> Iterator[Block]:
+    """Yield remarks and notes."""
+    if parts.remarks:
+        yield Heading("Remarks")
+    for remark in parts.remarks:
+        yield noted(remark)
+    yield Heading("Notes")
+    yield from _saw(parts, display)
+    yield from _lengths_sold(parts, display)
+    yield from _rules(parts, display)
+    yield from _adapters(parts, display)
+    yield from _wyes(parts)
+    yield from _ports(parts, display)
+    yield noted(NOT_COUNTED)
+    for caution in CAUTIONS:
+        yield noted(caution)
+
+
+def _saw(parts: Parts, display: Display) -> Iterator[Block]:
+    """Say where the saw cut alone costs a stick."""
+    for plan in parts.plans:
+        if plan.bought_without_kerf is not None and plan.bought_without_kerf < len(plan.bought):
+            fewer = several(plan.bought_without_kerf, "stick")
+            yield noted(
+                f"{part_label(plan.name)} {part_size(plan.name, display)}: {fewer} to buy would do if nothing were lost"
+                f" in the cut: use snips, or cut pieces {cut_length(plan.kerf_m, display)} short."
+            )
+
+
+def _lengths_sold(parts: Parts, display: Display) -> Iterator[Block]:
+    """Say in which lengths pipe and hose were taken to be sold."""
+    groups: dict[str, Lengths] = {}
+    for plan in parts.plans:
+        groups.setdefault(plan.name.style or "hose", plan)
+    said = []
+    for make, plan in groups.items():
+        lengths = listed([cut_length(length, display) for length in plan.sold.lengths_m])
+        origin = "as you say" if plan.sold.written else "common practice, no source"
+        if plan.sold.taken_from:
+            origin = f"as for {plan.sold.taken_from}, its own are not known"
+        said.append(f"{make} {lengths} ({origin})")
+    if said:
+        yield noted(f"Lengths sold: {'; '.join(said)}. {STRAIGHTS}")
+
+
+def _rules(parts: Parts, display: Display) -> Iterator[Block]:
+    rules = parts.rules
+    values = {
+        "kerf": f"{cut_length(rules.kerf_m, display)} lost in each cut of pipe",
+        "hanger spacing": f"a hanger for each {cut_length(rules.hanger_spacing_m, display)} of pipe, run by run",
+        "sealant yield": f"a tube of sealant for {display.length(rules.sealant_yield_m)} of joint",
+    }
+    joints = next((item.needed_m for item in parts.items if item.name.kind == "sealant"), None)
+    if joints is not None:
+        values["sealant yield"] += f" ({display.length(joints)} here; hose is clamped)"
+    own = [text for key, text in values.items() if key not in rules.defaulted]
+    assumed = [text for key, text in values.items() if key in rules.defaulted]
+    if own:
+        yield noted(f"As you say: {'; '.join(own)}.")
+    if assumed:
+        yield noted(f"Common practice, no source, to be set under [parts] in shop.toml: {'; '.join(assumed)}.")
+
+
+def _adapters(parts: Parts, display: Display) -> Iterator[Block]:
+    kinds = {item.name.kind for item in parts.items}
+    if "adapter" in kinds:
+        limit = display.size(parts.rules.adapter_limit_m)
+        yield noted(
+            f"An adapter joins ends within {limit} of each other, one nominal size in two systems or makes (common"
+            " practice, no source); ends further apart get a reducer."
+        )
+    if any(item.assumed and item.name.kind == "reducer" for item in parts.items):
+        yield noted("An implied reducer stands between unlike neighbours with no reducer between them.")
+
+
+def _wyes(parts: Parts) -> Iterator[Block]:
+    if any(item.name.kind == "wye" for item in parts.items):
+        yield noted("A wye's sizes: outlet x straight inlet x branch; a closed branch is taken as large as the outlet.")
+
+
+def _ports(parts: Parts, display: Display) -> Iterator[Block]:
+    """Say what belongs to machines and is not bought."""
+    counts: Counter[str] = Counter()
+    for item in parts.items:
+        if item.owned:
+            counts[part_size(item.name, display)] += item.needed
+    own = "; collector, cyclone and filter neither"
+    if counts:
+        said = listed([f"{number} of {size}" for size, number in counts.items()])
+        yield noted(f"Hoods and ports belong to the machines and are not bought: {said}{own}.")

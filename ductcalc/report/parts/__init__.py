@@ -1,0 +1,1 @@
+"""The shopping and cutting list as text, CSV and JSON."""
