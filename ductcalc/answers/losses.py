@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from functools import cached_property
+from itertools import accumulate
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from ductcalc.cases.case import Case, read_cases
+from ductcalc.audit.pieces import end_velocity_pressure
+from ductcalc.cases.case import Case, MachineAnswer, PortAnswer, read_cases
 from ductcalc.cases.choices import (
     Ask,
     Choice,
@@ -19,14 +22,16 @@ from ductcalc.cases.choices import (
     usable_machines,
 )
 from ductcalc.cases.key_machines import key_machines
-from ductcalc.cases.solving import Batch, solve_choices
-from ductcalc.errors import InputError, Problem
+from ductcalc.cases.solving import Batch, collector_of, solve_choices
+from ductcalc.errors import InputError, Place, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
 from ductcalc.model.collector import ChargedPart, ModelCollector, Part
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
-from ductcalc.physics.velocity import bore_area
+from ductcalc.model.numbers import own_blowers
+from ductcalc.physics.velocity import velocity, velocity_pressure
+from ductcalc.shop.kinds import LossKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
@@ -34,43 +39,53 @@ from ductcalc.shop.shop import Shop
 if TYPE_CHECKING:
     import pandas
 
-LossGroup = Literal[
-    "machine", "hose", "pipe", "elbow", "reducer", "gate", "other", "wye", "cyclone", "filter", "outlet"
-]
+LossGroup = LossKind | Literal["wye", "cyclone", "filter", "outlet", "own blower", "inlet", "basis"]
+BESIDE_THE_WAY = frozenset({"own blower", "inlet", "basis"})
+"""Rows that are no loss on the way: what the machine's own blower gives (below zero), the place where `check` tells
+the suction, the VP that the blower's curve counts in."""
+VP_OF_BASIS = {"fan total": "VP at the blower's outlet", "inlet suction": "VP in the test pipe"}
+WYE_SOURCES = {
+    "momentum": "control-volume balance; Idelchik, Handbook of Hydraulic Resistance, 1966",
+    "handbook": "ACGIH, Industrial Ventilation (from memory)",
+    "factored": "Crane, TP-410",
+}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LossRow:
-    """One piece on the way: flow, speed, VP, coefficient and its source, loss, running totals.
+    """One line of the bill: flow, speed, VP, coefficient and its source, loss, running totals.
 
     coefficient: loss over VP, None where VP is not defined (cyclone, filter). running_total_pa and
-    running_static_pa: suction just behind the piece, total and static (positive). share: of all losses on the way.
-    shared_by: machines whose air also passes here in this case.
+    running_static_pa: suction just behind the piece, total and static (positive). share: of all losses on the way,
+    None where the row is none of them. shared_by: machines whose air also passes here in this case.
     """
 
     group: LossGroup
     label: str
     section: str
-    place: str | None
-    bore_m: float | None
-    length_m: float
+    place: str | None = None
+    bore_m: float | None = None
+    length_m: float = 0.0
     flow_m3_s: float
-    velocity_m_s: float | None
-    vp_pa: float | None
-    coefficient: float | None
+    velocity_m_s: float | None = None
+    vp_pa: float | None = None
+    coefficient: float | None = None
     reason: str
     source: str
     loss_pa: float
-    running_total_pa: float
-    running_static_pa: float | None
-    share: float
-    shared_by: tuple[str, ...]
-    assumed: bool
+    running_total_pa: float = 0.0
+    running_static_pa: float | None = None
+    share: float | None = None
+    shared_by: tuple[str, ...] = ()
+    assumed: bool = False
 
 
 @dataclass(frozen=True)
 class Losses:
-    """The branch loss report of one machine's port in one case, at the flows that really run (loaded filter)."""
+    """The branch loss report of one machine's port in one case, at the flows that really run (loaded filter).
+
+    rows: a bill, which adds up to the pressure of the collector's blower on the basis of its curve.
+    """
 
     shop: str
     machine: str
@@ -82,15 +97,26 @@ class Losses:
     findings: Findings = NOTHING_SEEN
 
     @property
+    def answer(self) -> MachineAnswer:
+        """The machine in its case, all of its ports together."""
+        return self.case.machine(self.machine)
+
+    @property
+    def port(self) -> PortAnswer:
+        """The port whose way is shown."""
+        return next(port for port in self.answer.ports if port.run == self.run)
+
+    @property
     def total_pa(self) -> float:
         """All losses on the way [Pa], cyclone, filter and outlet included."""
-        return sum(row.loss_pa for row in self.rows)
+        return sum(row.loss_pa for row in self.rows if row.group not in BESIDE_THE_WAY)
 
     def by_group(self) -> tuple[tuple[LossGroup, float, float], ...]:
-        """Return (group, loss [Pa], share) of each kind, largest first."""
+        """Return (group, loss [Pa], share) of each kind of loss on the way, largest first."""
         sums: dict[LossGroup, float] = {}
         for row in self.rows:
-            sums[row.group] = sums.get(row.group, 0.0) + row.loss_pa
+            if row.group not in BESIDE_THE_WAY:
+                sums[row.group] = sums.get(row.group, 0.0) + row.loss_pa
         total = self.total_pa or 1.0
         return tuple((g, p, p / total) for g, p in sorted(sums.items(), key=lambda pair: -pair[1]))
 
@@ -118,139 +144,194 @@ def losses(
         raise no_machine(model)
     if machine is not None:
         machine = choose_open(model, [machine]).machines[0]
-    if ask is not None:
-        choices: tuple[Choice, ...] = (choice_of(model, ask),)
-    else:
-        choices = every_machine_alone(model) if machine is None else (choose_open(model, [machine]),)
-    if not choices[0].machines:
-        open_one = f"open at least one of: {', '.join(usable_machines(model))}"
-        raise InputError([Problem("no machine is open in this choice", open_one)])
-    if machine is not None and not choices[0].asks(machine):
-        raise InputError(
-            [
-                Problem(
-                    f'"{machine}" is not open in this choice',
-                    f"open are: {', '.join(choices[0].machines)}",
-                    given=machine,
-                )
-            ]
-        )
+    choices = _choices(model, ask, machine)
     batch = solve_choices(model, choices, ("loaded",))
     cases = read_cases(batch)
-    _, worst, _ = key_machines(model, cases)
+    worst = key_machines(model, cases)[1]
     name = machine or worst.machine
     number = next(n for n, c in enumerate(cases) if c.name == worst.case) if ask is None else 0
     case = cases[number]
     if not case.solved:
         return Losses(shop.name, name, "", case, (), model.junction, shop.changes)
     port = _poorest_port(model, case, name)
-    rows = _rows(batch, number, port)
     seen = found_in(model, choices[number : number + 1], [case])
+    rows = _Way(batch, number, port).rows()
     return Losses(shop.name, name, model.ports[port].run, case, rows, model.junction, shop.changes, seen)
 
 
+def _choices(model: Model, ask: Ask | Choice | None, machine: str | None) -> tuple[Choice, ...]:
+    """Return the choices among which the worst machine is looked for."""
+    if ask is None:
+        return every_machine_alone(model) if machine is None else (choose_open(model, [machine]),)
+    choice = choice_of(model, ask)
+    if not choice.machines:
+        open_one = f"open at least one of: {', '.join(usable_machines(model))}"
+        raise InputError([Problem("no machine is open in this choice", open_one)])
+    if machine is not None and not choice.asks(machine):
+        said = f'"{machine}" is not open in this choice'
+        raise InputError([Problem(said, f"open are: {', '.join(choice.machines)}", given=machine)])
+    return (choice,)
+
+
 def _poorest_port(model: Model, case: Case, machine: str) -> int:
-    answer = next(m for m in case.machines if key_of(m.machine) == key_of(machine))
-    poorest = min(answer.ports, key=lambda port: port.flow_m3_s / port.wanted_m3_s)
+    poorest = case.machine(machine).poorest
     return next(p for p in model.ports_of[key_of(machine)] if model.ports[p].run == poorest.run)
 
 
-@dataclass
-class _Walk:
-    """Running totals along the way."""
-
-    total_pa: float = 0.0
+_Why = tuple[str, str]
+"""What a loss is made of, and the sources of its numbers."""
 
 
-def _rows(batch: Batch, column: int, port: int) -> tuple[LossRow, ...]:
-    model, walk = batch.model, _Walk()
-    found: list[LossRow] = []
-    passing = _passing(model, batch, column)
-    path = model.path(port)
-    for section in path:
-        found += _section_rows(batch, column, section, walk, passing[section])
-        if section != path[-1]:
-            found.append(_wye_row(batch, column, section, walk, passing))
-    found += _collector_rows(batch, column, walk, passing[path[-1]])
-    whole = sum(row.loss_pa for row in found) or 1.0
-    return tuple(replace(row, share=row.loss_pa / whole) for row in found)
+@dataclass(frozen=True)
+class _Way:
+    """One port's way to the collector's blower in a solved case.
+
+    A line is a row without its sums, and the VP [Pa] just behind it, None where no duct is.
+    """
+
+    batch: Batch
+    column: int
+    port: int
+
+    def rows(self) -> tuple[LossRow, ...]:
+        """Return the bill, with its running sums and shares."""
+        lines = tuple(self._lines())
+        so_far = accumulate(row.loss_pa for row, _ in lines)
+        on_the_way = sum(row.loss_pa for row, _ in lines if row.group not in BESIDE_THE_WAY) or 1.0
+        return tuple(
+            replace(
+                row,
+                running_total_pa=total,
+                running_static_pa=None if behind is None else total + behind,
+                share=None if row.group in BESIDE_THE_WAY else row.loss_pa / on_the_way,
+            )
+            for (row, behind), total in zip(lines, so_far, strict=True)
+        )
+
+    def _lines(self) -> Iterator[tuple[LossRow, float | None]]:
+        path = self._model.path(self.port)
+        yield from self._own_blower(path[0])
+        for section, after in zip(path, (*path[1:], None), strict=True):
+            yield from self._pieces(section)
+            if after is not None:
+                yield self._wye(section, after)
+        yield self._inlet(path[-1])
+        for row in self._collector(path[-1]):
+            yield row, None
+
+    @property
+    def _model(self) -> Model:
+        return self.batch.model
+
+    @cached_property
+    def _sharing(self) -> tuple[tuple[str, ...], ...]:
+        """For each section the open machines whose air passes it, none where it is only one."""
+        names: list[dict[str, None]] = [{} for _ in self._model.sections]
+        for number, port in enumerate(self._model.ports):
+            if self.batch.state.taking[number, self.column]:
+                for section in self._model.path(number):
+                    names[section][port.machine] = None
+        return tuple(tuple(found) if len(found) > 1 else () for found in names)
+
+    def _flow(self, section: int) -> float:
+        return float(self.batch.solved.flow[section, self.column])
+
+    def _vp(self, flow: float, bore_m: float) -> float:
+        return float(velocity_pressure(self._model.air.density_kg_m3, velocity(flow, bore_m)))
+
+    def _row(
+        self, at: int, flow: float, pressure: float, why: _Why, bore_m: float | None = None, **more: Any
+    ) -> LossRow:
+        """Return a row without its sums. at: its section. With a bore also speed, VP and coefficient."""
+        vp = None if bore_m is None else self._vp(flow, bore_m)
+        found = {"section": self._model.sections[at].name, "shared_by": self._sharing[at], **more}
+        return LossRow(
+            bore_m=bore_m,
+            flow_m3_s=flow,
+            velocity_m_s=None if bore_m is None else float(velocity(flow, bore_m)),
+            vp_pa=vp,
+            coefficient=pressure / vp if vp else None,
+            reason=why[0],
+            source=why[1],
+            loss_pa=pressure,
+            **found,
+        )
+
+    def _own_blower(self, section: int) -> Iterator[tuple[LossRow, None]]:
+        pushed = own_blowers(self._model, self.batch.state)
+        given = 0.0 if pushed is None else float(pushed[section, self.column])
+        if given > 0.0:
+            label = f"own blower of {self._model.ports[self.port].machine}"
+            why = ("it pushes: the collector pulls that much less", "your settings")
+            yield self._row(section, self._flow(section), -given, why, group="own blower", label=label), None
+
+    def _pieces(self, section: int) -> Iterator[tuple[LossRow, float]]:
+        batch, table, flow = self.batch, self.batch.table, self._flow(section)
+        feeding = self._model.opening.feeding(batch.state)[section, self.column]
+        for piece in np.flatnonzero((table.section == section) & np.isin(table.head, (-1, feeding))):
+            loss, pressure = table.losses[piece], float(batch.audit.losses[piece, self.column])
+            what: dict[str, Any] = {"group": loss.kind, "label": loss.label, "place": _place(loss.place)}
+            what |= {"length_m": loss.length_m, "assumed": loss.assumed}
+            behind = loss.ends_m[1] if loss.ends_m else loss.bore_m
+            yield self._row(section, flow, pressure, _why(loss), loss.bore_m, **what), self._vp(flow, behind)
+
+    def _wye(self, section: int, outlet: int) -> tuple[LossRow, float | None]:
+        model, number = self._model, self._model.tree.wye_above[outlet]
+        hung, shape = model.wyes[number].hung, model.tree.wyes[number]
+        place = shape.streams.index(section)
+        pressure = float(self.batch.audit.junction[section, self.column])
+        way = "straight on" if shape.straight[place] else f"branch, {shape.angles_deg[place]:g} degrees"
+        dragged = "; the faster stream drags this one along" if pressure < 0.0 else ""
+        why = (f"{model.junction} balance on the outlet's VP{dragged}", WYE_SOURCES[model.junction])
+        if shape.own_k is not None:
+            why = (f"loss coefficient as written, {_coefficient(shape.own_k)} VP", "your table")
+        what = {"group": "wye", "label": f"wye, {way}", "place": _place(hung.piece.place)}
+        what["section"] = model.sections[outlet].name
+        row = self._row(section, self._flow(outlet), pressure, why, hung.bore_m, **what)
+        return row, row.vp_pa
+
+    def _inlet(self, section: int) -> tuple[LossRow, float]:
+        """The duct's end, where `check` tells the suction: what joints let in on the last stretch has entered."""
+        flow, bore = self.batch.collector_flow[self.column], self._model.sections[section].end_bore_m
+        why = ("no loss: the flow and suction that check tells, joint leaks included", "worked out here")
+        row = self._row(section, float(flow), 0.0, why, bore, group="inlet", label="collector's inlet")
+        return row, float(end_velocity_pressure(self._model, section, flow))
+
+    def _collector(self, section: int) -> Iterator[LossRow]:
+        """What cyclone, filter and outlet take beyond what the curve contains of them; the VP that it counts in."""
+        collector, flow = collector_of(self._model), float(self.batch.collector_flow[self.column])
+        for group, part, label in _parts(collector):
+            decided, charged = part.pressure_pa, collector.charge_pa(group, "loaded", flow)
+            what: dict[str, Any] = {"group": group, "label": label, "assumed": decided.assumed is not None}
+            yield self._row(section, flow, charged, (decided.reason, decided.source), section=collector.name, **what)
+        if collector.outlet:
+            pressure, length = collector.outlet_pressure(flow), sum(loss.length_m for loss in collector.outlet)
+            why = ("its losses, and the VP where the air leaves less that at the blower", "your table")
+            what = {"group": "outlet", "label": "outlet duct", "length_m": length}
+            yield self._row(section, flow, pressure, why, section=collector.name, **what)
+        if collector.basis in VP_OF_BASIS:
+            bore = collector.outlet_bore_m if collector.basis == "fan total" else collector.collector.test_pipe_m
+            pressure = collector.basis_velocity_term() * flow**2
+            why = (f"no loss on the way: a curve of {collector.basis} counts it in", "your settings")
+            what = {"group": "basis", "label": VP_OF_BASIS[collector.basis]}
+            yield self._row(section, flow, pressure, why, bore, section=collector.name, **what)
 
 
-def _passing(model: Model, batch: Batch, column: int) -> list[tuple[str, ...]]:
-    """Return for each section the open machines whose air passes it."""
-    names: list[dict[str, None]] = [{} for _ in model.sections]
-    for number, port in enumerate(model.ports):
-        if batch.state.taking[number, column]:
-            for section in model.path(number):
-                names[section][port.machine] = None
-    return [tuple(found) for found in names]
+def _place(place: Place | None) -> str | None:
+    return str(place) if place else None
 
 
-def _section_rows(batch: Batch, column: int, section: int, walk: _Walk, passing: tuple[str, ...]) -> Iterable[LossRow]:
-    model, table = batch.model, batch.table
-    flow = float(batch.solved.flow[section, column])
-    feeding = int(model.opening.feeding(batch.state)[section, column])
-    for piece in np.flatnonzero(table.section == section):
-        if table.head[piece] not in (-1, feeding):
-            continue
-        loss = table.losses[piece]
-        yield _piece_row(model, loss, section, flow, float(batch.audit.losses[piece, column]), walk, passing)
+def _parts(collector: ModelCollector) -> Iterator[tuple[ChargedPart, Part, str]]:
+    """Yield cyclone and loaded filter, named by what the curve contains of them."""
+    clean, loaded = collector.filter_clean, collector.filter_loaded
+    if collector.cyclone is not None:
+        yield "cyclone", collector.cyclone, "cyclone" + (", in the curve" if collector.cyclone.contained else "")
+    if loaded is not None:
+        beyond = ", beyond the curve's" if clean is not None and clean.contained else ""
+        yield "filter", loaded, "filter, loaded" + (", in the curve" if loaded.contained else beyond)
 
 
-def _piece_row(
-    model: Model,
-    loss: Loss,
-    section: int,
-    flow: float,
-    pressure: float,
-    walk: _Walk,
-    passing: tuple[str, ...],
-) -> LossRow:
-    speed = flow / float(bore_area(loss.bore_m))
-    vp = 0.5 * model.air.density_kg_m3 * speed**2
-    walk.total_pa += pressure
-    after = _bore_after(model, loss, section)
-    static = walk.total_pa + 0.5 * model.air.density_kg_m3 * (flow / float(bore_area(after))) ** 2
-    reason, source = _why(loss)
-    return LossRow(
-        loss.kind,
-        loss.label,
-        model.sections[section].name,
-        str(loss.place) if loss.place else None,
-        loss.bore_m,
-        loss.length_m,
-        flow,
-        speed,
-        vp,
-        pressure / vp if vp > 0.0 else None,
-        reason,
-        source,
-        pressure,
-        walk.total_pa,
-        static,
-        0.0,
-        passing if len(passing) > 1 else (),
-        loss.assumed,
-    )
-
-
-def _bore_after(model: Model, loss: Loss, section: int) -> float:
-    """Bore [m] behind a piece: a reducer leads from one of its bores to the other."""
-    if loss.kind != "reducer":
-        return loss.bore_m
-    pieces = model.sections[section].losses()
-    place = next((n for n, other in enumerate(pieces) if other is loss), len(pieces) - 1)
-    following = next((other for other in pieces[place + 1 :] if other.kind != "reducer"), None)
-    return following.bore_m if following else model.sections[section].end_bore_m
-
-
-def _coefficient(k: float) -> str:
-    """Show a coefficient to three digits, written out."""
-    return f"{k:.3g}" if abs(k) < 1000.0 else f"{float(f'{k:.3g}'):.0f}"
-
-
-def _why(loss: Loss) -> tuple[str, str]:
-    """Return what a loss is made of, and the sources of its numbers."""
+def _why(loss: Loss) -> _Why:
     reasons, sources = [], []
     if loss.has_friction:
         assert loss.roughness_m is not None and loss.factor is not None
@@ -264,116 +345,6 @@ def _why(loss: Loss) -> tuple[str, str]:
     return "; ".join(reasons), "; ".join(dict.fromkeys(sources))
 
 
-def _wye_row(batch: Batch, column: int, section: int, walk: _Walk, passing: list[tuple[str, ...]]) -> LossRow:
-    model = batch.model
-    number = next(n for n, shape in enumerate(model.tree.wyes) if section in shape.streams)
-    wye, shape = model.wyes[number], model.tree.wyes[number]
-    place = shape.streams.index(section)
-    pressure = float(batch.audit.junction[section, column])
-    walk.total_pa += pressure
-    flow = float(batch.solved.flow[shape.outlet, column])
-    speed = flow / shape.outlet_area_m2
-    vp = 0.5 * model.air.density_kg_m3 * speed**2
-    way = "straight on" if shape.straight[place] else f"branch, {shape.angles_deg[place]:g} degrees"
-    dragged = "; the faster stream drags this one along" if pressure < 0.0 else ""
-    return LossRow(
-        "wye",
-        f"wye, {way}",
-        model.sections[shape.outlet].name,
-        str(wye.hung.piece.place) if wye.hung.piece.place else None,
-        wye.hung.bore_m,
-        0.0,
-        flow,
-        speed,
-        vp,
-        pressure / vp if vp > 0.0 else None,
-        f"{model.junction} balance on the outlet's VP{dragged}",
-        WYE_SOURCES[model.junction],
-        pressure,
-        walk.total_pa,
-        walk.total_pa + vp,
-        0.0,
-        passing[section] if len(passing[section]) > 1 else (),
-        False,
-    )
-
-
-WYE_SOURCES = {
-    "momentum": "control-volume balance; Idelchik, Handbook of Hydraulic Resistance, 1966",
-    "handbook": "ACGIH, Industrial Ventilation (from memory)",
-    "factored": "Crane, TP-410",
-}
-
-
-def _part_row(
-    collector: ModelCollector,
-    group: ChargedPart,
-    part: Part,
-    label: str,
-    flow: float,
-    walk: _Walk,
-    passing: tuple[str, ...],
-) -> LossRow:
-    """Return the row of a cyclone or filter: what it takes beyond what the blower curve contains of it."""
-    pressure = collector.charge_pa(group, "loaded", flow)
-    walk.total_pa += pressure
-    decided = part.pressure_pa
-    return LossRow(
-        group,
-        label,
-        collector.name,
-        None,
-        None,
-        0.0,
-        flow,
-        None,
-        None,
-        None,
-        decided.reason,
-        decided.source,
-        pressure,
-        walk.total_pa,
-        None,
-        0.0,
-        passing if len(passing) > 1 else (),
-        decided.assumed is not None,
-    )
-
-
-def _collector_rows(batch: Batch, column: int, walk: _Walk, passing: tuple[str, ...]) -> Iterable[LossRow]:
-    model = batch.model
-    collector = model.collector
-    assert collector is not None
-    flow = float(batch.collector_flow[column])
-    contains = collector.collector.contains
-    beyond = ", beyond the curve's" if "filter clean" in contains else ""
-    parts: list[tuple[ChargedPart, Part | None, str]] = [
-        ("cyclone", collector.cyclone, "cyclone" + (", in the curve" if "cyclone" in contains else "")),
-        ("filter", collector.filter_loaded, f"filter, loaded{beyond}"),
-    ]
-    for group, part, label in parts:
-        if part is not None:
-            yield _part_row(collector, group, part, label, flow, walk, passing)
-    if collector.outlet:
-        pressure = collector.outlet_pressure(flow)
-        walk.total_pa += pressure
-        yield LossRow(
-            "outlet",
-            "outlet duct",
-            collector.name,
-            None,
-            None,
-            sum(loss.length_m for loss in collector.outlet),
-            flow,
-            None,
-            None,
-            None,
-            "its losses, and the VP where the air leaves less that at the blower",
-            "your table",
-            pressure,
-            walk.total_pa,
-            None,
-            0.0,
-            (),
-            False,
-        )
+def _coefficient(k: float) -> str:
+    """Show a coefficient to three digits, written out."""
+    return f"{k:.3g}" if abs(k) < 1000.0 else f"{float(f'{k:.3g}'):.0f}"

@@ -73,7 +73,7 @@ class PortAnswer:
 class MachineAnswer:
     """A machine in a case. asked: it was chosen; runs: it makes chips; open: air enters it.
 
-    flow_m3_s: with what the gates of ports that are switched off leak. ports: its usable ports. least_share: air over wanted at the poorest of them.
+    flow_m3_s: with what the gates of ports that are switched off leak. ports: its usable ports.
     """
 
     machine: str

@@ -39,9 +39,12 @@ class Display(NamedTuple):
         return f"{to_display(flow_m3_s, 'flow', self.system)[0]:.2g}"
 
     def got_number(self, flow_m3_s: float, wanted_m3_s: float, enough: bool) -> str:
-        """Show air that a port gets; where rounding would hide that it falls short, it says `<`."""
+        """Show air that a port or machine gets; where rounding would hide that it falls short, it says `<`.
+
+        A machine may have as much as it wants in all and yet too little at one of its ports.
+        """
         got, wanted = self.flow_number(flow_m3_s), self.flow_number(wanted_m3_s)
-        return f"<{wanted}" if got == wanted and not enough else got
+        return f"<{wanted}" if got == wanted and not enough and flow_m3_s < wanted_m3_s else got
 
     def speed_number(self, speed_m_s: float) -> str:
         """Show an air speed to 10 fpm or 0.1 m/s."""

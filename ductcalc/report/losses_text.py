@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ductcalc.answers.losses import Losses, LossGroup, LossRow
+from ductcalc.answers.losses import BESIDE_THE_WAY, Losses, LossGroup, LossRow
 from ductcalc.answers.verdict import heaviest_groups, joint_leak_on_way
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
 from ductcalc.report.blown_words import blown_blocks
@@ -30,6 +30,8 @@ GROUP_NAMES: dict[LossGroup, str] = {
     "cyclone": "cyclone",
     "filter": "filter",
     "outlet": "outlet duct",
+    "own blower": "its own blower",
+    "basis": "VP in the curve",
 }
 
 HEADLINE_NAMES: dict[LossGroup, str] = {"machine": "machine's own port"}
@@ -69,20 +71,25 @@ def _headline(losses: Losses, display: Display) -> str:
     heaviest = heaviest_groups(losses)
     names = listed([f"the {HEADLINE_NAMES.get(group, GROUP_NAMES[group])}" for group in heaviest.groups])
     plural = len(heaviest.groups) > 1 or GROUP_NAMES[heaviest.groups[0]].endswith("s")
+    own = -sum(row.loss_pa for row in losses.rows if row.group == "own blower")
+    given = f" Its own blower gives {display.pressure(own)} of it." if own else ""
     return (
         f"{capitalised(names)} {'take' if plural else 'takes'} {display.share(heaviest.share)} of the"
-        f" {display.pressure(losses.total_pa)} that the way of {the(losses.machine)} takes."
+        f" {display.pressure(losses.total_pa)} that the way of {the(losses.machine)} takes.{given}"
     )
 
 
 def _place(losses: Losses, display: Display) -> str:
-    machine = losses.case.machine(losses.machine)
-    port = next(port for port in machine.ports if port.run == losses.run)
+    machine, port = losses.answer, losses.port
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
     word = "OK" if port.enough else "SHORT"
+    together = ""
+    if len(machine.ports) > 1:
+        whole = display.got_number(machine.flow_m3_s, machine.wanted_m3_s, machine.served)
+        together = f"; its {len(machine.ports)} ports together {whole} of {display.flow(machine.wanted_m3_s)}"
     return (
         f"{capitalised(case_title(losses.case))}, port of run {losses.run}, loaded filter: gets {got} of"
-        f" {display.flow(port.wanted_m3_s)} wanted ({word})."
+        f" {display.flow(port.wanted_m3_s)} wanted ({word}){together}."
     )
 
 
@@ -123,8 +130,8 @@ def _cells(row: LossRow, sources: Numbered, display: Display) -> tuple[Words, ..
         pressure(row.loss_pa),
         pressure(row.running_total_pa),
         pressure(row.running_static_pa),
-        display.share_number(row.share),
-        bar(row.share),
+        "" if row.share is None else display.share_number(row.share),
+        "" if row.share is None else bar(row.share),
         f"[{sources.number(_why(row))}]",
     )
 
@@ -153,7 +160,7 @@ def _explained(rows: Sequence[LossRow]) -> Iterator[Block]:
         yield Paragraph(f"* air of other open machines passes here too: {listed(shared)} share these pieces.")
     if any(row.flow_m3_s < 0.0 for row in rows):
         yield Paragraph("Where the flow is below zero air goes backwards, out of the port; so its losses are, too.")
-    elif any(row.loss_pa < 0.0 for row in rows):
+    elif any(row.loss_pa < 0.0 for row in rows if row.group == "wye"):
         yield Paragraph("A loss below zero is a gain: at the wye a faster stream drags this slower one along.")
 
 
@@ -168,8 +175,14 @@ def _kinds(losses: Losses, display: Display) -> Grid:
         (GROUP_NAMES[group], display.pressure_number(loss, fine=True), display.share_number(share), bar(share))
         for group, loss, share in losses.by_group()
     ]
-    total = ("all of the way", display.pressure_number(losses.total_pa, fine=True), display.share_number(1.0), "")
-    return Grid(columns, (*rows, total))
+    rows.append(("all of the way", display.pressure_number(losses.total_pa, fine=True), display.share_number(1.0), ""))
+    beside = [row for row in losses.rows if row.group in BESIDE_THE_WAY and row.group != "inlet"]
+    rows += [(GROUP_NAMES[row.group], display.pressure_number(row.loss_pa, fine=True), "", "") for row in beside]
+    point = losses.case.collector
+    assert point is not None
+    blower = f"blower, {point.basis}"
+    rows.append((blower, display.pressure_number(point.blower_pa, fine=True), "", ""))
+    return Grid(columns, tuple(rows))
 
 
 def _notes(losses: Losses, display: Display) -> Iterator[Block]:

@@ -91,11 +91,17 @@ def test_the_running_total_at_the_ducts_end_is_the_collectors_suction(report: Lo
     assert duct[-1].running_total_pa == pytest.approx(point.inlet_total_pa, rel=1e-7)
 
 
-def test_without_leaking_joints_so_is_the_running_static() -> None:
-    found = ductcalc.losses(made(method={"joint_leakage": "none"}), Ask.everything(), "band saw")
-    duct = [row for row in found.rows if row.group not in ("cyclone", "filter", "outlet")]
-    assert found.case.collector is not None
-    assert duct[-1].running_static_pa == pytest.approx(found.case.collector.inlet_static_pa, rel=1e-7)
+@pytest.mark.parametrize("joints", ["none", "sealed", "unsealed"])
+def test_the_static_suction_at_the_inlet_is_that_of_check_and_of_all_the_air(joints: str) -> None:
+    found = ductcalc.losses(made(method={"joint_leakage": joints}), Ask.everything(), "band saw")
+    inlet = next(row for row in found.rows if row.group == "inlet")
+    before = found.rows[found.rows.index(inlet) - 1]
+    point = found.case.collector
+    assert point is not None
+    assert inlet.flow_m3_s == point.flow_m3_s
+    assert (inlet.flow_m3_s > before.flow_m3_s) is (joints != "none")
+    assert inlet.running_total_pa == before.running_total_pa
+    assert inlet.running_static_pa == pytest.approx(point.inlet_static_pa, rel=1e-9)
 
 
 def test_static_is_total_and_the_vp_behind_the_piece(report: Losses) -> None:
@@ -119,7 +125,8 @@ def test_at_a_machine_static_suction_is_its_k_and_one_more_vp(report: Losses) ->
 
 
 def test_shares_sum_to_one(report: Losses) -> None:
-    assert sum(row.share for row in report.rows) == pytest.approx(1.0, rel=1e-12)
+    assert sum(row.share or 0.0 for row in report.rows) == pytest.approx(1.0, rel=1e-12)
+    assert [row.group for row in report.rows if row.share is None] == ["inlet"]
 
 
 def test_groups_sum_to_the_total_largest_first(report: Losses) -> None:
@@ -127,7 +134,7 @@ def test_groups_sum_to_the_total_largest_first(report: Losses) -> None:
     assert sum(pressure for _, pressure, _ in groups) == pytest.approx(report.total_pa, rel=1e-12)
     assert sum(share for _, _, share in groups) == pytest.approx(1.0, rel=1e-12)
     assert all(a[1] >= b[1] for a, b in pairwise(groups))
-    assert {group for group, _, _ in groups} == {row.group for row in report.rows}
+    assert {group for group, _, _ in groups} == {row.group for row in report.rows} - {"inlet"}
 
 
 def test_coefficient_times_vp_is_the_loss(report: Losses) -> None:
@@ -208,13 +215,65 @@ def test_an_outlet_duct_has_a_row_and_the_rows_add_up() -> None:
     assert found.total_pa == pytest.approx(found.case.collector.blower_pa, rel=1e-7)
 
 
-def test_on_a_fan_total_curve_the_rows_add_up_to_the_curve_less_the_outlets_vp() -> None:
-    found = ductcalc.losses(made(collector={"curve": "fan total", "outlet_size": "7 in"}), machine="planer")
-    point = found.case.collector
+@pytest.mark.parametrize(
+    ("collector", "label"),
+    [
+        ({"curve": "fan total", "outlet_size": "7 in"}, "VP at the blower's outlet"),
+        ({"curve": "inlet suction", "test_pipe": "7 in"}, "VP in the test pipe"),
+    ],
+)
+def test_the_vp_that_a_curve_counts_in_has_the_last_row(collector: dict[str, Any], label: str) -> None:
+    found = ductcalc.losses(made(collector=collector), machine="planer")
+    point, last = found.case.collector, found.rows[-1]
     assert point is not None
     density = ductcalc.check(made()).air.density_kg_m3
-    outlet_vp = 0.5 * density * (point.flow_m3_s / (math.pi / 4 * (7 * 0.0254) ** 2)) ** 2
-    assert found.total_pa == pytest.approx(point.blower_pa - outlet_vp, rel=1e-7)
+    vp = 0.5 * density * (point.flow_m3_s / (math.pi / 4 * (7 * 0.0254) ** 2)) ** 2
+    assert (last.label, last.share, last.coefficient) == (label, None, pytest.approx(1.0))
+    assert last.loss_pa == pytest.approx(vp, rel=1e-9)
+    assert last.running_total_pa == pytest.approx(point.blower_pa, rel=1e-9)
+    assert found.total_pa == pytest.approx(point.blower_pa - vp, rel=1e-9)
+
+
+def test_a_running_machines_own_blower_is_a_loss_below_zero_ahead_of_its_port() -> None:
+    settings = {"machines": {"planer": {"own_blower": "150 Pa"}}, "collector": {"curve": "fan static"}}
+    found = ductcalc.losses(made(**settings), machine="planer")
+    first, second = found.rows[:2]
+    assert (first.group, first.label, first.loss_pa) == ("own blower", "own blower of planer", -150.0)
+    assert second.group == "machine"
+    assert second.running_total_pa == pytest.approx(second.loss_pa - 150.0, rel=1e-12)
+    assert found.case.collector is not None
+    assert found.total_pa == pytest.approx(found.case.collector.blower_pa + 150.0, rel=1e-9)
+
+
+def test_an_own_blower_that_stands_still_has_no_row() -> None:
+    gates = {"sets": {"sawing": {"open": ["band saw", "planer"], "helpers": ["planer"]}}}
+    found = made(gates=gates, machines={"planer": {"own_blower": "150 Pa"}})
+    assert all(row.group != "own blower" for row in ductcalc.losses(found, Ask.gate_set("sawing"), "planer").rows)
+
+
+@pytest.mark.parametrize(
+    ("contains", "labels"),
+    [
+        ([], ["cyclone", "filter, loaded"]),
+        (["cyclone", "filter clean"], ["cyclone, in the curve", "filter, loaded, beyond the curve's"]),
+        (["filter loaded"], ["cyclone", "filter, loaded, in the curve"]),
+    ],
+)
+def test_a_part_that_the_curve_contains_says_so(contains: list[str], labels: list[str]) -> None:
+    found = ductcalc.losses(made(collector={"curve": "fan static", "contains": contains}), machine="planer")
+    parts = {row.label: row.loss_pa for row in found.rows if row.group in ("cyclone", "filter")}
+    assert list(parts) == labels
+    assert all(abs(loss) < 1e-9 for label, loss in parts.items() if label.endswith("in the curve"))
+
+
+def test_a_wye_with_its_own_coefficient_names_it() -> None:
+    shop_ = tight(
+        run("trunk", port("saw", "4 in", k=1), wye("drop", "5 in", k=0.6), pipe("6 ft"), end()),
+        run("drop", port("planer", "4 in", k=1)),
+    )
+    row = next(row for row in ductcalc.losses(shop_, Ask.everything(), "saw").rows if row.group == "wye")
+    assert row.coefficient == pytest.approx(0.6)
+    assert (row.reason, row.source) == ("loss coefficient as written, 0.6 VP", "your table")
 
 
 def test_a_case_beyond_the_curve_has_no_rows() -> None:
@@ -247,10 +306,11 @@ def test_a_main_that_starts_with_a_cap_is_walked_from_its_branch() -> None:
     shop_ = tight(
         run("trunk", cap("6 in"), pipe("4 ft"), wye("drop"), pipe("6 ft"), end()), run("drop", port("saw", "4 in", k=1))
     )
-    assert [row.section for row in ductcalc.losses(shop_).rows] == ["drop 1", "trunk 2", "trunk 2"]
+    assert [row.section for row in ductcalc.losses(shop_).rows] == ["drop 1", "trunk 2", "trunk 2", "trunk 2"]
 
 
 def test_two_machines_report_each_the_same_main() -> None:
     first, second = (ductcalc.losses(two_machines(), Ask.everything(), name) for name in ("band saw", "planer"))
-    assert first.rows[-1].loss_pa == second.rows[-1].loss_pa
+    assert [row.group for row in first.rows[-2:]] == ["pipe", "inlet"]
+    assert first.rows[-2].loss_pa == second.rows[-2].loss_pa > 0.0
     assert first.total_pa == pytest.approx(second.total_pa, rel=1e-8)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from hypothesis import strategies as st
@@ -54,7 +54,10 @@ class Branch:
 
 @dataclass(frozen=True)
 class Plan:
-    """Branches that join one main in order; the first one heads it."""
+    """Branches that join one main in order; the first one heads it.
+
+    machines: of the branches, m0, m1... where it is empty; one that is named twice has two ports.
+    """
 
     branches: tuple[Branch, ...]
     leak: float
@@ -64,20 +67,26 @@ class Plan:
     altitude_m: float
     filter_pa: float
     settings: dict[str, Any] = field(default_factory=dict)
+    machines: tuple[str, ...] = ()
+    outlet: bool = False
 
     def shop(self, system: System = "metric", order: tuple[int, ...] | None = None) -> Shop:
         """Write the plan out; `order` of the runs beside the main."""
         w = Writer(system)
         head, *rest = self.branches
-        main = run("main", *_rows(w, "m0", head))
+        first, *others = self.machines or tuple(f"m{n}" for n in range(len(self.branches)))
+        main = run("main", *_rows(w, first, head))
         for number, branch in enumerate(rest, start=1):
             main.append(wye(f"run {number}", w.size(branch.main_bore_m), angle=str(branch.angle)))
             main.append(pipe(w.length(1.0 + number)))
         main.append(elbow())
         main.append(end())
-        runs: list[Rows] = [run(f"run {n}", *_rows(w, f"m{n}", b)) for n, b in enumerate(rest, start=1)]
+        runs: list[Rows] = [
+            run(f"run {n}", *_rows(w, m, b)) for n, (m, b) in enumerate(zip(others, rest, strict=True), start=1)
+        ]
         picked = [runs[n] for n in order] if order else runs
-        return shop(main, *picked, table=self._collector(w), **self._settings(w))
+        outlet = [run("out", end(w.size(0.15)), elbow(), pipe(w.length(3.0)))] if self.outlet else []
+        return shop(main, *picked, *outlet, table=self._collector(w), **self._settings(w))
 
     def _collector(self, w: Writer) -> Rows:
         curve = ((0.0, 3400.0), (0.2, 3200.0), (0.4, 2600.0), (0.7, 900.0), (1.4, 10.0))
@@ -133,3 +142,23 @@ PLANS = st.builds(
     altitude_m=st.sampled_from([0.0, 700.0]),
     filter_pa=st.sampled_from([200.0, 900.0]),
 )
+
+BASES = (
+    {"curve": "fan static"},
+    {"curve": "fan total", "outlet_size": "160 mm"},
+    {"curve": "inlet suction", "test_pipe": "140 mm"},
+)
+
+
+@st.composite
+def blown_plans(draw: st.DrawFn) -> Plan:
+    """A plan on any basis, with parts in the curve, outlet ducts, own blowers and machines with several ports."""
+    plan = draw(PLANS)
+    machines = draw(st.lists(st.sampled_from(["m0", "m1", "m2"]), min_size=5, max_size=5))[: len(plan.branches)]
+    pushing = draw(st.dictionaries(st.sampled_from(machines), st.sampled_from(["60 Pa", "400 Pa"]), max_size=2))
+    contains = draw(st.sampled_from([[], ["cyclone"], ["filter clean"], ["cyclone", "filter loaded"]]))
+    settings = {
+        "collector": {**draw(st.sampled_from(BASES)), "contains": contains},
+        "machines": {machine: {"own_blower": pressure} for machine, pressure in pushing.items()},
+    }
+    return replace(plan, machines=tuple(machines), settings=settings, outlet=draw(st.booleans()))

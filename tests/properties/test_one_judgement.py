@@ -1,4 +1,4 @@
-"""The same case has the same words and figures in every report and format: 300 random shops in a long run, some always."""
+"""The same case has the same words and figures in every report and format: some random shops, 300 in a long run."""
 
 from __future__ import annotations
 

@@ -33,6 +33,7 @@ def test_shortfall_that_rounding_would_hide_is_shown() -> None:
     show = Display("inch")
     assert show.got_number(399.8 * CFM, 400.0 * CFM, enough=False) == "<400"
     assert show.got_number(400.2 * CFM, 400.0 * CFM, enough=True) == "400"
+    assert show.got_number(400.2 * CFM, 400.0 * CFM, enough=False) == "400"
 
 
 def test_nothing_is_never_negative() -> None:

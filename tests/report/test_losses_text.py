@@ -1,0 +1,58 @@
+"""What the branch loss report says beside its rows."""
+
+from __future__ import annotations
+
+import ductcalc
+from ductcalc.answers.losses import Losses
+from ductcalc.report.blocks import Grid, Paragraph, plain
+from ductcalc.report.display import Display
+from ductcalc.report.losses_text import losses_blocks
+from tests.scenes import end, gate, pipe, port, run, tight, wye
+
+METRIC = Display("metric")
+
+
+def sentences(found: Losses) -> list[str]:
+    blocks = losses_blocks(found, METRIC)
+    return [plain(block.words).replace("\u00a0", " ") for block in blocks if isinstance(block, Paragraph)]
+
+
+def saw(**settings: object) -> Losses:
+    """A saw with a wide port that is short and a narrow one that has more than it wants."""
+    shop = tight(
+        run("low", port("saw", "4 in", flow="850 cfm", k=1), gate(), wye("high", "5 in"), pipe("9 ft"), end()),
+        run("high", port("saw", "3 in", flow="50 cfm", k=3), gate()),
+        **settings,
+    )
+    return ductcalc.losses(shop, machine="saw")
+
+
+def test_a_machine_with_two_ports_is_told_with_the_air_of_the_port_and_of_both() -> None:
+    found = saw()
+    port_, machine = found.port, found.answer
+    assert len(machine.ports) == 2
+    assert machine.flow_m3_s > machine.wanted_m3_s and port_.flow_m3_s < port_.wanted_m3_s
+    assert sentences(found)[1] == (
+        f"The saw alone, port of run low, loaded filter: gets {port_.flow_m3_s * 3600:.0f} of 1444 m3/h wanted (SHORT);"
+        f" its 2 ports together {machine.flow_m3_s * 3600:.0f} of 1529 m3/h."
+    )
+
+
+def test_the_headline_says_what_the_machines_own_blower_gives() -> None:
+    said = sentences(saw(machines={"saw": {"own_blower": "300 Pa"}}))[0]
+    assert said.endswith(" Its own blower gives 300 Pa of it.")
+    assert "own blower" not in sentences(saw())[0]
+
+
+def test_the_kinds_end_in_what_the_blower_gives() -> None:
+    settings = {
+        "collector": {"curve": "inlet suction", "test_pipe": "6 in"},
+        "machines": {"saw": {"own_blower": "90 Pa"}},
+    }
+    found = saw(**settings)
+    *_, kinds = (block for block in losses_blocks(found, METRIC) if isinstance(block, Grid))
+    last = [(plain(row[0]), int(plain(row[1]))) for row in kinds.rows[-4:]]
+    names, (way, own, vp, blower) = zip(*last, strict=True)
+    assert names == ("all of the way", "its own blower", "VP in the curve", "blower, inlet suction")
+    assert (own, vp > 0) == (-90, True)
+    assert abs(way + own + vp - blower) <= 2
