@@ -140,10 +140,12 @@ class SectionAnswer:
 
     velocity_m_s: where nothing has length, in the bore at its start. riser_velocity_m_s: in the widest one that rises
     (None: nothing rises). settling_velocity_m_s: speed below which chips settle where that is nearest, `decides` says
-    in which of the two. loss_pa, wye_loss_pa [Pa], joint_leak_m3_s: None where they were not kept.
+    in which of the two. title: the section by a name that people understand. loss_pa, wye_loss_pa [Pa],
+    joint_leak_m3_s: None where they were not kept.
     """
 
     section: str
+    title: str
     run: str
     flow_m3_s: float
     velocity_m_s: float
@@ -550,6 +552,7 @@ def _section(case: Case, number: int) -> SectionAnswer:
     limit = limits().riser if rising else limits().level
     return SectionAnswer(
         section=section.name,
+        title=judged.model.titles[number],
         run=section.run,
         flow_m3_s=flow,
         velocity_m_s=speed,

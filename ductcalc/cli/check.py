@@ -15,8 +15,10 @@ from ductcalc.cli.options import (
     choosing_options,
     epilog,
     finding_options,
+    full_option,
     report_options,
     shop_options,
+    typed,
 )
 
 
@@ -29,6 +31,7 @@ from ductcalc.cli.options import (
 @choosing_options
 @changing_option
 @click.option("--running", is_flag=True, help="Power, cost, heat, filter and drum too; see [running] in shop.toml.")
+@full_option
 @finding_options
 @report_options
 def check_command(
@@ -40,6 +43,7 @@ def check_command(
     sets: Sequence[str],
     changes: Sequence[str],
     running: bool,
+    full: bool,
     all_findings: bool,
     strict: bool,
     **options: Any,
@@ -66,6 +70,10 @@ def check_command(
     costs = running_figures(found, answer) if running else None
 
     def text() -> Any:
+        if not full and costs is None:
+            from ductcalc.report.check_short import short_check
+
+            return short_check(answer, display, typed(shop, collector, changes))
         from ductcalc.report.check_text import check_blocks
         from ductcalc.report.running_text import running_blocks
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
@@ -10,6 +12,7 @@ import click
 
 if TYPE_CHECKING:
     from ductcalc.cases.choices import Ask
+    from ductcalc.report.short import Typed
     from ductcalc.shop import Shop
     from ductcalc.units.closed_list import System
 
@@ -79,6 +82,25 @@ def changing_option(command: Command) -> Command:
         metavar='"RUN: PIECE N COLUMN = VALUE"',
         help="What if this cell of the duct table were another? N counts the run's pieces of that kind.",
     )(command)
+
+
+def full_option(command: Command) -> Command:
+    """Add the whole report."""
+    return click.option("--full", is_flag=True, help="The whole report, not its short form.")(command)
+
+
+def typed(shop: Path, collector: Path | None = None, changes: Sequence[str] = ()) -> Typed:
+    """Return how the program was started, for commands that are to be copied."""
+    from ductcalc.report.short import Typed
+
+    started = sys.argv[0]
+    if started.endswith("__main__.py"):
+        program = "python -m ductcalc"
+    else:
+        name = Path(started).name
+        program = name if shutil.which(name) == started else started
+    options = [*(("--collector", str(collector)) if collector else ()), *(o for c in changes for o in ("--with", c))]
+    return Typed(program, str(shop), tuple(options))
 
 
 def finding_options(command: Command) -> Command:

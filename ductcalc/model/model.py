@@ -26,6 +26,7 @@ from ductcalc.shop.hanging import Hanging, Port, Wye, hang
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Friction, Junction, Settings
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.titles import section_titles
 from ductcalc.solve.tree import Tree, WyeShape
 
 JOINT_LEAKAGE = "joint leakage"
@@ -70,6 +71,11 @@ class Model:
     def machines(self) -> tuple[str, ...]:
         """Machine names in the order of the table."""
         return self.hanging.machines()
+
+    @cached_property
+    def titles(self) -> tuple[str, ...]:
+        """Every section by a name that people understand."""
+        return section_titles(self.hanging)
 
     @cached_property
     def ports_of(self) -> dict[str, tuple[int, ...]]:

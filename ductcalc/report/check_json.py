@@ -16,6 +16,7 @@ from ductcalc.report.json_text import GRADES, fields_of
 
 SECTION_FIELDS = (
     "section",
+    "title",
     "flow_m3_s",
     "velocity_m_s",
     "needed_velocity_m_s",

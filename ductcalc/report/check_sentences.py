@@ -8,6 +8,7 @@ from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import Counts, PoorestPort, chips_decide, counts, deciding_case, poorest
 from ductcalc.cases.case import TOLD_M3_S, Case, SectionAnswer
 from ductcalc.cases.judged import limits
+from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, several, the
 
@@ -75,7 +76,7 @@ def _deciding(check: Check, display: Display) -> Iterator[str]:
     if blown is not None and blown.port.flow_m3_s < -TOLD_M3_S:
         yield f"{_who(blown)} gets no air: {_figures(blown, display)}."
     elif chips_decide(case) and case.settling:
-        yield f"chips settle with {case_title(case)}: {settling_words(case.settling[0], display)}."
+        yield f"chips settle with {case_title(case)} in {settling_words(case.settling[0], display)}."
     elif least is not None and case.air == "ok":
         least = poorest([one for one in check.loaded if one.solved]) or least
         one = sum(len(case.running) for case in check.loaded if case.solved) == 1
@@ -146,18 +147,17 @@ def _close(check: Check, found: Counts) -> Iterator[str]:
     if not found.close:
         return
     first = found.close[0]
-    near = f"within {limits().near:.0%} of a limit" if first.case.close else ""
-    ways = listed([WAYS[way] for way in first.turned_by])
-    turned = f"by {ways} it is another one" if ways else ""
-    more = f"; so in {several(len(found.close) - 1, 'more case')}" if len(found.close) > 1 else ""
-    where = "" if len(check.loaded) == 1 else f" with {case_title(first.case)}"
-    yield f"close call{where}: {' and '.join(part for part in (near, turned) if part)}{more}."
+    near = [f"within {glued(f'{100 * limits().near:.0f} %')} of a limit"] if first.case.close else []
+    turned = [f"{listed([WAYS[way] for way in first.turned_by])} say otherwise"] if first.turned_by else []
+    more = f"; {several(len(found.close) - 1, 'more close call')}" if len(found.close) > 1 else ""
+    where = "" if len(check.loaded) == 1 else f"{case_title(first.case)}, "
+    yield f"close call: {where}{', '.join([*near, *turned])}{more}."
 
 
 def settling_words(section: SectionAnswer, display: Display) -> str:
     """Return a section with its speed, and the speed below which its chips settle."""
     if section.velocity_m_s < 0.0:
         return f"air flows backwards in {section.section}"
-    rising = "rising " if section.decides == "riser" else ""
-    least = display.speed(section.settling_velocity_m_s or 0.0)
-    return f"{rising}{section.section} has {display.speed(section.deciding_velocity_m_s)}, least {least}"
+    rising = ", where it rises" if section.decides == "riser" else ""
+    least = display.speed(section.needed_velocity_m_s or 0.0)
+    return f"{section.title}{rising}: {display.speed(section.deciding_velocity_m_s)}, least {least}"

@@ -1,0 +1,73 @@
+"""What every short report shares: the command to type next, warnings a line each, one line of safety."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from ductcalc.findings.finding import Finding, Findings
+from ductcalc.report.blocks import Block, Paragraph, Span, glued
+from ductcalc.report.display import Display
+from ductcalc.report.findings_words import phrase_words, where_words
+from ductcalc.report.sentences import capitalised, several
+
+MOST_WARNINGS = 3
+SAFETY = (
+    "Planning estimate, good to 10 to 25 %. Wood dust can explode: grounding, make-up air and wiring are for local"
+    " codes and licensed practice."
+)
+
+
+class Typed(NamedTuple):
+    """How the program was started, so that the next command can be copied: program, shop, options that go with it."""
+
+    program: str = "ductcalc"
+    shop: str = "SHOP"
+    options: tuple[str, ...] = ()
+
+    def line(self, command: str, *more: str) -> str:
+        """Return a command as it is typed."""
+        return shlex.join([*shlex.split(self.program), command, self.shop, *self.options, *more])
+
+
+def next_line(said: str, command: str) -> Paragraph:
+    """Return what to do next, as a command to copy."""
+    return Paragraph((Span(f"{said}: "), Span(command, "strong")))
+
+
+def warning_lines(findings: Findings, display: Display, typed: Typed) -> Iterator[Block]:
+    """Yield the worst warnings, every caution among them, a line each; the others are counted."""
+    cautions = [found for found in findings.all if found.caution]
+    others = [found for found in findings.all if not found.caution]
+    shown = [*cautions, *others[: max(0, MOST_WARNINGS - len(cautions))]]
+    for found in shown:
+        label = "Caution" if found.caution else "Warning"
+        yield Paragraph((Span(f"{label}: ", "warn"), Span(_in_short(found, display))))
+    hidden = len(findings.all) - len(shown) + findings.not_weighed
+    if hidden:
+        yield Paragraph(f"{several(hidden, 'more warning')}: {typed.line('check', '--full')}")
+
+
+def _in_short(found: Finding, display: Display) -> str:
+    """Return where, and what would cure it where that mends something, else what is seen; and what that is worth."""
+    cures = found.means == "mends" and not found.caution
+    what = phrase_words(found.cure if cures else found.what, display)
+    return f"{where_words(found)}: {what}{_worth(found, display)}."
+
+
+def _worth(found: Finding, display: Display) -> str:
+    effect = found.effect
+    if found.caution or effect.after is None or effect.before is None:
+        return ""
+    shown = display.flow_number if effect.measure == "air" else display.speed_number
+    unit = display.unit("flow" if effect.measure == "air" else "speed")
+    who = effect.machine or effect.section
+    return f" ({who} {shown(effect.before)} -> {glued(f'{shown(effect.after)} {unit}')})"
+
+
+def closing_lines(cautions: Sequence[str], full: str) -> Iterator[Block]:
+    """Yield the cautions that this shop gives cause for, one line of safety, and how to see everything."""
+    for caution in cautions:
+        yield Paragraph(capitalised(caution))
+    yield Paragraph(f"{SAFETY} Everything: {full}")
