@@ -15,7 +15,6 @@ from ductcalc.cli.options import (
     choosing_options,
     epilog,
     finding_options,
-    full_option,
     report_options,
     shop_options,
     typed,
@@ -31,7 +30,6 @@ from ductcalc.cli.options import (
 @choosing_options
 @changing_option
 @click.option("--running", is_flag=True, help="Power, cost, heat, filter and drum too; see [running] in shop.toml.")
-@full_option
 @finding_options
 @report_options
 def check_command(
@@ -43,7 +41,6 @@ def check_command(
     sets: Sequence[str],
     changes: Sequence[str],
     running: bool,
-    full: bool,
     all_findings: bool,
     strict: bool,
     **options: Any,
@@ -70,15 +67,15 @@ def check_command(
     costs = running_figures(found, answer) if running else None
 
     def text() -> Any:
-        if not full and costs is None:
+        if not wishes.full and costs is None:
             from ductcalc.report.check_short import short_check
 
-            return short_check(answer, display, typed(shop, collector, changes))
+            return short_check(answer, display, typed(shop, collector, changes), all_findings)
         from ductcalc.report.check_text import check_blocks
         from ductcalc.report.running_text import running_blocks
 
         extra = running_blocks(costs, display, answer.provisional) if costs is not None else ()
-        return check_blocks(answer, display, extra, all_findings)
+        return check_blocks(answer, display, extra, all_findings or wishes.full)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.check_json import check_document

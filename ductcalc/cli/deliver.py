@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from ductcalc.report.render import Page
     from ductcalc.shop import Shop
 
+PIPE = 100
+"""Characters in a line of what goes to a pipe or a file."""
 PAPER = 80
 """Characters in a line of what is hung on a wall, where no terminal says otherwise."""
 
@@ -124,15 +126,15 @@ def paper_width() -> int:
 
 
 def _page(wishes: Wishes, width: int | None) -> Page:
-    """Return the page: as wide as was wished for, else as a terminal, or as wide as it likes in a pipe or file."""
+    """Return the page: as wide as was wished for, else as a terminal, or as wide as what goes to a pipe or file."""
     from ductcalc.report.carry import encoding_or_ascii
     from ductcalc.report.render import Page
 
     if wishes.output is not None:
-        return Page(width, "utf-8", wishes.colour == "always")
+        return Page(width or PIPE, "utf-8", wishes.colour == "always")
     terminal = sys.stdout.isatty()
     if width is None:
-        width = max(shutil.get_terminal_size((80, 24)).columns, NARROWEST) if terminal else None
+        width = max(shutil.get_terminal_size((80, 24)).columns, NARROWEST) if terminal else PIPE
     return Page(width, encoding_or_ascii(sys.stdout.encoding), _coloured(wishes.colour, terminal))
 
 

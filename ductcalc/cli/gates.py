@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
 
 EXIT_CODES = """\
 \b
@@ -63,9 +63,13 @@ def gates_command(
     display = Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.gates_text import gates_blocks
+        if wishes.full:
+            from ductcalc.report.gates_text import gates_blocks
 
-        return gates_blocks(answer, display, every_finding=all_findings)
+            return gates_blocks(answer, display, every_finding=True)
+        from ductcalc.report.gates_short import short_gates
+
+        return short_gates(answer, display, typed(shop, collector, changes), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

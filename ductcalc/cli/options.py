@@ -29,13 +29,14 @@ Exit codes: 0 served and nothing settles, 1 something is short or settles,
 
 
 class Wishes(NamedTuple):
-    """How a person wants the answer: units (None: the shop's), format, file, overwriting, colour."""
+    """How a person wants the answer: units (None: the shop's), format, file, overwriting, colour, the whole report."""
 
     units: System | None
     format: str
     output: Path | None
     force: bool
     colour: str
+    full: bool
 
     @classmethod
     def of(cls, options: dict[str, Any]) -> Wishes:
@@ -46,6 +47,7 @@ class Wishes(NamedTuple):
             options["output"],
             options["force"],
             options["color"] or options["colour"],
+            options["full"],
         )
 
     def system(self, shop: Shop) -> System:
@@ -82,11 +84,6 @@ def changing_option(command: Command) -> Command:
         metavar='"RUN: PIECE N COLUMN = VALUE"',
         help="What if this cell of the duct table were another? N counts the run's pieces of that kind.",
     )(command)
-
-
-def full_option(command: Command) -> Command:
-    """Add the whole report."""
-    return click.option("--full", is_flag=True, help="The whole report, not its short form.")(command)
 
 
 def typed(shop: Path, collector: Path | None = None, changes: Sequence[str] = ()) -> Typed:
@@ -126,6 +123,7 @@ _REPORT_OPTIONS = (
         show_default=True,
         help="json is SI in full precision; csv has a line per item, an apostrophe before what looks like a formula.",
     ),
+    click.option("--full", is_flag=True, help="The whole report, not its short form."),
     click.option("--output", type=click.Path(path_type=Path), help="Write to this file instead."),
     click.option("--force", is_flag=True, help="Let --output replace a file."),
     click.option("--junction", type=click.Choice(JUNCTIONS), help="How wyes are reckoned; else as the shop says."),

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.gates.cures import AirBleed, CureAnswer, SmallerPipe
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
-from ductcalc.answers.gates.sorting import Sorted, poorest, sorted_singles
-from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
+from ductcalc.answers.gates.sorting import sorted_singles
+from ductcalc.cases.case import Case, SectionAnswer
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, several, the
@@ -19,44 +19,61 @@ MOST_NAMES = 4
 
 def verdict(gates: Gates, display: Display) -> str:
     """Return the first line of the report."""
-    found = sorted_singles(gates)
-    parts = [_alone(gates, found, display), *_not_alone(gates, found, display), *_pairs(gates), *_named(gates)]
-    return capitalised("; ".join(part for part in parts if part)) + "."
+    parts = [*_alone(gates, display), *_pairs(gates), *_sets(gates)]
+    return " ".join(f"{capitalised(part)}." for part in parts)
 
 
-def _alone(gates: Gates, found: Sorted, display: Display) -> str:
-    fine, count = len(found.may_run), len(gates.machines)
-    if not fine:
-        return "" if count == 1 else "no machine may run alone with only its own gate open"
-    least = poorest(found.may_run)
-    assert least is not None
-    if fine < count:
-        return f"{fine} of {count} machines may run alone with only their own gate open"
-    if count == 1:
-        gate = "" if gates.told.always_open else " may run with its gate open: it"
-        return f"{the(least.name)}{gate} gets {_got(least.asked_machines[0], display)}"
-    who = "both machines" if count == 2 else f"all {count} machines"
-    spare = f" (least to spare: {the(least.name)} gets {_got(least.asked_machines[0], display)})"
-    return f"{who} may run alone with only their own gate open{spare}"
-
-
-def _not_alone(gates: Gates, found: Sorted, display: Display) -> Iterator[str]:
-    if found.company:
-        yield _company(found.company, display)
+def _alone(gates: Gates, display: Display) -> Iterator[str]:
+    """Yield which machines may run alone, which with another gate, and which not, with the figure that decides."""
+    found, count = sorted_singles(gates), len(gates.machines)
+    allowed = len(found.may_run)
+    if allowed == count:
+        yield "the machine may run" if count == 1 else f"all {count} machines may run alone"
+    else:
+        some = f"{allowed} of {count} machines may run alone" if allowed else "no machine may run alone"
+        yield some if count > 1 else "the machine may not run"
+    for case in found.short[:2]:
+        yield f"{the(case.name)} may not: {_figures(case, display)}"
+    if len(found.short) > 2:
+        yield f"nor may {few([case.name for case in found.short[2:]])}: too little air"
+    for helped in found.company[:2]:
+        yield f"{the(helped.before.name)} may with {gates_of(helped.helpers)} open too"
+    if len(found.company) > 2:
+        yield f"{few([h.before.name for h in found.company[2:]])} may with another gate open too"
     if found.settling:
-        names = [answer.name for answer in found.settling]
-        slow = found.settling[0].slowest
-        assert slow is not None
-        many = len(names) > 1
-        where = f"{the(names[0])}: " if many else ""
-        yield (
-            f"{few(names)} {'let' if many else 'lets'} chips settle, and no gate"
-            f" {'is known to help' if gates.no_answer else 'helps'} ({where}{slow_words(slow, display)})"
-        )
-    if found.short:
-        yield _short(gates, found.short, display)
+        yield f"{few([case.name for case in found.settling])} may not: chips settle, and no other gate helps"
     if found.unanswered:
-        yield f"no answer for {few([a.name for a in found.unanswered])}: {past_words(gates)}"
+        yield f"no answer for {few([case.name for case in found.unanswered])}: {past_words(gates)}"
+
+
+def _figures(case: Case, display: Display) -> str:
+    port = case.asked_machines[0].poorest
+    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
+    return f"{got} of {display.flow(port.wanted_m3_s)}"
+
+
+def _pairs(gates: Gates) -> Iterator[str]:
+    pairs = [number for number in gates.shown if gates.asked.opened[number].bit_count() == 2]
+    allowed = [number for number in pairs if gates.asked.judged.may_run[number]]
+    if not pairs:
+        return
+    if len(allowed) == len(pairs):
+        yield "the two may run together" if len(gates.machines) == 2 else "any two may run together"
+    elif not allowed:
+        yield "the two may not run together" if len(gates.machines) == 2 else "no two may run together"
+    elif len(allowed) == 1:
+        one, other = map(the, gates.asked.case(allowed[0]).asked)
+        yield f"of {len(pairs)} pairs only {one} and {other} may run together"
+    else:
+        yield f"{len(allowed)} of {len(pairs)} pairs may run together"
+
+
+def _sets(gates: Gates) -> Iterator[str]:
+    refused = [f'"{case.name}"' for case in gates.named if not case.may_run]
+    if refused:
+        yield f"{few(refused)} may not"
+    elif gates.named:
+        yield "the named set may run" if len(gates.named) == 1 else f"all {len(gates.named)} named sets may run"
 
 
 def past_words(gates: Gates) -> str:
@@ -66,57 +83,6 @@ def past_words(gates: Gates) -> str:
     if gates.unsettled >= gates.no_answer:
         return "no flow was found that passes the independent check"
     return "past the end of the blower's points, or no flow was found that passes the independent check"
-
-
-def _company(company: Sequence[HelperAnswer], display: Display) -> str:
-    names = [answer.before.name for answer in company]
-    first = company[0]
-    assert first.before.slowest is not None
-    slow = slow_words(first.before.slowest, display)
-    if len(names) == 1:
-        return f"{the(names[0])} needs company: alone, {slow}; open {_gates_of(first.helpers)} with it"
-    return f"{few(names)} need company (alone, with {the(names[0])}, {slow})"
-
-
-def _short(gates: Gates, short: Sequence[Case], display: Display) -> str:
-    never = {name for name in gates.never_served if gates.exact}
-    worst = poorest(short)
-    assert worst is not None
-    names = [answer.name for answer in short]
-    figures = f"{the(worst.name)}: " if len(names) > 1 else ""
-    figures += f"alone {_got(worst.asked_machines[0], display)}"
-    one = len(names) == 1
-    said = "never gets its air" if one else "never get their air"
-    if not set(names) <= never:
-        said = "gets too little air alone" if one else "get too little air alone"
-    return f"{few(names)} {said} ({figures})"
-
-
-def _pairs(gates: Gates) -> Iterator[str]:
-    pairs = [number for number in gates.shown if gates.asked.opened[number].bit_count() == 2]
-    fine = [number for number in pairs if gates.asked.judged.may_run[number]]
-    if not pairs:
-        return
-    if len(fine) == len(pairs):
-        yield "the two may run together" if len(gates.machines) == 2 else "any two may run together"
-    elif not fine:
-        yield "the two may not run together" if len(gates.machines) == 2 else "no two may run together"
-    elif len(fine) == 1:
-        one, other = gates.asked.case(fine[0]).asked
-        yield f"of {len(pairs)} pairs only {the(one)} and {the(other)} may run together"
-    else:
-        yield f"{len(fine)} of {len(pairs)} pairs may run together"
-
-
-def _named(gates: Gates) -> Iterator[str]:
-    bad = [f'"{answer.name}"' for answer in gates.named if not answer.may_run]
-    count = len(gates.named)
-    if count == 1:
-        yield f"the named set {bad[0]} may not" if bad else "the named set may run"
-    elif count and not bad:
-        yield f"all {count} named sets may run"
-    elif count:
-        yield f"{len(bad)} of {count} named sets may not: {few(bad)}"
 
 
 def few(names: Sequence[str]) -> str:
@@ -164,7 +130,7 @@ def helper_words(helped: HelperAnswer, display: Display) -> str:
     """Return a helper with figures before and after."""
     before, after = helped.before, helped.after
     assert after is not None and before.slowest is not None
-    also = f"open {_gates_of(helped.helpers)} too"
+    also = f"open {gates_of(helped.helpers)} too"
     moved = ""
     if after.slowest is not None:
         needed = display.speed_number(after.slowest.needed_velocity_m_s or 0.0)
@@ -181,7 +147,7 @@ def pair_helper_words(helped: HelperAnswer, display: Display) -> str:
         f"{the(m.machine)} {display.flow(now[m.machine].flow_m3_s)} ({display.flow_number(m.flow_m3_s)} without)"
         for m in helped.before.asked_machines
     ]
-    return f"open {_gates_of(helped.helpers)} too; they then get: {listed(air)}."
+    return f"open {gates_of(helped.helpers)} too; they then get: {listed(air)}."
 
 
 def _air_change(before: Case, after: Case, display: Display) -> str:
@@ -209,7 +175,7 @@ def cure_words(cure: CureAnswer, display: Display) -> str:
     said = f"{slow_words(slow, display)}, and no other gate cures it."
     if cure.helped is not None and cure.helped.after is not None:
         change = _change_of_air(cure.before, cure.helped.after, display)
-        said = f"{slow_words(slow, display)}. With {_gates_of(cure.helped.helpers)} open chips move, but {change}."
+        said = f"{slow_words(slow, display)}. With {gates_of(cure.helped.helpers)} open chips move, but {change}."
     ways = [*_smaller(cure, cure.smaller, display), *_bleed(cure, cure.bleed, display)]
     return " ".join([said, *(ways or [_nothing_else(cure)])])
 
@@ -262,20 +228,13 @@ def area(area_m2: float, display: Display) -> str:
     return glued(f"{float(f'{number:.2g}'):g} {unit}")
 
 
-def _got(machine: MachineAnswer, display: Display) -> str:
-    """Return air and wanted air; of a machine with several ports that is short, those of the poorest port."""
-    if not machine.served and len(machine.ports) > 1:
-        port = machine.poorest
-        return f"{got_of(port.flow_m3_s, port.wanted_m3_s, port.enough, display)} at its port {port.run}"
-    return got_of(machine.flow_m3_s, machine.wanted_m3_s, machine.served, display)
-
-
 def got_of(flow_m3_s: float, wanted_m3_s: float, enough: bool, display: Display) -> str:
     """Return air with its unit, and what is wanted."""
     got = glued(f"{display.got_number(flow_m3_s, wanted_m3_s, enough)} {display.unit('flow')}")
     return f"{got}, {glued(display.flow_number(wanted_m3_s) + ' wanted')}"
 
 
-def _gates_of(helpers: Sequence[str]) -> str:
+def gates_of(helpers: Sequence[str]) -> str:
+    """Return whose gates are opened for their air."""
     owners = [f"{the(name)}'s" for name in helpers]
     return f"{listed(owners)} gate" + ("s" if len(owners) > 1 else "")

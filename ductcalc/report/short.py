@@ -36,11 +36,11 @@ def next_line(said: str, command: str) -> Paragraph:
     return Paragraph((Span(f"{said}: "), Span(command, "strong")))
 
 
-def warning_lines(findings: Findings, display: Display, typed: Typed) -> Iterator[Block]:
+def warning_lines(findings: Findings, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
     """Yield the worst warnings, every caution among them, a line each; the others are counted."""
     cautions = [found for found in findings.all if found.caution]
     others = [found for found in findings.all if not found.caution]
-    shown = [*cautions, *others[: max(0, MOST_WARNINGS - len(cautions))]]
+    shown = list(findings.all) if every else [*cautions, *others[: max(0, MOST_WARNINGS - len(cautions))]]
     for found in shown:
         label = "Caution" if found.caution else "Warning"
         yield Paragraph((Span(f"{label}: ", "warn"), Span(_in_short(found, display))))

@@ -1,0 +1,99 @@
+"""Who gets what in some cases, in one short table that check, gates and others share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
+from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Words
+from ductcalc.report.check_sentences import case_title
+from ductcalc.report.display import Display
+from ductcalc.report.grades import UNANSWERED, Spans, air_span, beside
+from ductcalc.report.sentences import listed
+
+MOST_OK = 8
+"""Machines without a fault that have a line of their own; more are counted."""
+
+
+class _Line(NamedTuple):
+    """One line of the table: a machine or a set, and whether it needs no word of its own."""
+
+    name: str
+    case: Case
+    machine: MachineAnswer | None
+    slow: SectionAnswer | None
+    words: Spans
+    plain: bool
+
+
+def case_table(cases: Sequence[Case], display: Display) -> Iterator[Block]:
+    """Yield who gets what in some cases: what has a fault line by line, all else in a line of its own at the end."""
+    lines = [line for case in cases for line in _lines(case)]
+    plain = [line for line in lines if line.plain]
+    hidden = plain if len(plain) < len(lines) and len(lines) > MOST_OK else plain[MOST_OK:]
+    shown = [line for line in lines if line not in hidden]
+    flow, speed = display.unit("flow"), display.unit("speed")
+    columns = (
+        Column(("dirty filter", ""), wrap=True),
+        Column(("wanted", flow), right=True),
+        Column(("actual", flow), right=True),
+        Column(("slowest stretch", ""), wrap=True),
+        Column(("speed", speed), right=True, drop=1),
+        Column(("least", speed), right=True, drop=0),
+        Column(("", ""), wrap=True),
+    )
+    yield Grid(columns, tuple(_row(line, display) for line in shown))
+    if hidden:
+        yield Paragraph(f"{_others(hidden, bool(shown))}: ok")
+
+
+def _others(lines: Sequence[_Line], others: bool) -> str:
+    """Return machines and sets that need no line of their own, in a few words."""
+    names = [line.name for line in lines]
+    if len(names) <= MOST_OK:
+        return listed(names)
+    return f"{len(names)} {'others' if others else 'machines and sets'}"
+
+
+def _lines(case: Case) -> Iterator[_Line]:
+    """Yield a machine alone with its ports that lack air, or a set with its machines that do."""
+    if not case.solved:
+        yield _Line(_title(case), case, None, None, (UNANSWERED,), False)
+    elif case.alone:
+        machine = case.machine(case.asked[0])
+        slow = case.slowest_on_way(machine.machine)
+        yield _Line(_title(case), case, machine, slow, beside(air_span(machine), slow), case.word == "ok")
+    else:
+        yield from _set_lines(case)
+
+
+def _set_lines(case: Case) -> Iterator[_Line]:
+    if case.word == "ok":
+        yield _Line(_title(case), case, None, case.slowest_of_grade, (Span("ok", "good"),), True)
+        return
+    yield _Line(_title(case), case, None, None, (), False)
+    for machine in case.asked_machines:
+        slow = case.slowest_on_way(machine.machine) if machine.runs else None
+        if machine in case.lacking or (slow is not None and slow.word != "moves"):
+            yield _Line(f"  {machine.machine}", case, machine, slow, beside(air_span(machine), slow), False)
+
+
+def _title(case: Case) -> str:
+    if case.alone:
+        return case.name + (f" (opens {listed(case.opened_with)} too)" if case.opened_with else "")
+    return case_title(case)
+
+
+def _row(line: _Line, display: Display) -> tuple[Words, ...]:
+    machine, slow = line.machine, line.slow
+    air: tuple[str, str] = ("", "")
+    if machine is not None:
+        port = machine.poorest if machine.short_at_a_port else machine
+        got = display.got_number(port.flow_m3_s, port.wanted_m3_s, machine.served or not machine.asked)
+        air = (display.flow_number(port.wanted_m3_s), got)
+    where = ("", "", "")
+    if slow is not None:
+        least = display.speed_number(slow.needed_velocity_m_s or 0.0)
+        where = (slow.title, display.speed_number(slow.deciding_velocity_m_s), least)
+    return (line.name, *air, *where, line.words)
