@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
 
 EXIT_CODES = """\
 \b
@@ -66,9 +66,13 @@ def improve_command(
     display = Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.improve_text import improve_blocks
+        if wishes.full:
+            from ductcalc.report.improve_text import improve_blocks
 
-        return improve_blocks(answer, display, every_finding=all_findings)
+            return improve_blocks(answer, display, every_finding=True)
+        from ductcalc.report.improve_short import short_improve
+
+        return short_improve(answer, display, typed(shop, collector, changes), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

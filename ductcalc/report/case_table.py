@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
-from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Words
+from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Words, glued
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display
 from ductcalc.report.grades import UNANSWERED, Spans, air_span, beside
@@ -76,7 +76,7 @@ def _set_lines(case: Case) -> Iterator[_Line]:
     for machine in case.asked_machines:
         slow = case.slowest_on_way(machine.machine) if machine.runs else None
         if machine in case.lacking or (slow is not None and slow.word != "moves"):
-            yield _Line(f"  {machine.machine}", case, machine, slow, beside(air_span(machine), slow), False)
+            yield _Line(glued("  ") + machine.machine, case, machine, slow, beside(air_span(machine), slow), False)
 
 
 def _title(case: Case) -> str:

@@ -41,28 +41,22 @@ def verdict(answer: Improve, display: Display) -> str:
     """Return the first line: what the subject gets, and what would help it most."""
     if not answer.case.solved:
         return capitalised(f"no answer for {case_title(answer.case)}: {why_no_answer(answer.case, display)}.")
-    now = capitalised(f"{who(answer)} gets {_of_wanted(answer, display)} (loaded filter)")
-    fine = _as_it_is(answer, display)
+    now = capitalised(f"{who(answer)} gets {_of_wanted(answer, display)}, dirty filter{_as_it_is(answer, display)}.")
     if not answer.gains:
-        return f"{now}{fine}; no single change brings {display.share(answer.band.share)} or more."
+        return f"{now} No single change brings {display.share(answer.band.share)} or more."
     best, other = answer.gains[0], answer.unharming
-    would = _would(best, display)
-    said = f"{now}{fine}. {capitalised(would)}" if answer.case.settling else f"{now}{fine}; {would}"
-    if not best.harms:
-        return f"{said}."
-    said += f", but {_harm(best, display)}."
-    if other is None:
-        return f"{said} Every change that brings more than the band makes some case worse."
-    return f"{said} What brings most and makes no case worse: {_then(other, display)}."
+    if other is not None:
+        said = f"Best change without side effects: {_then(other, display)}."
+        serves = answer.case.served or any(one.served for one in answer.gains)
+        return f"{now} {said}" if serves else f"{now} {said} No single change serves it."
+    said = capitalised(f"{_would(best, display)}{f', but {_harm(best, display)}' if best.harms else ''}.")
+    return f"{now} Every change that helps has a price elsewhere, or is a last resort. {said}"
 
 
 def _as_it_is(answer: Improve, display: Display) -> str:
-    """Say that the case is served, and where chips settle in it all the same."""
+    """Say where chips settle in the subject's case."""
     settling = answer.case.settling
-    slow = f"chips settle: {settling_words(settling[0], display)}" if settling else ""
-    if answer.case.lacking:
-        return f", and {slow}" if slow else ""
-    return ", and is served as it is" + (f", but {slow}" if slow else "")
+    return f"; chips settle in {settling_words(settling[0], display)}" if settling else ""
 
 
 def who(answer: Improve) -> str:
@@ -72,10 +66,9 @@ def who(answer: Improve) -> str:
 
 
 def _of_wanted(answer: Improve, display: Display) -> str:
-    enough = answer.share >= 1.0
-    got = display.got_number(answer.air_m3_s, answer.wanted_m3_s, enough)
+    got = display.got_number(answer.air_m3_s, answer.wanted_m3_s, answer.case.air == "ok")
     at = f" at its port {answer.subject.run}" if answer.subject.several else ""
-    return f"{got} of {display.flow(answer.wanted_m3_s)} wanted{at}"
+    return f"{got} of {display.flow(answer.wanted_m3_s)}{at}"
 
 
 def _would(found: Gain, display: Display) -> str:
@@ -237,3 +230,15 @@ def _faster(answer: Improve, display: Display) -> str:
 def told(answer: Improve) -> tuple[Gain, ...]:
     """Return everything that is told."""
     return (*answer.gains, *answer.pairs.told, *answer.threes.told)
+
+
+def outdoors_words(answer: Improve, display: Display) -> list[str]:
+    """Return what must be minded before the air is blown outdoors, where that is listed."""
+    flows = [f.case.collector.flow_m3_s for f in told(answer) if "outdoors" in f.kinds and f.case.collector]
+    if not flows:
+        return []
+    heater = " A flued heater burns in this room." if answer.room.heater else ""
+    return [
+        f"Outdoors: up to {display.flow(max(flows))} would leave the room and must come back in, never down the flue of"
+        f" a fuel-burning heater.{heater} What may be blown out unfiltered is for local codes to say."
+    ]

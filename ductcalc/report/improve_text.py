@@ -12,8 +12,8 @@ from ductcalc.report.check_notes import LIMITS
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
-from ductcalc.report.grades import AT_A_PORT
-from ductcalc.report.improve_sentences import left_out, none_together, notes, told, verdict, who
+from ductcalc.report.grades import AIR, AT_A_PORT
+from ductcalc.report.improve_sentences import left_out, none_together, notes, outdoors_words, told, verdict, who
 from ductcalc.report.improve_words import changes_words, effect_lines, elsewhere, rows_words, signed_share
 from ductcalc.report.parts.words import money
 
@@ -79,10 +79,10 @@ def _row(answer: Improve, name: str, one: Gain, title: str, display: Display) ->
     cells: list[Words] = [
         name,
         changes_words(one.candidates, display),
-        display.got_number(one.flow_m3_s, answer.wanted_m3_s, one.flow_m3_s >= answer.wanted_m3_s),
+        display.got_number(one.flow_m3_s, answer.wanted_m3_s, one.served),
         f"+{display.flow_number(one.gain_m3_s)}" if one.gain_m3_s > 0.0 else display.flow_number(one.gain_m3_s),
         signed_share(one.gain_share),
-        (Span("OK", "good"),) if one.served else (AT_A_PORT if one.short_at_a_port else Span("SHORT", "bad"),),
+        (AT_A_PORT if one.short_at_a_port else AIR[one.case.air or "short"],),
     ]
     if answer.priced:
         cells += _money(one, display)
@@ -136,20 +136,7 @@ def _elsewhere(answer: Improve, display: Display) -> Iterator[Block]:
 def _foot(answer: Improve, display: Display) -> Iterator[Block]:
     for limit in LIMITS:
         yield noted(limit)
-    yield from _own_cautions(answer, display)
+    yield from (noted(said) for said in outdoors_words(answer, display))
     yield from caution_lines()
     yield Paragraph("")
     yield program_line(answer.shop)
-
-
-def _own_cautions(answer: Improve, display: Display) -> Iterator[Block]:
-    """Yield what must be minded before the air is blown outdoors."""
-    flows = [f.case.collector.flow_m3_s for f in told(answer) if "outdoors" in f.kinds and f.case.collector]
-    if not flows:
-        return
-    heater = " A flued heater burns in this room." if answer.room.heater else ""
-    yield noted(
-        f"Outdoors: up to {display.flow(max(flows))} would leave the room and must come back in, never down the flue of"
-        f" a fuel-burning heater.{heater} What may be blown out unfiltered, and heat lost, are for local codes and your"
-        " climate to say; the duct to the outside takes some of the gain."
-    )

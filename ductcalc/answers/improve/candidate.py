@@ -29,6 +29,26 @@ Kind = Literal[
     "tighter gates",
     "faster blower",
 ]
+Effort = Literal["free", "cheap", "hardware"]
+EFFORT: dict[Kind, Effort] = {
+    "shorter hose": "free",
+    "clean filter": "free",
+    "pipe size": "cheap",
+    "main size": "cheap",
+    "pipe for hose": "cheap",
+    "easier elbows": "cheap",
+    "slanted wye": "cheap",
+    "smoother hood": "cheap",
+    "no outlet duct": "cheap",
+    "tighter gates": "cheap",
+    "bigger port": "hardware",
+    "second port": "hardware",
+    "faster blower": "hardware",
+    "outdoors": "hardware",
+}
+"""What a change takes; common practice, no source."""
+LAST: tuple[Kind, ...] = ("outdoors", "faster blower")
+"""Changes that no advice begins with: heat, neighbours and fire outdoors, the motor's load."""
 Measured = Literal["size", "length", "angle", "share", "build", "radius", "count", "state"]
 Value = float | str | None
 IN_PLACE, PORT, SECTION, BENT, JOINED, WHOLE = range(6)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ductcalc.answers.check import check
-from ductcalc.answers.improve.candidate import Candidate, as_written
+from ductcalc.answers.improve.candidate import LAST, Candidate, as_written
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
 from ductcalc.answers.improve.hoses import least_hose_m
@@ -106,8 +106,8 @@ class Improve:
 
     @property
     def unharming(self) -> Gain | None:
-        """What brings most of the changes that make no case worse."""
-        return next((found for found in self.gains if not found.harms), None)
+        """What brings most of the changes that make no case worse, but for those that no advice begins with."""
+        return next((found for found in self.gains if not found.harms and found.kinds[0] not in LAST), None)
 
     @property
     def exit_code(self) -> int:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from ductcalc.answers.improve.candidate import Candidate, with_all
+from ductcalc.answers.improve.candidate import LAST, Candidate, with_all
 from ductcalc.answers.improve.harm import harm
 from ductcalc.answers.improve.subject import Subject, least
 from ductcalc.cases.choices import Choice
@@ -87,9 +87,16 @@ def _share(subject: Subject, judged: JudgedCases) -> float | None:
 
 
 def pool_of(model: Model, singles: Sequence[Tried], share: float) -> list[Candidate]:
-    """Return the changes that are tried together: those that bring most alone, as many as the rule says."""
+    """Return the changes that are tried together: those that bring most alone, as many as the rule says.
+
+    What no advice begins with is left out: it would only hide what else goes well together.
+    """
     most = POOL_LARGE if len(model.sections) > LARGE else POOL
-    better = [one for one in singles if one.share is not None and one.share > share * (1.0 + NOTHING)]
+    better = [
+        one
+        for one in singles
+        if one.share is not None and one.share > share * (1.0 + NOTHING) and one.candidates[0].kind not in LAST
+    ]
     better.sort(key=lambda one: -(one.share or 0.0))
     return [one.candidates[0] for one in better[:most]]
 

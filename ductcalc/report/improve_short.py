@@ -1,0 +1,73 @@
+"""What to change first in short: the subject, the best change without side effects, changes by what they take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.answers.improve.candidate import EFFORT, Effort
+from ductcalc.answers.improve.gain import Gain
+from ductcalc.answers.improve.improve import Improve
+from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words, glued
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.display import Display
+from ductcalc.report.grades import AIR, AT_A_PORT
+from ductcalc.report.improve_sentences import outdoors_words, verdict
+from ductcalc.report.improve_words import changes_words, elsewhere, rows_words
+from ductcalc.report.short import Typed, closing_lines, warning_lines
+
+TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
+MOST_OF_EACH = 4
+NAMES: dict[Effort, str] = {"free": "Free", "cheap": "Cheap", "hardware": "Hardware"}
+
+
+def short_improve(answer: Improve, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
+    """Yield what to change first in short; every: all warnings."""
+    yield Paragraph((Span(verdict(answer, display), TONES[answer.exit_code]),))
+    yield from changed_blocks(answer.changes)
+    if answer.provisional:
+        said = "Provisional: only the two figures on the blower's box are known, counted cautiously. Get its curve."
+        yield Paragraph((Span(said, "warn"),))
+    if answer.gains:
+        yield Paragraph("")
+        yield _table(answer, display)
+        band = display.share(answer.band.share)
+        yield Paragraph(f"{answer.tried} changes tried. Gains under {band} are not listed: wye methods differ by that.")
+    yield Paragraph("")
+    yield from warning_lines(answer.findings, display, typed, every)
+    yield from closing_lines(outdoors_words(answer, display), typed.line("improve", "--full"))
+
+
+def _table(answer: Improve, display: Display) -> Grid:
+    flow = display.unit("flow")
+    columns = [
+        Column(("", ""), wrap=True),
+        Column(("then", flow), right=True),
+        Column(("more", flow), right=True),
+        Column(("", "air"), wrap=True),
+        Column(("", "rows"), wrap=True, drop=0),
+        Column(("", "elsewhere"), wrap=True),
+    ]
+    rows: list[tuple[Words, ...]] = []
+    for effort, name in NAMES.items():
+        mine = [one for one in answer.gains if EFFORT[one.kinds[0]] == effort]
+        if mine:
+            rows.append(((Span(name, "strong"),), "", "", "", "", ""))
+        rows += [_row(one, display) for one in mine[:MOST_OF_EACH]]
+    together = [group.unharming or group.best for group in (answer.pairs, answer.threes)]
+    best = [one for one in together if one is not None]
+    if best:
+        rows.append(((Span("Together", "strong"),), "", "", "", "", ""))
+        rows += [_row(one, display) for one in best]
+    return Grid(tuple(columns), tuple(rows))
+
+
+def _row(one: Gain, display: Display) -> tuple[Words, ...]:
+    said = elsewhere(one)
+    return (
+        glued("  ") + changes_words(one.candidates, display),
+        display.flow_number(one.flow_m3_s),
+        f"{'+' if one.gain_m3_s > 0.0 else ''}{display.flow_number(one.gain_m3_s)}",
+        (AT_A_PORT if one.short_at_a_port else AIR[one.case.air or "short"],),
+        rows_words(one.candidates[0]) if len(one.candidates) == 1 else "",
+        (Span(said, "bad" if one.harms else "good"),) if said else "",
+    )
