@@ -17,6 +17,7 @@ from ductcalc.cli.options import (
     epilog,
     finding_options,
     report_options,
+    typed,
 )
 
 if TYPE_CHECKING:
@@ -82,9 +83,15 @@ def compare_command(
     display = Display(wishes.system(found[0]))
 
     def text() -> Any:
-        from ductcalc.report.compare_text import compare_blocks
+        if wishes.full:
+            from ductcalc.report.compare_text import compare_blocks
 
-        return compare_blocks(answer, display, every_finding=all_findings)
+            return compare_blocks(answer, display, every_finding=True)
+        from ductcalc.report.compare_short import short_compare
+
+        beside = [str(other) for other in others]
+        how = typed(shop, None, changes, [*beside, *(part for one in collectors for part in ("--collector", str(one)))])
+        return short_compare(answer, display, how, all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.compare_json import compare_document

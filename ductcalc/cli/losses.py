@@ -17,6 +17,7 @@ from ductcalc.cli.options import (
     finding_options,
     report_options,
     shop_options,
+    typed,
 )
 
 
@@ -67,9 +68,11 @@ def losses_command(
         raise _no_answer(answer, display)
 
     def text() -> Any:
-        from ductcalc.report.losses_text import losses_blocks
+        from ductcalc.report.losses_text import losses_blocks, short_losses
 
-        return losses_blocks(answer, display, largest_first, every_finding=all_findings)
+        if wishes.full:
+            return losses_blocks(answer, display, largest_first, every_finding=True)
+        return short_losses(answer, display, typed(shop, collector, changes), largest_first, all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

@@ -86,8 +86,10 @@ def changing_option(command: Command) -> Command:
     )(command)
 
 
-def typed(shop: Path, collector: Path | None = None, changes: Sequence[str] = ()) -> Typed:
-    """Return how the program was started, for commands that are to be copied."""
+def typed(
+    shop: Path, collector: Path | None = None, changes: Sequence[str] = (), more: Sequence[str] = ()
+) -> Typed:
+    """Return how the program was started, for commands that are to be copied; more: words behind the shop."""
     from ductcalc.report.short import Typed
 
     started = sys.argv[0]
@@ -96,8 +98,9 @@ def typed(shop: Path, collector: Path | None = None, changes: Sequence[str] = ()
     else:
         name = Path(started).name
         program = name if shutil.which(name) == started else started
-    options = [*(("--collector", str(collector)) if collector else ()), *(o for c in changes for o in ("--with", c))]
-    return Typed(program, str(shop), tuple(options))
+    one_collector = ("--collector", str(collector)) if collector else ()
+    changed = (part for change in changes for part in ("--with", change))
+    return Typed(program, str(shop), (*more, *one_collector, *changed))
 
 
 def finding_options(command: Command) -> Command:

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
 from ductcalc.cli.say import say
 
 EXIT_CODES = """\
@@ -35,6 +35,7 @@ Exit codes: 0 the list was made, 2 input or command wrong.
     metavar="PRICES.csv",
     help="What things cost: piece, style, size, length, angle, price; a blank matches anything.",
 )
+@click.option("--cut", is_flag=True, help="How to cut the lengths sold, and what is left over.")
 @changing_option
 @finding_options
 @report_options
@@ -43,6 +44,7 @@ def parts_command(
     collector: Path | None,
     have: Path | None,
     prices: Path | None,
+    cut: bool,
     changes: Sequence[str],
     all_findings: bool,
     strict: bool,
@@ -68,9 +70,12 @@ def parts_command(
     answer, display = parts(found, around, costs), Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.parts.text import parts_blocks
+        from ductcalc.report.parts.text import parts_blocks, short_parts
 
-        return parts_blocks(answer, display, every_finding=all_findings)
+        if wishes.full:
+            return parts_blocks(answer, display, every_finding=True)
+        beside = [part for name, path in (("--have", have), ("--prices", prices)) if path for part in (name, str(path))]
+        return short_parts(answer, display, typed(shop, collector, changes, beside), cut, all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

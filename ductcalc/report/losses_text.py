@@ -13,8 +13,10 @@ from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.grades import AIR
 from ductcalc.report.numbered import Numbered
 from ductcalc.report.sentences import capitalised, listed, the
+from ductcalc.report.short import Typed, closing_lines, warning_lines
 
 BAR = "█"
 BAR_CELLS = 20
@@ -67,6 +69,28 @@ def losses_blocks(
     yield program_line(losses.shop)
 
 
+def short_losses(
+    losses: Losses, display: Display, typed: Typed, largest_first: bool = False, every: bool = False
+) -> Iterator[Block]:
+    """Yield the bill in short: the pieces, then the kinds of pieces; every: all warnings."""
+    rows = losses.largest_first() if largest_first else losses.rows
+    if not any(machine.machine == losses.machine for machine, _ in losses.case.blown_out):
+        yield Paragraph((Span(_headline(losses, display), "strong"),))
+    yield from blown_blocks([losses.case], display)
+    yield from changed_blocks(losses.changes)
+    yield Paragraph(_place(losses, display))
+    yield Paragraph("")
+    grid = _grid(rows, Numbered(), display, running=not largest_first)
+    yield Grid(grid.columns[:-1], tuple(row[:-1] for row in grid.rows))
+    yield from _explained(rows)
+    yield Paragraph("")
+    kinds = _kinds(losses, display)
+    yield Grid(kinds.columns, kinds.rows)
+    yield Paragraph("")
+    yield from warning_lines(losses.findings, display, typed, every)
+    yield from closing_lines((), typed.line("losses", "--full"))
+
+
 def _headline(losses: Losses, display: Display) -> str:
     heaviest = heaviest_groups(losses)
     names = listed([f"the {HEADLINE_NAMES.get(group, GROUP_NAMES[group])}" for group in heaviest.groups])
@@ -82,14 +106,13 @@ def _headline(losses: Losses, display: Display) -> str:
 def _place(losses: Losses, display: Display) -> str:
     machine, port = losses.answer, losses.port
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
-    word = "OK" if port.enough else "SHORT"
     together = ""
     if len(machine.ports) > 1:
         whole = display.got_number(machine.flow_m3_s, machine.wanted_m3_s, machine.served)
         together = f"; its {len(machine.ports)} ports together {whole} of {display.flow(machine.wanted_m3_s)}"
     return (
-        f"{capitalised(case_title(losses.case))}, port of run {losses.run}, loaded filter: gets {got} of"
-        f" {display.flow(port.wanted_m3_s)} wanted ({word}){together}."
+        f"{capitalised(case_title(losses.case))}, port of run {losses.run}, dirty filter: {got} of"
+        f" {display.flow(port.wanted_m3_s)} ({AIR[port.grade].text}){together}."
     )
 
 

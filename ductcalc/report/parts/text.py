@@ -16,6 +16,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.parts.words import cut_length, mark, money, part_label, part_size, rows_words
 from ductcalc.report.sentences import capitalised, listed, several
+from ductcalc.report.short import Typed, next_line, warning_lines
 
 SMALL = ("clamp", "hanger", "sealant")
 NOT_COUNTED = (
@@ -26,6 +27,7 @@ STRAIGHTS = (
     "A straight that fits on a stick sold stays in one piece; a longer one is split, with one joint more than needed at"
     " most, and no part chosen shorter than the bore (common practice, no source)."
 )
+ELECTRIC = "Metal duct is bonded and grounded as the local code says."
 CAUTIONS = (
     "Edges of sheet metal cut: gloves and glasses when sawing and deburring. Cut away from the dust, sparks never near"
     " a duct that has been in use.",
@@ -44,16 +46,40 @@ def parts_blocks(parts: Parts, display: Display, every_finding: bool = False) ->
     if parts.items:
         yield Heading("To buy")
         yield item_grid(parts, display)
-    if parts.plans:
-        yield Heading("Cut plan")
-        for plan in parts.plans:
-            yield from _plan(plan, display)
-    yield from _left_overs(parts, display)
+    yield from _cut_plan(parts, display)
     yield from _unused(parts, display)
     yield from findings_blocks(parts.findings, display, every_finding)
     yield from _foot(parts, display)
     yield Paragraph("")
     yield program_line(parts.shop)
+
+
+def short_parts(
+    parts: Parts, display: Display, typed: Typed, cut: bool = False, every: bool = False
+) -> Iterator[Block]:
+    """Yield what to buy; cut: how to cut it too; every: all warnings."""
+    yield Paragraph((Span(verdict(parts), "strong"),))
+    yield Paragraph(_money_words(parts)) if parts.priced else Paragraph(_fewest(parts))
+    yield from changed_blocks(parts.changes)
+    if parts.items:
+        yield Paragraph("")
+        yield item_grid(parts, display)
+    if cut:
+        yield from _cut_plan(parts, display)
+    yield from _unused(parts, display)
+    yield Paragraph("")
+    yield from warning_lines(parts.findings, display, typed, every)
+    if parts.plans and not cut:
+        yield next_line("Cut plan", typed.line("parts", "--cut"))
+    yield Paragraph(f"Cut edges of sheet metal are sharp. {ELECTRIC} Everything: {typed.line('parts', '--full')}")
+
+
+def _cut_plan(parts: Parts, display: Display) -> Iterator[Block]:
+    if parts.plans:
+        yield Heading("Cut plan")
+        for plan in parts.plans:
+            yield from _plan(plan, display)
+    yield from _left_overs(parts, display)
 
 
 def verdict(parts: Parts) -> str:
