@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
 from ductcalc.cli.say import say
 
 EXIT_CODES = """\
@@ -75,9 +75,11 @@ def size_command(
     _refuse_unchecked(answer.then, display)
 
     def text() -> Any:
-        from ductcalc.report.size_text import size_blocks
+        from ductcalc.report.size_text import short_size, size_blocks
 
-        return size_blocks(answer, display, every_finding=all_findings)
+        if wishes.full:
+            return size_blocks(answer, display, every_finding=True)
+        return short_size(answer, display, typed(shop, collector, changes), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

@@ -84,9 +84,9 @@ def short_losses(
     yield Grid(grid.columns[:-1], tuple(row[:-1] for row in grid.rows))
     yield from _explained(rows)
     yield Paragraph("")
-    kinds = _kinds(losses, display)
-    yield Grid(kinds.columns, kinds.rows)
-    yield Paragraph("")
+    unit = display.unit("pressure")
+    kinds = (f"{GROUP_NAMES[group]} {display.pressure_number(loss, fine=True)}" for group, loss, _ in losses.by_group())
+    yield Paragraph(f"By kind, {unit}: {', '.join(kinds)}; all {display.pressure_number(losses.total_pa, fine=True)}.")
     yield from warning_lines(losses.findings, display, typed, every)
     yield from closing_lines((), typed.line("losses", "--full"))
 

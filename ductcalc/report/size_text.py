@@ -15,8 +15,13 @@ from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.grades import case_spans
 from ductcalc.report.sentences import capitalised, listed, several
+from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
 
+MOST_STRETCHES = 10
+SAME_M = 1e-6
+"""Difference of bores [m] that is nothing but rounding."""
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 
 
@@ -42,6 +47,42 @@ def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -
     yield program_line(sizing.shop)
 
 
+def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
+    """Yield a sizing in short: what changes, what it costs, which sets fare otherwise; every: all warnings."""
+    yield Paragraph((Span(words.verdict(sizing, display), TONES[exit_code(sizing)]),))
+    changing = [s for s in sizing.stretches if s.held is None and _changes(s)]
+    if changing:
+        yield next_line("To write it", typed.line("size", "--write", "NEW-FOLDER"))
+    yield from changed_blocks(sizing.changes)
+    if changing:
+        yield Paragraph("")
+        unit = display.unit("size")
+        columns = (Column(("stretch", "")), Column(("now", unit), right=True), Column(("take", unit), right=True))
+        rows = [(s.stretch, _bores(s.now_m, display), _bores(s.chosen_m, display)) for s in changing[:MOST_STRETCHES]]
+        yield Grid(columns, tuple(rows))
+        if len(changing) > MOST_STRETCHES:
+            yield Paragraph(f"... and {several(len(changing) - MOST_STRETCHES, 'more stretch', 'more stretches')}.")
+    yield Paragraph(f"{several(len(sizing.stretches) - len(changing), 'stretch', 'stretches')} as written.")
+    yield from _totals(sizing, display)
+    yield from _turned(sizing)
+    yield Paragraph("")
+    yield from warning_lines(sizing.findings, display, typed, every)
+    yield from closing_lines((), typed.line("size", "--full"))
+
+
+def _changes(stretch: SizedStretch) -> bool:
+    return any(abs(bore - stretch.chosen_m[0]) > SAME_M for bore in stretch.now_m)
+
+
+def _turned(sizing: Sizing) -> Iterator[Block]:
+    """Yield the sets whose grades are others with these sizes, and those that are not well then."""
+    pairs = [(a, b) for a, b in zip(sizing.now, sizing.then, strict=True) if a.word != b.word or not b.well]
+    if pairs:
+        yield Paragraph("")
+        columns = (Column(("dirty filter",), wrap=True), Column(("now",), wrap=True), Column(("then",), wrap=True))
+        yield Grid(columns, tuple((case_title(now), case_spans(now), case_spans(then)) for now, then in pairs))
+
+
 def _stretches(sizing: Sizing, display: Display) -> Grid:
     unit = display.unit("size")
     columns = (
@@ -54,7 +95,7 @@ def _stretches(sizing: Sizing, display: Display) -> Grid:
 
 
 def _row(sizing: Sizing, stretch: SizedStretch, display: Display) -> tuple[str | Sequence[Span], ...]:
-    changed = any(abs(bore - stretch.chosen_m[0]) > 1e-6 for bore in stretch.now_m)
+    changed = _changes(stretch)
     name = stretch.stretch + (f" (and {several(stretch.copies, 'copy', 'copies')})" if stretch.copies else "")
     return (
         name,
