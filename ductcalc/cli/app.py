@@ -56,19 +56,30 @@ class InOrder(click.Group):
         if args and not args[0].startswith("-") and args[0] not in COMMANDS:
             from difflib import get_close_matches
 
+            if os.path.exists(args[0]):
+                check = f"ductcalc check {quoted(args[0]) if ' ' in args[0] else args[0]}"
+                raise click.UsageError(f"{quoted(args[0])} is a shop, not a command\n  hint: {check}", ctx)
             near = get_close_matches(args[0], COMMANDS, n=1)
             hint = f"did you mean {near[0]}?" if near else f"commands: {', '.join(COMMANDS)}"
             raise click.UsageError(f"no command is named {quoted(args[0])}\n  hint: {hint}", ctx)
         return super().resolve_command(ctx, args)
 
 
-@click.group(cls=InOrder, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=InOrder,
+    epilog=EPILOG,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    invoke_without_command=True,
+)
 @click.version_option(__version__, message="ductcalc %(version)s")
-def ductcalc() -> None:
+@click.pass_context
+def ductcalc(context: click.Context) -> None:
     """Real air flow and pressure loss in every branch of a small shop's dust duct.
 
     SHOP is a folder with duct.csv, collector.csv and shop.toml, or a duct table alone.
     """
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

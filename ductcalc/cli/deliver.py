@@ -106,6 +106,7 @@ def deliver(wishes: Wishes, reports: Reports, width: int | None = None) -> None:
         write_out(text)
     else:
         _write(wishes.output, text, wishes.force)
+        say(f"wrote {spelled(str(wishes.output))}")
 
 
 def _made(wishes: Wishes, reports: Reports, page: Page | None) -> str:

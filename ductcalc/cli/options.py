@@ -43,7 +43,7 @@ class Wishes(NamedTuple):
         """Return the wishes among a command's options."""
         return cls(
             options["units"],
-            options["format"],
+            _format_of(options["format"], options["output"]),
             options["output"],
             options["force"],
             options["color"] or options["colour"],
@@ -53,6 +53,23 @@ class Wishes(NamedTuple):
     def system(self, shop: Shop) -> System:
         """Return the units to show: those wished for, those of the settings, those of the first size."""
         return self.units or shop.settings.units or shop.first_units
+
+
+ENDINGS = {".txt": "text", ".json": "json", ".csv": "csv"}
+
+
+def _format_of(wished: str | None, output: Path | None) -> str:
+    """Return the format: what was wished for, or what the output file's ending says; refuses other endings."""
+    if output is None:
+        return wished or "text"
+    ending = output.suffix.casefold()
+    if ending not in ENDINGS:
+        raise click.UsageError(
+            f"--output {output}: no report is written in that form\n  hint: end the name in {', '.join(ENDINGS)}"
+        )
+    if wished is not None and wished != ENDINGS[ending]:
+        raise click.UsageError(f"--format {wished} and --output {output} ask for two forms\n  hint: leave --format out")
+    return ENDINGS[ending]
 
 
 def epilog(example: str, exit_codes: str = EXIT_CODES) -> str:
@@ -122,12 +139,11 @@ _REPORT_OPTIONS = (
     click.option(
         "--format",
         type=click.Choice(["text", "json", "csv"]),
-        default="text",
-        show_default=True,
-        help="json is SI in full precision; csv has a line per item, an apostrophe before what looks like a formula.",
+        help="text unless --output says otherwise. json is SI in full precision; csv has a line per item, an"
+        " apostrophe before what looks like a formula.",
     ),
     click.option("--full", is_flag=True, help="The whole report, not its short form."),
-    click.option("--output", type=click.Path(path_type=Path), help="Write to this file instead."),
+    click.option("--output", type=click.Path(path_type=Path), help="Write to this file: .txt, .json or .csv."),
     click.option("--force", is_flag=True, help="Let --output replace a file."),
     click.option("--junction", type=click.Choice(JUNCTIONS), help="How wyes are reckoned; else as the shop says."),
     click.option(
