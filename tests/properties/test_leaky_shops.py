@@ -34,7 +34,7 @@ ENDS = (
 
 @pytest.mark.parametrize("junction", ["momentum", "handbook", "factored"])
 def test_open_pipe_ends_with_unsealed_joints_are_solved(junction: str) -> None:
-    plan = Plan(ENDS, 0.0, "unsealed", junction, "colebrook", 0.0, 200.0)
+    plan = Plan(ENDS, 0.0, "48", junction, "colebrook", 0.0, 200.0)
     batch = solve_choices(build_model(plan.shop()), ALL_AND_FIRST)
     assert batch.solved.converged.all()
     assert batch.audit.passed.all()
