@@ -61,7 +61,7 @@ def test_leaks_cost_what_the_check_says_of_the_changed_shop(seed: int) -> None:
         assert leak.stated_m3_s == pytest.approx(air(made(seed), leak.machine)[leak.machine], rel=1e-9)
         assert [share for share, _ in leak.by_share] == [0.0, 0.01, 0.03]
         for share, flow in leak.by_share:
-            changed = made(seed, gates={"leak": share})
+            changed = made(seed, gates={"leak": f"{100.0 * share:g} %"})
             assert flow == pytest.approx(air(changed, leak.machine)[leak.machine], rel=1e-9)
 
 

@@ -52,7 +52,7 @@ def solved() -> Gates:
     settings = {
         "air": {"density": f"{DENSITY} kg/m3", "viscosity": f"{VISCOSITY} Pa s"},
         "collector": {"curve": "fan static"},
-        "gates": {"leak": LEAK},
+        "gates": {"leak": f"{100.0 * LEAK:g} %"},
         "method": {"joint_leakage": "sealed"},
     }
     return gates(ductcalc.shop_from_rows([*run("main", *rows, end()), *drops], table, settings), 5)
