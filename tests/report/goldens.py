@@ -18,11 +18,12 @@ from tests.scenes import SHOPS
 from tests.typed import typed
 
 GOLDEN = Path(__file__).parent / "golden"
-ANNEX, BARN, CELLAR, LOFT = (SHOPS / name for name in ("annex", "barn", "cellar", "loft"))
+ANNEX, BARN, CELLAR, LOFT = (f"tests/report/shops/{name}" for name in ("annex", "barn", "cellar", "loft"))
 
-REPORTS: dict[str, tuple[object, ...]] = {
+REPORTS: dict[str, tuple[str, ...]] = {
     "tree": ("tree", ANNEX),
     "check": ("check", CELLAR),
+    "check-full": ("check", CELLAR, "--full"),
     "running": ("check", LOFT, "--running"),
     "losses": ("losses", CELLAR),
     "gates": ("gates", CELLAR),
@@ -31,7 +32,7 @@ REPORTS: dict[str, tuple[object, ...]] = {
     "size": ("size", CELLAR),
     "drop": ("size", ANNEX, "--drop", "Rohr"),
     "compare": ("compare", ANNEX, "--with", "Rohr: pipe 2 size = 150 mm"),
-    "parts": ("parts", BARN, "--have", BARN / "stock.csv", "--prices", BARN / "prices.csv"),
+    "parts": ("parts", BARN, "--have", f"{BARN}/stock.csv", "--prices", f"{BARN}/prices.csv"),
     "tables": ("tables", "transition"),
 }
 """The words typed for each report: of the shop that shows most of it."""

@@ -16,19 +16,19 @@ each_report = pytest.mark.parametrize("words", REPORTS.values(), ids=REPORTS)
 
 @each_report
 @pytest.mark.parametrize("width", WIDTHS)
-def test_no_line_is_wider_than_the_page_or_ends_in_blanks(words: tuple[object, ...], width: int | None) -> None:
+def test_no_line_is_wider_than_the_page_or_ends_in_blanks(words: tuple[str, ...], width: int | None) -> None:
     lines = text(*words, width=width).splitlines()
     assert all(line == line.rstrip() for line in lines)
     assert width is None or max(map(width_of, lines)) <= width
 
 
 @each_report
-def test_ascii_page_holds_ascii_alone(words: tuple[object, ...]) -> None:
+def test_ascii_page_holds_ascii_alone(words: tuple[str, ...]) -> None:
     assert text(*words, width=80, encoding="ascii").isascii()
 
 
 @each_report
-def test_colour_adds_nothing_but_escape_codes(words: tuple[object, ...]) -> None:
+def test_colour_adds_nothing_but_escape_codes(words: tuple[str, ...]) -> None:
     coloured = text(*words, width=80, colour=True)
     assert "\x1b[" in coloured
     assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == text(*words, width=80)
