@@ -1,14 +1,18 @@
-"""The command as typed, run in this process: at a terminal of some width, or into a pipe."""
+"""The command as typed in the project's folder, run in this process: at a terminal of some width, or into a pipe."""
 
 from __future__ import annotations
 
 import os
-from contextlib import redirect_stderr, redirect_stdout
+import sys
+from contextlib import chdir, redirect_stderr, redirect_stdout
 from io import BytesIO, TextIOWrapper
+from pathlib import Path
 from typing import NamedTuple
 from unittest.mock import patch
 
 from ductcalc.cli import app
+
+ROOT = Path(__file__).parents[1]
 
 
 class Printed(NamedTuple):
@@ -26,12 +30,15 @@ class Terminal(TextIOWrapper):
         return True
 
 
-def typed(*words: object, width: int | None = None, encoding: str = "utf-8", **environment: str) -> Printed:
+def typed(
+    *words: object, folder: Path = ROOT, width: int | None = None, encoding: str = "utf-8", **environment: str
+) -> Printed:
     """Type `ductcalc` and words at a terminal as wide as given, or into a pipe where no width is given."""
     stream = TextIOWrapper if width is None else Terminal
     out, err = stream(BytesIO(), encoding, newline="\n"), TextIOWrapper(BytesIO(), encoding, newline="\n")
     columns = {} if width is None else {"COLUMNS": str(width)}
-    with redirect_stdout(out), redirect_stderr(err), patch.dict(os.environ):
+    started = patch.object(sys, "argv", ["ductcalc", *map(str, words)])
+    with chdir(folder), redirect_stdout(out), redirect_stderr(err), patch.dict(os.environ), started:
         for name in ("COLUMNS", "NO_COLOR"):
             os.environ.pop(name, None)
         os.environ.update({"TERM": "dumb", **columns, **environment})

@@ -223,7 +223,7 @@ def test_choices_are_those_of_check() -> None:
 
 def test_what_one_of_them_lacks_names_the_shop() -> None:
     lonely = replace(shop(run("trunk", port("band saw", "4 in"), gate(), pipe("20 ft"), end())), name="annexe")
-    with pytest.raises(InputError, match='annexe: .*"planer"'):
+    with pytest.raises(InputError, match=r'annexe: .*"planer"'):
         compare(two_machines(), [lonely], [Ask.machines("planer")])
 
 

@@ -7,7 +7,6 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from contextlib import chdir
 from pathlib import Path
 from typing import Any
 
@@ -26,8 +25,7 @@ def run(tmp_path: Path) -> Run:
     """Type ductcalc in an empty folder, its answer into a pipe unless a terminal's width is given."""
 
     def call(*arguments: object, **page: Any) -> Printed:
-        with chdir(tmp_path):
-            return typed(*arguments, **page)
+        return typed(*arguments, folder=tmp_path, **page)
 
     return call
 

@@ -10,11 +10,9 @@ import io
 import re
 import shlex
 from dataclasses import dataclass
-from pathlib import Path
 
-from click.testing import CliRunner
+from tests.typed import ROOT, typed
 
-ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
 FENCE = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
@@ -34,12 +32,9 @@ def blocks() -> list[Block]:
 
 def console_output(command: str) -> str:
     """Run `$ ductcalc ...` in the project's folder and return what it prints."""
-    from ductcalc.cli import app
-
     words = shlex.split(command.removeprefix("$ "))
     assert words[0] == "ductcalc"
-    with contextlib.chdir(ROOT):
-        return CliRunner().invoke(app.ductcalc, words[1:], prog_name="ductcalc").stdout
+    return typed(*words[1:]).stdout
 
 
 def python_output(text: str) -> str:

@@ -1,7 +1,7 @@
 """The golden reports: one of each kind, 80 columns wide, and how to write them anew.
 
 They are where a report's wording is seen whole. `python -m tests.report.goldens` writes them; read every difference
-before keeping it. Other widths, formats and units are held by properties (`test_pages.py`, `test_forms.py`).
+before keeping it. Other pages, formats, units and shops are held by properties (`test_pages.py`, `test_forms.py`).
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ from ductcalc.report.display import Display
 from ductcalc.report.findings_words import finding_words
 from ductcalc.report.render import Page, rendered
 from ductcalc.tables import read_shop
+from tests.report.answered import text
 from tests.scenes import SHOPS
-from tests.typed import typed
 
 GOLDEN = Path(__file__).parent / "golden"
-ANNEX, BARN, CELLAR, LOFT = (SHOPS / name for name in ("annex", "barn", "cellar", "loft"))
+ANNEX, BARN, CELLAR, LOFT = (f"tests/report/shops/{name}" for name in ("annex", "barn", "cellar", "loft"))
 
-REPORTS: dict[str, tuple[object, ...]] = {
+REPORTS: dict[str, tuple[str, ...]] = {
     "tree": ("tree", ANNEX),
     "check": ("check", CELLAR),
     "running": ("check", LOFT, "--running"),
@@ -31,11 +31,15 @@ REPORTS: dict[str, tuple[object, ...]] = {
     "size": ("size", CELLAR),
     "drop": ("size", ANNEX, "--drop", "Rohr"),
     "compare": ("compare", ANNEX, "--with", "Rohr: pipe 2 size = 150 mm"),
-    "parts": ("parts", BARN, "--have", BARN / "stock.csv", "--prices", BARN / "prices.csv"),
+    "parts": ("parts", BARN, "--have", f"{BARN}/stock.csv", "--prices", f"{BARN}/prices.csv"),
     "tables": ("tables", "transition"),
 }
 """The words typed for each report: of the shop that shows most of it."""
 
+SHORT = ("check", "gates", "improve")
+"""Reports that are short unless `--full` asks for everything."""
+
+REPORTS |= {f"{name}-full": (*REPORTS[name], "--full") for name in SHORT}
 NAMES = (*REPORTS, "findings")
 
 
@@ -44,7 +48,7 @@ PLANTED = SHOPS.parents[1] / "planted"
 
 def report(name: str) -> str:
     """Return a report as it is now."""
-    return findings() if name == "findings" else typed(*REPORTS[name], width=80).stdout
+    return findings() if name == "findings" else text(*REPORTS[name], width=80)
 
 
 def findings() -> str:
