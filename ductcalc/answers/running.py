@@ -18,7 +18,7 @@ from ductcalc.physics.chips import chip_loading, cut_volume, filling_time
 from ductcalc.physics.fan import air_power, power_taken, scaled_power
 from ductcalc.physics.heat import heat_of_air
 from ductcalc.shop.names import key_of
-from ductcalc.shop.running import Cut, RunningSettings
+from ductcalc.shop.settings import Cut, RunningSettings
 from ductcalc.shop.shop import Shop
 
 KWH_J = 3.6e6

@@ -19,9 +19,9 @@ from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.fan import scaled_power
 from ductcalc.physics.velocity import bore_area
-from ductcalc.shop.collector import FILTERS, Collector, CurveBasis, FlowPressure
 from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.settings import Junction, Settings
+from ductcalc.shop.shop import FILTERS, Collector, CurveBasis, FlowPressure
 from ductcalc.solve.supply import OutletFriction, PowerTerm, Supply
 
 FilterState = Literal["loaded", "clean"]

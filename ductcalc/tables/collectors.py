@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import Collector, FlowPressure, key_of
-from ductcalc.shop.collector import Part
+from ductcalc.shop.shop import Part
 from ductcalc.tables import limits
 from ductcalc.tables.cells import machine, refuse_point_of_thousands
 from ductcalc.tables.settings_machines import CollectorSettings

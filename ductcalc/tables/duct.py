@@ -10,11 +10,11 @@ from typing import Any, cast
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import Piece, PieceKind, Run, key_of
 from ductcalc.shop.kinds import PIECE_KINDS, TRAITS
-from ductcalc.shop.settings import UnitSystem
 from ductcalc.tables import cells, limits
 from ductcalc.tables.sheet import Row, Sheet
 from ductcalc.tables.words import DUCT_COLUMNS, likely, material, piece_kind, style, with_article, word_key
 from ductcalc.units import Unit, UnreadableError, quoted, system_of
+from ductcalc.units.closed_list import UnitSystem
 
 DENSITY_OF_STATED_SUCTION_KG_M3 = 1.2
 _NO_LENGTH = "write its length on the rows of pipe beside it; an elbow's own loss is in its coefficient"

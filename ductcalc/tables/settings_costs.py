@@ -11,7 +11,7 @@ from ductcalc import catalog
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import key_of
 from ductcalc.shop.parts import ANY_MAKE, PartsSettings, Price
-from ductcalc.shop.running import Cut, RunningSettings
+from ductcalc.shop.settings import Cut, RunningSettings
 from ductcalc.tables import cells, limits
 from ductcalc.tables.section import Section, read_each, said
 from ductcalc.tables.settings_machines import MachineNames

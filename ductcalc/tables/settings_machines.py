@@ -9,7 +9,7 @@ from typing import cast
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import CurveBasis, GateSet, GateSettings, MachineSettings, key_of
-from ductcalc.shop.collector import Part
+from ductcalc.shop.shop import Part
 from ductcalc.tables import limits
 from ductcalc.tables.cells import leak, wanted
 from ductcalc.tables.section import Section, said

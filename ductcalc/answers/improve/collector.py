@@ -12,9 +12,8 @@ from ductcalc.model.collector import FilterState, usual_part
 from ductcalc.model.model import Model
 from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
 from ductcalc.shop.change import Change, gate_leak
-from ductcalc.shop.collector import FILTERS, Collector, FlowPressure
 from ductcalc.shop.names import key_of
-from ductcalc.shop.shop import Shop
+from ductcalc.shop.shop import FILTERS, Collector, FlowPressure, Shop
 from ductcalc.shop.standing import is_outlet
 
 FASTER = 1.1

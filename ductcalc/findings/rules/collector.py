@@ -19,8 +19,8 @@ from ductcalc.findings.subject import Subject
 from ductcalc.model.collector import usual_part
 from ductcalc.physics.curve import evaluate
 from ductcalc.shop.change import Change
-from ductcalc.shop.collector import FILTERS, CurveBasis, FlowPressure
 from ductcalc.shop.names import the
+from ductcalc.shop.shop import FILTERS, CurveBasis, FlowPressure
 
 ENDS = (
     "its two points are the largest flow without pressure and the largest pressure without flow, as advertised figures"
