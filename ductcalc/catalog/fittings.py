@@ -13,7 +13,7 @@ from typing import NamedTuple
 from ductcalc.catalog.between import (
     NOTHING,
     Band,
-    Line,
+    BandLine,
     band_of,
     line_of,
     linear,
@@ -98,7 +98,7 @@ def _bent(build: str, radius: float, angle_deg: float, bore_m: float) -> Fact:
 def _at_own_angle(basis: Basis, angle_deg: float, bore_m: float) -> tuple[Band, str]:
     """Return a build's own value; one for all bores gets its high end from the `larger` build."""
     band, note = _at_bore(basis.rows, angle_deg, bore_m)
-    if basis.larger is None or isinstance(_own_line(basis.rows, angle_deg), Line):
+    if basis.larger is None or isinstance(_own_line(basis.rows, angle_deg), BandLine):
         return band, note
     build, pieces = basis.larger
     radius = _own_radius(basis.rows)
@@ -158,7 +158,7 @@ def _at_bore(rows: str, angle_deg: float, bore_m: float) -> tuple[Band, str]:
 
 
 @cache
-def _own_line(rows: str, angle_deg: float) -> Line | Band:
+def _own_line(rows: str, angle_deg: float) -> BandLine | Band:
     """Return a build's own rows by bore [mm] at one of its own angles, or its one value for all bores."""
     found = [pair for pair in _own_rows(rows) if float(pair.row["angle_deg"]) == angle_deg]
     if not found[0].row["bore_mm"]:
@@ -205,12 +205,12 @@ def _at_radius(pieces: str, radius: float) -> float:
 
 
 @cache
-def _radius_line(pieces: str) -> Line:
+def _radius_line(pieces: str) -> BandLine:
     return line_of((float(row["r_over_d"]), band_of(part)) for row, part in fact_rows("elbow", pieces))
 
 
 @cache
-def _angle_line() -> Line:
+def _angle_line() -> BandLine:
     rows = fact_rows("elbow", "angle factor")
     return line_of([(0.0, NOTHING), *((float(row["angle_deg"]), band_of(part)) for row, part in rows)])
 
@@ -256,7 +256,7 @@ def _at_angle(table: str, item: str, angle_deg: float) -> Fact:
 
 
 @cache
-def _entry_line(table: str, item: str) -> Line:
+def _entry_line(table: str, item: str) -> BandLine:
     points = [(float(row["angle_deg"]), band_of(part)) for row, part in fact_rows(table, item)]
     return line_of([*points, (0.0, NOTHING)] if item == "sheet" else points)
 
@@ -286,7 +286,7 @@ def gate_part_open(opening: float) -> Fact:
 
 
 @cache
-def _whole_coefficients() -> Line:
+def _whole_coefficients() -> BandLine:
     open_gate = band_of(fact("gate", "open"))
     points = [(1.0, open_gate)]
     for row, part in fact_rows("gate", "part open"):

@@ -112,7 +112,7 @@ class FindingSettings:
 
 
 @dataclass(frozen=True)
-class Cut:
+class MachineCut:
     """A cut that a machine takes without a pause: width [m], depth [m], feed [m/s], and the bulk that it makes."""
 
     machine: str
@@ -142,7 +142,7 @@ class RunningSettings:
     filter_m2: float | None = None
     drum_m3: float | None = None
     wood_kg_m3: float | None = None
-    cuts: tuple[Cut, ...] = ()
+    cuts: tuple[MachineCut, ...] = ()
 
 
 @dataclass(frozen=True)

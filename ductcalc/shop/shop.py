@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from ductcalc.units.closed_list import Unit, UnitSystem
 
 CurveBasis = Literal["fan static", "fan total", "inlet suction"]
-Part = Literal["cyclone", "filter clean", "filter loaded"]
-FILTERS: frozenset[Part] = frozenset({"filter clean", "filter loaded"})
+CollectorPart = Literal["cyclone", "filter clean", "filter loaded"]
+FILTER_PARTS: frozenset[CollectorPart] = frozenset({"filter clean", "filter loaded"})
 
 
 @dataclass(frozen=True)
@@ -48,8 +48,8 @@ class Collector:
     cyclone: FlowPressure | None = None
     filter_clean: FlowPressure | None = None
     filter_loaded: FlowPressure | None = None
-    absent: frozenset[Part] = frozenset()
-    contains: frozenset[Part] = frozenset()
+    absent: frozenset[CollectorPart] = frozenset()
+    contains: frozenset[CollectorPart] = frozenset()
     basis: CurveBasis | None = None
     outlet_size_m: float | None = None
     test_pipe_m: float | None = None
@@ -57,14 +57,14 @@ class Collector:
     viscosity_pa_s: float | None = None
     place: Place | None = None
 
-    def states(self, *parts: Part) -> bool:
+    def states(self, *parts: CollectorPart) -> bool:
         """Whether one of these parts is stated to be there: in a row of its own, or contained in the curve."""
         return any(part in self.contains or getattr(self, part.replace(" ", "_")) for part in parts)
 
     @property
     def silent(self) -> bool:
         """Whether nothing is said of cyclone and filter, not even that they do not exist."""
-        return not self.absent and not self.states("cyclone", *FILTERS)
+        return not self.absent and not self.states("cyclone", *FILTER_PARTS)
 
 
 class WrittenColumn(NamedTuple):

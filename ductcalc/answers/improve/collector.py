@@ -13,7 +13,7 @@ from ductcalc.model.model import Model
 from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
 from ductcalc.shop.change import Change, gate_leak
 from ductcalc.shop.names import key_of
-from ductcalc.shop.shop import FILTERS, Collector, FlowPressure, Shop
+from ductcalc.shop.shop import FILTER_PARTS, Collector, FlowPressure, Shop
 from ductcalc.shop.standing import is_outlet
 
 FASTER = 1.1
@@ -75,7 +75,7 @@ def without_filter(name: str) -> Change:
 
     def bare(collector: Collector) -> Collector:
         cyclone = usual_part(collector, "cyclone") if collector.silent else collector.cyclone
-        absent = collector.absent | FILTERS
+        absent = collector.absent | FILTER_PARTS
         return replace(collector, cyclone=cyclone, filter_clean=None, filter_loaded=None, absent=absent)
 
     def apply(shop: Shop) -> Shop:
