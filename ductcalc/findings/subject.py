@@ -16,7 +16,7 @@ from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import PlacedPiece, is_outlet, standing
+from ductcalc.shop.standing import PlacedPiece, standing
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class Subject:
     @property
     def written_runs(self) -> Iterator[Run]:
         """The runs that are written, neither copied by `like` nor the outlet duct."""
-        return (run for run in self.shop.runs if not is_outlet(run) and key_of(run.name) not in self.copies)
+        return (run for run in self.shop.runs if not run.is_outlet and key_of(run.name) not in self.copies)
 
     @cached_property
     def joined_at(self) -> dict[str, tuple[Run, int]]:

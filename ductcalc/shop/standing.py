@@ -54,11 +54,6 @@ def standing(run: Run) -> Iterator[PlacedPiece]:
         yield PlacedPiece(run, section, place, piece, piece.size_m, counts[piece.kind])
 
 
-def is_outlet(run: Run) -> bool:
-    """Whether a run is the outlet duct."""
-    return run.pieces[0].kind == "collector"
-
-
 def by_section(run: Run) -> dict[int, list[PlacedPiece]]:
     """Return the pieces of a run section by section."""
     found: dict[int, list[PlacedPiece]] = {}

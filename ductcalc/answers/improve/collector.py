@@ -14,7 +14,6 @@ from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
 from ductcalc.shop.change import Change, gate_leak
 from ductcalc.shop.names import key_of
 from ductcalc.shop.shop import FILTER_PARTS, Collector, FlowPressure, Shop
-from ductcalc.shop.standing import is_outlet
 
 FASTER = 1.1
 """Speed of the wheel over the present one that is tried."""
@@ -42,7 +41,7 @@ def _outlet(model: Model) -> Iterator[Candidate]:
     collector, room = collector_of(model), model.shop.settings.room
     charged = collector.filter_clean is not None or collector.filter_loaded is not None
     inside = any(part is not None and part.contained for part in (collector.filter_clean, collector.filter_loaded))
-    outlet = next((run for run in model.shop.runs if is_outlet(run)), None)
+    outlet = next((run for run in model.shop.runs if run.is_outlet), None)
     if outlet is not None and charged:
         step = without_outlet(collector.collector.name)
         yield Candidate(
@@ -58,11 +57,11 @@ def without_outlet(name: str) -> Change:
     """Take the outlet duct off: the air is blown into the room behind the filter."""
 
     def apply(shop: Shop) -> Shop:
-        bore = next(run.pieces[0].size_m for run in shop.runs if is_outlet(run))
+        bore = next(run.pieces[0].size_m for run in shop.runs if run.is_outlet)
         room = replace(shop.settings.room, exhaust="indoors")
         off = replace(
             shop,
-            runs=tuple(run for run in shop.runs if not is_outlet(run)),
+            runs=tuple(run for run in shop.runs if not run.is_outlet),
             settings=replace(shop.settings, room=room),
         )
         return _collector(off, name, lambda c: c if c.outlet_size_m else replace(c, outlet_size_m=bore))

@@ -14,7 +14,7 @@ from ductcalc.shop.change import Change, cell_value
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Drop, Piece, Run, Wanted
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import PlacedPiece, by_section, in_run, is_outlet, run_named
+from ductcalc.shop.standing import PlacedPiece, by_section, in_run, run_named
 
 SECOND = " second port"
 SMOOTHER = {"plain": ("flanged", "tapered"), "flanged": ("tapered",)}
@@ -22,7 +22,7 @@ SMOOTHER = {"plain": ("flanged", "tapered"), "flanged": ("tapered",)}
 
 def ports(shop: Shop) -> Iterator[Candidate]:
     """Yield every port a size bigger, a second one for machines that have one, and smoother bare hoods."""
-    heads = [(run, _head(run)) for run in shop.runs if not is_outlet(run)]
+    heads = [(run, _head(run)) for run in shop.runs if not run.is_outlet]
     used = [key_of(one.piece.machine or run.name) for run, head in heads for one in head]
     for run, head in heads:
         for one in head:

@@ -13,13 +13,13 @@ from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import PlacedPiece, by_section, in_run, is_outlet, rows_of, run_named, standing
+from ductcalc.shop.standing import PlacedPiece, by_section, in_run, rows_of, run_named, standing
 
 
 def pipe_sizes(shop: Shop) -> Iterator[Candidate]:
     """Yield the next size up and down of every stretch, and of every main that has several stretches of one size."""
     for run in shop.runs:
-        if is_outlet(run):
+        if run.is_outlet:
             continue
         uniform: dict[float, list[int]] = {}
         for number, pieces in by_section(run).items():
