@@ -69,7 +69,7 @@ def test_a_5_gore_elbow_has_the_size_independent_value_as_low_end():
 def test_a_bore_outside_the_rows_takes_the_nearest_and_says_so():
     found = elbow("5-gore", 1.5, 90.0, 0.05)
     assert found.value == 0.51
-    assert found.note == "75 mm taken"
+    assert "75 mm taken" in found.note
 
 
 def test_another_radius_goes_by_the_size_independent_ratio_and_says_so():

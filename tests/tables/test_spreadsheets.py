@@ -90,13 +90,14 @@ def test_header_that_comes_again_is_told_once_with_its_row(problems_of) -> None:
     problems = problems_of(
         "run,piece,size [in],length\nmain,port,4,\nRun,Piece,Size [in],Length\n,pipe,4,3 ft\n,collector,4,\n"
     )
-    assert [(p.place.row, p.message) for p in problems] == [(3, "once more")]
+    assert [p.place.row for p in problems] == [3]
+    assert "once more" in problems[0].message
     assert "remove this row" in problems[0].hint
 
 
 def test_first_row_that_is_no_header_is_told_once(problems_of) -> None:
     problems = problems_of("main,xyz,4 in\n,q,4 in\n")
-    assert problems[0].message == "no header"
+    assert "no header" in problems[0].message
     assert problems[0].hint.startswith("write a header row: run,piece,")
     assert len(problems) == 1
 
