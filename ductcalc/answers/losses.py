@@ -26,7 +26,7 @@ from ductcalc.cases.solving import Batch, collector_of, solve_choices
 from ductcalc.errors import InputError, Place, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
-from ductcalc.model.collector import ChargedPart, ModelCollector, Part
+from ductcalc.model.collector import ChargedPart, ModelCollector, RatedPart
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import own_blowers
@@ -321,7 +321,7 @@ def _place(place: Place | None) -> str | None:
     return str(place) if place else None
 
 
-def _parts(collector: ModelCollector) -> Iterator[tuple[ChargedPart, Part, str]]:
+def _parts(collector: ModelCollector) -> Iterator[tuple[ChargedPart, RatedPart, str]]:
     """Yield cyclone and loaded filter, named by what the curve contains of them."""
     clean, loaded = collector.filter_clean, collector.filter_loaded
     if collector.cyclone is not None:

@@ -18,7 +18,7 @@ from ductcalc.physics.chips import chip_loading, cut_volume, filling_time
 from ductcalc.physics.fan import air_power, power_taken, scaled_power
 from ductcalc.physics.heat import heat_of_air
 from ductcalc.shop.names import key_of
-from ductcalc.shop.running import Cut, RunningSettings
+from ductcalc.shop.settings import MachineCut, RunningSettings
 from ductcalc.shop.shop import Shop
 
 KWH_J = 3.6e6
@@ -98,7 +98,7 @@ class CutAnswer:
     taken from, None when it runs in none; loading: kilograms of chips per kilogram of that air.
     """
 
-    cut: Cut
+    cut: MachineCut
     solid_m3_s: float
     expansion: Decided
     loose_m3_an_hour: Band
@@ -291,7 +291,7 @@ def _filter(said: RunningSettings, cases: Sequence[RunningCase]) -> FilterLoad |
     return FilterLoad(most.case, most.flow_m3_s, said.filter_m2, rate, usual, most.flow_m3_s / usual.value)
 
 
-def _cut(cut: Cut, wood: Decided, said: RunningSettings, check: Check) -> CutAnswer:
+def _cut(cut: MachineCut, wood: Decided, said: RunningSettings, check: Check) -> CutAnswer:
     """Return what a cut makes, when it fills the drum, and what it puts into each kilogram of air."""
     solid = cut_volume(cut.width_m, cut.depth_m, cut.feed_m_s)
     loosening = from_fact(fact("bulk", f"{cut.makes}, expansion"), "expansion", "expansion")

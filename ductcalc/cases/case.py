@@ -29,7 +29,7 @@ from ductcalc.cases.judged import (
 )
 from ductcalc.cases.solving import Batch, collector_of, wanted_flows, wanted_of
 from ductcalc.cases.unsolved import CHECK_FAILED, why_unsolved
-from ductcalc.model.collector import FilterState, ModelCollector, Part
+from ductcalc.model.collector import FilterState, ModelCollector, RatedPart
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
 from ductcalc.solve.operating import at_flow
@@ -606,7 +606,7 @@ def _collector(batch: Batch, column: int, filter_state: FilterState) -> Collecto
     )
 
 
-def _part_pressure(collector: ModelCollector, part: Part | None, flow: float) -> float | None:
+def _part_pressure(collector: ModelCollector, part: RatedPart | None, flow: float) -> float | None:
     if part is None:
         return None
     return part.term(collector.air, collector.rated).at(flow)

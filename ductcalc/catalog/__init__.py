@@ -3,10 +3,8 @@
 Nothing is read before it is asked for, and what was read is kept: every answer here is immutable.
 """
 
-from ductcalc.catalog.elbow import elbow
-from ductcalc.catalog.entry import branch_entry, hood_entry
 from ductcalc.catalog.fact import Fact, fact
-from ductcalc.catalog.gate import gate_part_open
+from ductcalc.catalog.fittings import branch_entry, elbow, gate_part_open, hood_entry
 from ductcalc.catalog.pipe import (
     is_adapter,
     joint_leakage,

@@ -21,7 +21,7 @@ class Band(NamedTuple):
 NOTHING = Band(0.0, 0.0, 0.0)
 
 
-class Line(NamedTuple):
+class BandLine(NamedTuple):
     """Bands along one rising key."""
 
     at: tuple[float, ...]
@@ -55,34 +55,34 @@ def ordered(band: Band) -> Band:
     return Band(band.value, min(band), max(band))
 
 
-def line_of(points: Iterable[tuple[float, Band]]) -> Line:
+def line_of(points: Iterable[tuple[float, Band]]) -> BandLine:
     """Return a line through points, sorted by key."""
     at, bands = zip(*sorted(points), strict=True)
-    return Line(at, bands)
+    return BandLine(at, bands)
 
 
-def outside(line: Line, key: float) -> bool:
+def outside(line: BandLine, key: float) -> bool:
     """Tell whether a key lies beyond the line's ends."""
     return not line.at[0] <= key <= line.at[-1]
 
 
-def linear(line: Line, key: float) -> Band:
+def linear(line: BandLine, key: float) -> Band:
     """Return the band at a key: straight lines between rows, held beyond the ends."""
     return Band(*(_interpolated(line.at, part, key) for part in zip(*line.bands, strict=True)))
 
 
-def log_log(line: Line, key: float) -> Band:
+def log_log(line: BandLine, key: float) -> Band:
     """Return the band at a key: logarithm linear in the key's logarithm, held beyond the ends."""
     if key in line.at:
         return line.bands[line.at.index(key)]
-    return log_linear(Line(tuple(map(log, line.at)), line.bands), log(key))
+    return log_linear(BandLine(tuple(map(log, line.at)), line.bands), log(key))
 
 
-def log_linear(line: Line, key: float) -> Band:
+def log_linear(line: BandLine, key: float) -> Band:
     """Return the band at a key: logarithm linear in the key, held beyond the ends."""
     if key in line.at:
         return line.bands[line.at.index(key)]
-    logs = Line(line.at, tuple(Band(*map(log, band)) for band in line.bands))
+    logs = BandLine(line.at, tuple(Band(*map(log, band)) for band in line.bands))
     return Band(*map(exp, linear(logs, key)))
 
 

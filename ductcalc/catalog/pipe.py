@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from ductcalc.catalog.fact import Fact, fact, fact_rows
-from ductcalc.catalog.si import to_si
+from ductcalc.catalog.fact import Fact, fact, fact_rows, to_si
 from ductcalc.catalog.words import known_style, style_key
 
 

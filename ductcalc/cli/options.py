@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from ductcalc.cases.choices import Ask
     from ductcalc.report.short import Typed
     from ductcalc.shop import Shop
-    from ductcalc.units.closed_list import System
+    from ductcalc.units.closed_list import UnitSystem
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 NARROWEST = 20
@@ -31,7 +31,7 @@ Exit codes: 0 served and nothing settles, 1 something is short or settles,
 class Wishes(NamedTuple):
     """How a person wants the answer: units (None: the shop's), format, file, overwriting, colour, the whole report."""
 
-    units: System | None
+    units: UnitSystem | None
     format: str
     output: Path | None
     force: bool
@@ -50,7 +50,7 @@ class Wishes(NamedTuple):
             options["full"],
         )
 
-    def system(self, shop: Shop) -> System:
+    def system(self, shop: Shop) -> UnitSystem:
         """Return the units to show: those wished for, those of the settings, those of the first size."""
         return self.units or shop.settings.units or shop.first_units
 

@@ -7,9 +7,8 @@ from dataclasses import replace
 
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import Change
-from ductcalc.shop.collector import Collector
 from ductcalc.shop.names import key_of
-from ductcalc.shop.shop import Shop
+from ductcalc.shop.shop import Collector, Shop
 
 
 def collector_changed(subject: Subject, label: str, change: Callable[[Collector], Collector]) -> Change:

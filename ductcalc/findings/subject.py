@@ -16,7 +16,7 @@ from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, is_outlet, standing
+from ductcalc.shop.standing import PlacedPiece, standing
 
 
 @dataclass(frozen=True)
@@ -42,14 +42,14 @@ class Subject:
         return self.model.collector
 
     @cached_property
-    def pieces(self) -> tuple[Standing, ...]:
+    def pieces(self) -> tuple[PlacedPiece, ...]:
         """Every piece of the ducts up to the collector that is written, run by run."""
         return tuple(one for run in self.written_runs for one in standing(run))
 
     @property
     def written_runs(self) -> Iterator[Run]:
         """The runs that are written, neither copied by `like` nor the outlet duct."""
-        return (run for run in self.shop.runs if not is_outlet(run) and key_of(run.name) not in self.copies)
+        return (run for run in self.shop.runs if not run.is_outlet and key_of(run.name) not in self.copies)
 
     @cached_property
     def joined_at(self) -> dict[str, tuple[Run, int]]:
@@ -82,15 +82,15 @@ class Subject:
         """The cases of several machines."""
         return tuple(case for case in self.cases if not case.single)
 
-    def of_kind(self, kind: PieceKind) -> Iterator[Standing]:
+    def of_kind(self, kind: PieceKind) -> Iterator[PlacedPiece]:
         """Yield the pieces of a kind."""
         return (one for one in self.pieces if one.piece.kind == kind)
 
-    def straights(self) -> Iterator[Standing]:
+    def straights(self) -> Iterator[PlacedPiece]:
         """Yield pipe and hose."""
         return (one for one in self.pieces if one.piece.traits.has_length)
 
-    def watch_piece(self, one: Standing) -> Watch | None:
+    def watch_piece(self, one: PlacedPiece) -> Watch | None:
         """Return the air to watch for a piece: of the machine that gets least of what it wants through it."""
         number = self.section_number.get(one.name)
         return None if number is None else self.watch_ports(self.ports_above[number])

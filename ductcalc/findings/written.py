@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from ductcalc.catalog import fact
 from ductcalc.findings.phrase import Phrase, say
 from ductcalc.shop.piece import Piece
-from ductcalc.shop.settings import UnitSystem
 from ductcalc.units import Dimension, Unit, UnreadableError, read, units_of
+from ductcalc.units.closed_list import UnitSystem
 
 DIGITS = 4
 """Most significant digits of a number as people write it."""

@@ -19,9 +19,9 @@ from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.fan import scaled_power
 from ductcalc.physics.velocity import bore_area
-from ductcalc.shop.collector import FILTERS, Collector, CurveBasis, FlowPressure
 from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.settings import Junction, Settings
+from ductcalc.shop.shop import FILTER_PARTS, Collector, CurveBasis, FlowPressure
 from ductcalc.solve.supply import OutletFriction, PowerTerm, Supply
 
 FilterState = Literal["loaded", "clean"]
@@ -46,7 +46,7 @@ SQUARE = 2.0
 
 
 @dataclass(frozen=True)
-class Part:
+class RatedPart:
     """A cyclone or filter: rated flow [m3/s] and pressure [Pa] at rated air, power of flow, contained or not."""
 
     rated_flow_m3_s: float
@@ -87,9 +87,9 @@ class ModelCollector:
     collector: Collector
     rated: AirPoint
     air: AirPoint
-    cyclone: Part | None
-    filter_clean: Part | None
-    filter_loaded: Part | None
+    cyclone: RatedPart | None
+    filter_clean: RatedPart | None
+    filter_loaded: RatedPart | None
     outlet: tuple[Loss, ...]
     outlet_bore_m: float | None
     discharge_bore_m: float | None
@@ -112,7 +112,7 @@ class ModelCollector:
         shape = straight_line if end == "low" else parabola
         return shape(both.flow_m3_s * share, both.pressure_pa * share)
 
-    def filter_at(self, state: FilterState) -> Part | None:
+    def filter_at(self, state: FilterState) -> RatedPart | None:
         """Return the filter in a state."""
         return self.filter_loaded if state == "loaded" else self.filter_clean
 
@@ -176,7 +176,7 @@ class ModelCollector:
     def _basis_terms(self) -> Iterator[PowerTerm]:
         yield PowerTerm(self.basis_velocity_term(), SQUARE)
 
-    def _charged_and_inside(self, part: ChargedPart, state: FilterState) -> tuple[Part | None, Part | None]:
+    def _charged_and_inside(self, part: ChargedPart, state: FilterState) -> tuple[RatedPart | None, RatedPart | None]:
         """Return a part as it is in a state, and what of it the curve's points contain."""
         if part == "cyclone":
             charged, inside = self.cyclone, self.cyclone
@@ -313,16 +313,16 @@ def _usual_flow(collector: Collector) -> float:
     return fact("collector", "rated flow share").value * largest_flow(collector)
 
 
-def _assumed_part(item: str, key: str, collector: Collector, exponent: Decided) -> Part:
-    return Part(_usual_flow(collector), from_fact(fact("collector", item), "assumed", key), exponent, False)
+def _assumed_part(item: str, key: str, collector: Collector, exponent: Decided) -> RatedPart:
+    return RatedPart(_usual_flow(collector), from_fact(fact("collector", item), "assumed", key), exponent, False)
 
 
-def _written(point: FlowPressure, exponent: Decided, contained: bool) -> Part:
+def _written(point: FlowPressure, exponent: Decided, contained: bool) -> RatedPart:
     power = given(point.exponent, "as written") if point.exponent is not None else exponent
-    return Part(point.flow_m3_s, given(point.pressure_pa, "as written"), power, contained)
+    return RatedPart(point.flow_m3_s, given(point.pressure_pa, "as written"), power, contained)
 
 
-def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[str]) -> Part | None:
+def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[str]) -> RatedPart | None:
     square = given(SQUARE, "density times flow squared")
     contained = "cyclone" in collector.contains
     if collector.cyclone is not None:
@@ -339,15 +339,15 @@ def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[
 
 
 def _filters(
-    collector: Collector, cyclone: Part | None, assumptions: list[Assumption], remarks: list[str]
-) -> tuple[Part | None, Part | None]:
+    collector: Collector, cyclone: RatedPart | None, assumptions: list[Assumption], remarks: list[str]
+) -> tuple[RatedPart | None, RatedPart | None]:
     exponent = from_fact(fact("collector", "filter exponent"), "assumed")
     contained = "filter clean" in collector.contains
     if "filter loaded" in collector.contains:
         return _filters_of_a_loaded_curve(collector, exponent, remarks)
     if "filter clean" in collector.absent and collector.filter_loaded is None:
         return None, None
-    if collector.states("cyclone") and not collector.states(*FILTERS):
+    if collector.states("cyclone") and not collector.states(*FILTER_PARTS):
         remarks.append("filter not stated while the cyclone is: taken as not there")
         return None, None
     if contained and collector.filter_clean is not None:
@@ -372,7 +372,7 @@ def _filters(
 
 def _filters_of_a_loaded_curve(
     collector: Collector, exponent: Decided, remarks: list[str]
-) -> tuple[Part | None, Part | None]:
+) -> tuple[RatedPart | None, RatedPart | None]:
     """Return (clean, loaded) when the curve was taken with a loaded filter: what cleaning gains needs both rows."""
     remarks.append("the loaded filter is contained in the blower curve and is not charged twice")
     if collector.filter_loaded is None:
@@ -385,7 +385,7 @@ def _filters_of_a_loaded_curve(
 
 def _clean_filter(
     collector: Collector, exponent: Decided, contained: bool, assumptions: list[Assumption]
-) -> Part | None:
+) -> RatedPart | None:
     if collector.filter_clean is not None:
         return _written(collector.filter_clean, exponent, contained)
     if contained or "filter clean" in collector.absent:
@@ -396,21 +396,21 @@ def _clean_filter(
 
 def _assumed_loaded(
     collector: Collector,
-    clean: Part | None,
-    cyclone: Part | None,
+    clean: RatedPart | None,
+    cyclone: RatedPart | None,
     exponent: Decided,
     assumptions: list[Assumption],
-) -> Part:
+) -> RatedPart:
     added = from_fact(fact("collector", "loaded above clean"), "assumed above the clean filter", LOADED)
     flow = cyclone.rated_flow_m3_s if cyclone else None
     if flow is None:
         flow = clean.rated_flow_m3_s if clean else _usual_flow(collector)
     assumptions.append(_by_custom(LOADED, "cyclone" if cyclone else "filter"))
     if clean is None:
-        return Part(flow, added, exponent, False)
+        return RatedPart(flow, added, exponent, False)
     power = clean.exponent.value
     base = clean.pressure_pa.value * (flow / clean.rated_flow_m3_s) ** power
-    return Part(flow, added.plus(base), clean.exponent, False)
+    return RatedPart(flow, added.plus(base), clean.exponent, False)
 
 
 def _outlet(

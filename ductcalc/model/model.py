@@ -21,11 +21,10 @@ from ductcalc.model.sections import MadeSections, ModelSection, model_section
 from ductcalc.model.told import assumptions_of
 from ductcalc.physics.conveying import thin_air_speed_factor
 from ductcalc.physics.velocity import bore_area
-from ductcalc.shop.collector import Collector
 from ductcalc.shop.hanging import Hanging, Port, Wye, hang
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Friction, Junction, Settings
-from ductcalc.shop.shop import Shop
+from ductcalc.shop.shop import Collector, Shop
 from ductcalc.shop.titles import section_titles
 from ductcalc.solve.tree import Tree, WyeShape
 

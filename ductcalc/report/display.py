@@ -6,21 +6,21 @@ from math import floor, log10
 from typing import NamedTuple
 
 from ductcalc.report.blocks import glued
-from ductcalc.units.closed_list import System
+from ductcalc.units.closed_list import UnitSystem
 from ductcalc.units.display import Shown, to_display
 
 INCHES_A_FOOT = 12.0
-SPEED_DIGITS: dict[System, int] = {"inch": -1, "metric": 1}
-PRESSURE_DIGITS: dict[System, int] = {"inch": 1, "metric": -1}
-FINE_PRESSURE_DIGITS: dict[System, int] = {"inch": 2, "metric": 0}
-POWER_DIGITS: dict[System, int] = {"inch": 1, "metric": 2}
-DENSITY_DIGITS: dict[System, int] = {"inch": 4, "metric": 3}
+SPEED_DIGITS: dict[UnitSystem, int] = {"inch": -1, "metric": 1}
+PRESSURE_DIGITS: dict[UnitSystem, int] = {"inch": 1, "metric": -1}
+FINE_PRESSURE_DIGITS: dict[UnitSystem, int] = {"inch": 2, "metric": 0}
+POWER_DIGITS: dict[UnitSystem, int] = {"inch": 1, "metric": 2}
+DENSITY_DIGITS: dict[UnitSystem, int] = {"inch": 4, "metric": 3}
 
 
 class Display(NamedTuple):
     """How numbers are shown in one system of units. Methods named `..._number` leave the unit out."""
 
-    system: System
+    system: UnitSystem
 
     def unit(self, dimension: Shown) -> str:
         """Return the unit's label."""

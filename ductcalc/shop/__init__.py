@@ -1,6 +1,5 @@
 """What was written: the frozen shop in SI units, how its runs hang together, and its settings."""
 
-from ductcalc.shop.collector import Collector, CurveBasis, FlowPressure
 from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Drop, Piece, Run, Wanted
@@ -16,7 +15,7 @@ from ductcalc.shop.settings import (
     RoomSettings,
     Settings,
 )
-from ductcalc.shop.shop import Shop, WrittenColumn, WrittenTable
+from ductcalc.shop.shop import Collector, CurveBasis, FlowPressure, Shop, WrittenColumn, WrittenTable
 
 __all__ = [
     "AirSettings",

@@ -106,8 +106,8 @@ def hang(shop: Shop, sound: bool = False) -> Hanging:
     if problems:
         raise InputError(problems)
     runs = [_copied(run, shop) for run in shop.runs]
-    ends = [run for run in runs if run.pieces[-1].kind == "collector" and run.pieces[0].kind != "collector"]
-    outlet = [run for run in runs if run.pieces[0].kind == "collector"]
+    ends = [run for run in runs if run.is_last]
+    outlet = [run for run in runs if run.is_outlet]
     builder = _Builder({key_of(run.name): run for run in runs})
     builder.build(ends[0])
     order = {run.name: number for number, run in enumerate(runs)}

@@ -110,7 +110,7 @@ def _misplaced(run: Run, piece: Piece, index: int, heading: bool) -> Iterator[Pr
             place,
             "collector",
         )
-    if index > 0 and run.pieces[0].kind == "collector" and not piece.traits.in_outlet:
+    if index > 0 and run.is_outlet and not piece.traits.in_outlet:
         yield Problem(
             f"an outlet duct cannot hold a {piece.kind}",
             f"the outlet is a single line of {', '.join(_IN_OUTLET[:-1])} and {_IN_OUTLET[-1]} rows",
@@ -190,8 +190,8 @@ def _angle_count(piece: Piece) -> Iterator[Problem]:
 
 
 def _ends(runs: Sequence[Run]) -> Iterator[Problem]:
-    ends = [r for r in runs if r.pieces[-1].kind == "collector" and r.pieces[0].kind != "collector"]
-    outlets = [r for r in runs if r.pieces[0].kind == "collector"]
+    ends = [run for run in runs if run.is_last]
+    outlets = [run for run in runs if run.is_outlet]
     if not ends:
         last = runs[-1]
         yield Problem(
@@ -270,7 +270,7 @@ def _joining(runs: Sequence[Run]) -> Iterator[Problem]:
     for run in runs:
         times = joins[key_of(run.name)]
         place = _at(run.pieces[0].place, "run")
-        if run.pieces[-1].kind == "collector" or run.pieces[0].kind == "collector":
+        if run.is_last or run.is_outlet:
             if times:
                 yield Problem(
                     f'run "{run.name}" has the collector and also comes in at a wye',

@@ -89,3 +89,14 @@ class Run:
     name: str
     pieces: tuple[Piece, ...]
     place: Place | None = None
+
+    @property
+    def is_outlet(self) -> bool:
+        """Whether it is the outlet duct, behind the collector."""
+        return self.pieces[0].kind == "collector"
+
+    @property
+    def is_last(self) -> bool:
+        """Whether it leads to the collector."""
+        return self.pieces[-1].kind == "collector" and not self.is_outlet
+

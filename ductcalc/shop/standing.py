@@ -14,7 +14,7 @@ Spot = tuple[str, str, int]
 
 
 @dataclass(frozen=True)
-class Standing:
+class PlacedPiece:
     """A piece where it stands: its run, the number of its section (0: the outlet duct), its place in the run, its bore
     [m], and its number among the run's pieces of its kind (from 1).
     """
@@ -43,7 +43,7 @@ class Standing:
         return ("piece", key_of(self.run.name), self.place)
 
 
-def standing(run: Run) -> Iterator[Standing]:
+def standing(run: Run) -> Iterator[PlacedPiece]:
     """Yield the pieces of a run that is spelled out."""
     counts: dict[PieceKind, int] = {}
     section = 0 if run.pieces[0].traits.ends_stretch else 1
@@ -51,23 +51,18 @@ def standing(run: Run) -> Iterator[Standing]:
         counts[piece.kind] = counts.get(piece.kind, 0) + 1
         section += piece.kind == "wye"
         assert piece.size_m is not None
-        yield Standing(run, section, place, piece, piece.size_m, counts[piece.kind])
+        yield PlacedPiece(run, section, place, piece, piece.size_m, counts[piece.kind])
 
 
-def is_outlet(run: Run) -> bool:
-    """Whether a run is the outlet duct."""
-    return run.pieces[0].kind == "collector"
-
-
-def by_section(run: Run) -> dict[int, list[Standing]]:
+def by_section(run: Run) -> dict[int, list[PlacedPiece]]:
     """Return the pieces of a run section by section."""
-    found: dict[int, list[Standing]] = {}
+    found: dict[int, list[PlacedPiece]] = {}
     for one in standing(run):
         found.setdefault(one.section, []).append(one)
     return found
 
 
-def rows_of(pieces: Sequence[Standing]) -> tuple[int, ...]:
+def rows_of(pieces: Sequence[PlacedPiece]) -> tuple[int, ...]:
     """Return the rows of some pieces."""
     return tuple(dict.fromkeys(row for piece in pieces for row in piece.rows))
 

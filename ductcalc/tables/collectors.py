@@ -7,16 +7,16 @@ from dataclasses import dataclass, field
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import Collector, FlowPressure, key_of
-from ductcalc.shop.collector import Part
+from ductcalc.shop.shop import CollectorPart
 from ductcalc.tables import limits
 from ductcalc.tables.cells import machine, refuse_point_of_thousands
 from ductcalc.tables.settings_machines import CollectorSettings
-from ductcalc.tables.sheet import Row, Sheet
+from ductcalc.tables.sheet import Sheet, SheetRow
 from ductcalc.tables.words import COLLECTOR_ITEMS, choice
 from ductcalc.units import UnreadableError, parse, parse_number, quoted
 
 DEFAULT_NAME = "collector"
-PARTS: tuple[Part, ...] = ("cyclone", "filter clean", "filter loaded")
+RATED_PARTS: tuple[CollectorPart, ...] = ("cyclone", "filter clean", "filter loaded")
 _EXAMPLES = {"flow": '"800 cfm"', "pressure": '"8 inwg"', "power": '"2 hp"'}
 _LIMITS = {
     "flow": limits.BLOWER_FLOW_M3_S,
@@ -33,7 +33,7 @@ class CollectorDraft:
     place: Place
     blower: list[FlowPressure] = field(default_factory=list)
     single: dict[str, FlowPressure] = field(default_factory=dict)
-    absent: set[Part] = field(default_factory=set)
+    absent: set[CollectorPart] = field(default_factory=set)
     broken: bool = False
 
 
@@ -51,7 +51,7 @@ def read_collectors(sheet: Sheet, notebook: Notebook) -> list[CollectorDraft]:
     return list(drafts.values())
 
 
-def _collector_name(sheet: Sheet, row: Row, named: bool, notebook: Notebook) -> str | None:
+def _collector_name(sheet: Sheet, row: SheetRow, named: bool, notebook: Notebook) -> str | None:
     """Return which collector a row belongs to; blank is the only one."""
     text = row.cells.get("collector")
     place = sheet.place(row.number, "collector")
@@ -67,7 +67,7 @@ def _collector_name(sheet: Sheet, row: Row, named: bool, notebook: Notebook) -> 
     return notebook.read(place, machine, text)
 
 
-def _read_row(sheet: Sheet, row: Row, draft: CollectorDraft, notebook: Notebook) -> None:
+def _read_row(sheet: Sheet, row: SheetRow, draft: CollectorDraft, notebook: Notebook) -> None:
     before = len(notebook.problems)
     item = _item(sheet, row, notebook)
     if item is not None:
@@ -79,7 +79,7 @@ def _read_row(sheet: Sheet, row: Row, draft: CollectorDraft, notebook: Notebook)
     draft.broken = draft.broken or len(notebook.problems) > before
 
 
-def _item(sheet: Sheet, row: Row, notebook: Notebook) -> str | None:
+def _item(sheet: Sheet, row: SheetRow, notebook: Notebook) -> str | None:
     place = sheet.place(row.number, "item")
     text = row.cells.get("item")
     if text is None:
@@ -89,7 +89,7 @@ def _item(sheet: Sheet, row: Row, notebook: Notebook) -> str | None:
     return notebook.read(place, lambda item: choice(item, COLLECTOR_ITEMS, "item of a collector"), text)
 
 
-def _check_extra_cells(sheet: Sheet, row: Row, item: str, notebook: Notebook) -> None:
+def _check_extra_cells(sheet: Sheet, row: SheetRow, item: str, notebook: Notebook) -> None:
     """Note a power or an exponent on an item that has none."""
     for column, owners in (
         ("power", ("blower", "advertised")),
@@ -104,9 +104,9 @@ def _check_extra_cells(sheet: Sheet, row: Row, item: str, notebook: Notebook) ->
             )
 
 
-def _note_absent(sheet: Sheet, row: Row, item: str, draft: CollectorDraft, notebook: Notebook) -> None:
+def _note_absent(sheet: Sheet, row: SheetRow, item: str, draft: CollectorDraft, notebook: Notebook) -> None:
     place = sheet.place(row.number, "pressure")
-    if item not in PARTS:
+    if item not in RATED_PARTS:
         notebook.note(
             place, f"{item} cannot be none", "none says that a cyclone or a filter does not exist", "none"
         )
@@ -116,13 +116,13 @@ def _note_absent(sheet: Sheet, row: Row, item: str, draft: CollectorDraft, noteb
         draft.absent.add(item)
 
 
-def _note_twice(sheet: Sheet, row: Row, item: str, notebook: Notebook) -> None:
+def _note_twice(sheet: Sheet, row: SheetRow, item: str, notebook: Notebook) -> None:
     notebook.note(
         sheet.place(row.number, "item"), f"{item} stands twice", "keep one of the two rows", row.cells["item"]
     )
 
 
-def _add_point(sheet: Sheet, row: Row, item: str, draft: CollectorDraft, notebook: Notebook) -> None:
+def _add_point(sheet: Sheet, row: SheetRow, item: str, draft: CollectorDraft, notebook: Notebook) -> None:
     flow = _amount(sheet, row, "flow", notebook)
     pressure = _amount(sheet, row, "pressure", notebook)
     power = _amount(sheet, row, "power", notebook) if "power" in row.cells else None
@@ -148,7 +148,7 @@ def _add_point(sheet: Sheet, row: Row, item: str, draft: CollectorDraft, noteboo
 
 
 def _add_blower_point(
-    sheet: Sheet, row: Row, point: FlowPressure, draft: CollectorDraft, notebook: Notebook
+    sheet: Sheet, row: SheetRow, point: FlowPressure, draft: CollectorDraft, notebook: Notebook
 ) -> None:
     if draft.blower and point.flow_m3_s <= draft.blower[-1].flow_m3_s:
         notebook.note(
@@ -160,7 +160,7 @@ def _add_blower_point(
     draft.blower.append(point)
 
 
-def _amount(sheet: Sheet, row: Row, column: str, notebook: Notebook) -> float | None:
+def _amount(sheet: Sheet, row: SheetRow, column: str, notebook: Notebook) -> float | None:
     """Return a flow [m3/s], a pressure [Pa] or a power [W] of the table; None when it was noted."""
     text = row.cells.get(column)
     place = sheet.place(row.number, column)
@@ -179,7 +179,7 @@ def _amount(sheet: Sheet, row: Row, column: str, notebook: Notebook) -> float | 
         return None
 
 
-def _exponent(sheet: Sheet, row: Row, notebook: Notebook) -> float | None:
+def _exponent(sheet: Sheet, row: SheetRow, notebook: Notebook) -> float | None:
     text = row.cells.get("exponent")
     if text is None:
         return None

@@ -10,11 +10,11 @@ from typing import Any, cast
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import Piece, PieceKind, Run, key_of
 from ductcalc.shop.kinds import PIECE_KINDS, TRAITS
-from ductcalc.shop.settings import UnitSystem
 from ductcalc.tables import cells, limits
-from ductcalc.tables.sheet import Row, Sheet
+from ductcalc.tables.sheet import Sheet, SheetRow
 from ductcalc.tables.words import DUCT_COLUMNS, likely, material, piece_kind, style, with_article, word_key
 from ductcalc.units import Unit, UnreadableError, quoted, system_of
+from ductcalc.units.closed_list import UnitSystem
 
 DENSITY_OF_STATED_SUCTION_KG_M3 = 1.2
 _NO_LENGTH = "write its length on the rows of pipe beside it; an elbow's own loss is in its coefficient"
@@ -87,7 +87,7 @@ def read_ducts(sheet: Sheet, notebook: Notebook) -> Ducts:
     return ducts
 
 
-def _read_row(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, notebook: Notebook) -> None:
+def _read_row(sheet: Sheet, row: SheetRow, drafts: list[_Draft], ducts: Ducts, notebook: Notebook) -> None:
     _start_run(sheet, row, drafts, ducts, notebook)
     kind = _kind(sheet, row, notebook)
     if kind is None:
@@ -101,7 +101,7 @@ def _read_row(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, notebo
         drafts[-1].pieces.append(piece)
 
 
-def _start_run(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, notebook: Notebook) -> None:
+def _start_run(sheet: Sheet, row: SheetRow, drafts: list[_Draft], ducts: Ducts, notebook: Notebook) -> None:
     """Begin a new run when the row names another one than the row above."""
     text = row.cells.get("run")
     place = sheet.place(row.number, "run")
@@ -118,7 +118,7 @@ def _start_run(sheet: Sheet, row: Row, drafts: list[_Draft], ducts: Ducts, noteb
         drafts.append(_Draft(found, sheet.place(row.number)))
 
 
-def _kind(sheet: Sheet, row: Row, notebook: Notebook) -> PieceKind | None:
+def _kind(sheet: Sheet, row: SheetRow, notebook: Notebook) -> PieceKind | None:
     """Return a row's piece; a mistyped one is noted and read on as the likely one."""
     text = row.cells.get("piece")
     place = sheet.place(row.number, "piece")
@@ -170,7 +170,7 @@ def possible_machines(sheet: Sheet | None, ducts: Ducts) -> tuple[str, ...] | No
     return tuple(dict.fromkeys([*names, *(name for name in written if name)]))
 
 
-def read_piece(sheet: Sheet, row: Row, kind: PieceKind, notebook: Notebook) -> Piece:
+def read_piece(sheet: Sheet, row: SheetRow, kind: PieceKind, notebook: Notebook) -> Piece:
     """Return a row's piece in SI units; a cell that is wrong is noted and left out."""
     values: dict[str, Any] = {}
     for column, text in row.cells.items():
@@ -201,7 +201,7 @@ def field_of(column: str) -> str:
     return _READERS[column][0]
 
 
-def _misplaced(sheet: Sheet, row: Row, column: str, kind: PieceKind, notebook: Notebook) -> None:
+def _misplaced(sheet: Sheet, row: SheetRow, column: str, kind: PieceKind, notebook: Notebook) -> None:
     """Note a cell that means nothing on this kind of piece."""
     owners = ", ".join(sorted(DUCT_COLUMNS[column]))
     hint = _HINTS.get((column, kind), f"leave it blank; {column} belongs to {owners}")
@@ -214,7 +214,7 @@ def _misplaced(sheet: Sheet, row: Row, column: str, kind: PieceKind, notebook: N
     )
 
 
-def _check_together(sheet: Sheet, row: Row, piece: Piece, notebook: Notebook) -> None:
+def _check_together(sheet: Sheet, row: SheetRow, piece: Piece, notebook: Notebook) -> None:
     """Check cells that must fit each other."""
     if (
         piece.rise_m is not None
@@ -233,7 +233,7 @@ def _check_together(sheet: Sheet, row: Row, piece: Piece, notebook: Notebook) ->
         _check_drop(sheet, row, piece, notebook)
 
 
-def _check_speed_of_flow(sheet: Sheet, row: Row, speed_m_s: float, notebook: Notebook) -> None:
+def _check_speed_of_flow(sheet: Sheet, row: SheetRow, speed_m_s: float, notebook: Notebook) -> None:
     if speed_m_s > limits.FASTEST_IN_PORT_M_S:
         notebook.note(
             sheet.place(row.number, "flow"),
@@ -243,7 +243,7 @@ def _check_speed_of_flow(sheet: Sheet, row: Row, speed_m_s: float, notebook: Not
         )
 
 
-def _check_drop(sheet: Sheet, row: Row, piece: Piece, notebook: Notebook) -> None:
+def _check_drop(sheet: Sheet, row: SheetRow, piece: Piece, notebook: Notebook) -> None:
     """Refuse a static suction below its own velocity pressure: the loss would be negative."""
     drop = piece.drop
     if drop is None or drop.total:
@@ -273,7 +273,7 @@ def note_commented_heads(sheet: Sheet, notebook: Notebook) -> None:
     comments = [row for row in sheet.comments if _looks_like_a_head(row)]
     current, waiting = "", 0
     for row in sheet.rows:
-        head: Row | None = None
+        head: SheetRow | None = None
         while waiting < len(comments) and comments[waiting].number < row.number:
             head = comments[waiting]
             waiting += 1
@@ -284,11 +284,11 @@ def note_commented_heads(sheet: Sheet, notebook: Notebook) -> None:
             current = key_of(head.cells["run"])
 
 
-def _looks_like_a_head(row: Row) -> bool:
+def _looks_like_a_head(row: SheetRow) -> bool:
     return bool(row.cells.get("run")) and word_key(row.cells.get("piece", "")) in _HEADS
 
 
-def _note(sheet: Sheet, head: Row, follower: Row, notebook: Notebook) -> None:
+def _note(sheet: Sheet, head: SheetRow, follower: SheetRow, notebook: Notebook) -> None:
     name = head.cells["run"]
     notebook.note(
         sheet.place(head.number, "run"),

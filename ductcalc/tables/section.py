@@ -13,11 +13,11 @@ from ductcalc.tables.cells import share, size
 from ductcalc.tables.words import choice, guess, word_key
 from ductcalc.units import Dimension, parse, parse_number, quoted, visible
 
-Span = tuple[float, float]
+Range = tuple[float, float]
 T = TypeVar("T")
 
 
-class Section:
+class SettingsSection:
     """A table of shop.toml. Letter case, `_`, `-` and space do not matter in its keys."""
 
     def __init__(self, values: object, place: Place, notebook: Notebook) -> None:
@@ -62,7 +62,7 @@ class Section:
             )
 
     def quantity(
-        self, key: str, dimension: Dimension, span: Span, example: str, *, above: bool = False
+        self, key: str, dimension: Dimension, span: Range, example: str, *, above: bool = False
     ) -> float | None:
         """Return a quantity in SI within a span."""
         hint = f"write for example {key.replace(' ', '_')} = {example}"
@@ -72,7 +72,7 @@ class Section:
 
         return self._read(key, read, hint)
 
-    def number(self, key: str, span: Span, example: str) -> float | None:
+    def number(self, key: str, span: Range, example: str) -> float | None:
         """Return a bare number within a span."""
         hint = f"write for example {key.replace(' ', '_')} = {example}"
         return self._read(key, lambda text: limits.within(parse_number(text), span, text, key, hint), hint)

@@ -21,7 +21,7 @@ from ductcalc.shop import (
 )
 from ductcalc.shop.settings import SizeSettings
 from ductcalc.tables import cells, limits
-from ductcalc.tables.section import Section, read_each, said
+from ductcalc.tables.section import SettingsSection, read_each, said
 from ductcalc.tables.settings_costs import read_parts, read_running
 from ductcalc.tables.settings_machines import (
     CollectorSettings,
@@ -74,7 +74,7 @@ def read_settings(
 
     machines: names of the duct table, None when it could not be read. collectors: names of that table.
     """
-    top = Section(values, Place(file), notebook)
+    top = SettingsSection(values, Place(file), notebook)
     names = MachineNames(machines, notebook)
     said_of_collectors = read_collector_settings(_taken(top, "collector"), Place(file), collectors, notebook)
     settings = Settings(
@@ -95,16 +95,16 @@ def read_settings(
     return settings, said_of_collectors
 
 
-def _taken(top: Section, key: str) -> Any:
+def _taken(top: SettingsSection, key: str) -> Any:
     value = top.take(key)
     return {} if value is None else value
 
 
-def _section(top: Section, key: str) -> Section:
-    return Section(_taken(top, key), replace(top.place, key=key), top.notebook)
+def _section(top: SettingsSection, key: str) -> SettingsSection:
+    return SettingsSection(_taken(top, key), replace(top.place, key=key), top.notebook)
 
 
-def _air(section: Section) -> AirSettings:
+def _air(section: SettingsSection) -> AirSettings:
     _check_density(section)
     settings = AirSettings(
         altitude_m=section.quantity("altitude", "length", limits.ALTITUDE_M, '"1200 ft"'),
@@ -118,7 +118,7 @@ def _air(section: Section) -> AirSettings:
     return settings
 
 
-def _check_density(section: Section) -> None:
+def _check_density(section: SettingsSection) -> None:
     """Refuse a density beside what it would be computed from: only one of the two can be the shop's."""
     others = [key for key in _DENSITY_FROM if key in section.values]
     if others and "density" in section.values:
@@ -128,7 +128,7 @@ def _check_density(section: Section) -> None:
         section.notebook.note(section.at("density"), message, f"leave out density, or leave out {names}", written)
 
 
-def _material(section: Section) -> MaterialSettings:
+def _material(section: SettingsSection) -> MaterialSettings:
     settings = MaterialSettings(
         default=section.read_text("default", material, 'write for example default = "dry chips"'),
         loading=section.number("loading", limits.LOADING, "0.07 (kg of chips for each kg of air)"),
@@ -137,26 +137,26 @@ def _material(section: Section) -> MaterialSettings:
     return settings
 
 
-def _room(section: Section) -> RoomSettings:
+def _room(section: SettingsSection) -> RoomSettings:
     exhaust: Any = section.word("exhaust", ("indoors", "outdoors"))
     settings = RoomSettings(exhaust=exhaust, heater=section.flag("heater"))
     section.finish()
     return settings
 
 
-def _improve(section: Section) -> ImproveSettings:
+def _improve(section: SettingsSection) -> ImproveSettings:
     settings = ImproveSettings(least_hose_m=section.quantity("least hose", "length", limits.LEAST_HOSE_M, '"3 ft"'))
     section.finish()
     return settings
 
 
-def _units(section: Section) -> Any:
+def _units(section: SettingsSection) -> Any:
     units = section.word("units", ("inch", "metric"))
     section.finish()
     return units
 
 
-def _method(section: Section) -> MethodSettings:
+def _method(section: SettingsSection) -> MethodSettings:
     junction: Any = section.word("junction", ("momentum", "handbook", "factored"))
     friction: Any = section.word("friction", ("colebrook", "handbook"))
     settings = MethodSettings(
@@ -191,7 +191,7 @@ def _joint_leakage(text: str) -> float:
     )
 
 
-def read_sizes(section: Section) -> SizeSettings:
+def read_sizes(section: SettingsSection) -> SizeSettings:
     """Return [size]; note every problem."""
     value, place = section.take("sizes"), section.at("sizes")
     section.finish()
@@ -204,7 +204,7 @@ def read_sizes(section: Section) -> SizeSettings:
     return SizeSettings(tuple(sorted(found)))
 
 
-def read_findings(section: Section) -> FindingSettings:
+def read_findings(section: SettingsSection) -> FindingSettings:
     """Return which warnings are switched off; note every name that is not known."""
     written = section.take("off")
     section.finish()

@@ -11,9 +11,9 @@ from ductcalc import catalog
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import key_of
 from ductcalc.shop.parts import ANY_MAKE, PartsSettings, Price
-from ductcalc.shop.running import Cut, RunningSettings
+from ductcalc.shop.settings import MachineCut, RunningSettings
 from ductcalc.tables import cells, limits
-from ductcalc.tables.section import Section, read_each, said
+from ductcalc.tables.section import SettingsSection, read_each, said
 from ductcalc.tables.settings_machines import MachineNames
 from ductcalc.tables.sheet import sheet_of_mappings
 from ductcalc.tables.stock import PRICE_COLUMNS, PRICE_REQUIRED, prices_of
@@ -43,7 +43,7 @@ _CUT_EXAMPLE = 'width = "12 in", depth = "1/16 in", feed = "20 ft/min", makes = 
 
 def read_parts(values: object, place: Place, notebook: Notebook) -> PartsSettings:
     """Return [parts]; note every problem."""
-    section = Section(values, replace(place, key="parts"), notebook)
+    section = SettingsSection(values, replace(place, key="parts"), notebook)
     settings = PartsSettings(
         sticks_m=_sticks(section),
         hose_m=_lengths(section.take("hose"), section.at("hose"), notebook),
@@ -57,7 +57,7 @@ def read_parts(values: object, place: Place, notebook: Notebook) -> PartsSetting
     return settings
 
 
-def _sticks(section: Section) -> Mapping[str, tuple[float, ...]]:
+def _sticks(section: SettingsSection) -> Mapping[str, tuple[float, ...]]:
     value, place = section.take("sticks"), section.at("sticks")
     if value is None:
         return MappingProxyType({})
@@ -114,7 +114,7 @@ def _prices(value: object, place: Place, notebook: Notebook) -> tuple[Price, ...
 
 def read_running(values: object, place: Place, machines: MachineNames, notebook: Notebook) -> RunningSettings:
     """Return [running]; note every problem."""
-    section = Section(values, replace(place, key="running"), notebook)
+    section = SettingsSection(values, replace(place, key="running"), notebook)
     tariff, currency = section.read_text("tariff", _tariff, _TARIFF_HINT) or (None, "")
     settings = RunningSettings(
         hours_s=_hours(section, "hours"),
@@ -136,7 +136,7 @@ def read_running(values: object, place: Place, machines: MachineNames, notebook:
     return settings
 
 
-def _hours(section: Section, key: str) -> float | None:
+def _hours(section: SettingsSection, key: str) -> float | None:
     """Return time in a year [s]; a bare number is hours."""
     hint = f'write for example {key.replace(" ", "_")} = "400 h", hours in a year (up to 8784)'
 
@@ -146,7 +146,7 @@ def _hours(section: Section, key: str) -> float | None:
     return section.read_text(key, read, hint)
 
 
-def _efficiency(section: Section, key: str, example: str) -> float | None:
+def _efficiency(section: SettingsSection, key: str, example: str) -> float | None:
     hint = f'write for example {key.replace(" ", "_")} = "{example}"'
     return section.read_text(
         key, lambda text: limits.within(cells.share(text, None, key), EFFICIENCY, text, key, hint), hint
@@ -177,7 +177,7 @@ def _parted(text: str) -> tuple[str, str]:
     return text[first:last], " ".join(word for word in words if word)
 
 
-def _compare(settings: RunningSettings, section: Section) -> None:
+def _compare(settings: RunningSettings, section: SettingsSection) -> None:
     """Note what cannot be true together."""
     if settings.heated_s is not None and settings.hours_s is not None and settings.heated_s > settings.hours_s:
         section.notebook.note(
@@ -193,7 +193,7 @@ def _compare(settings: RunningSettings, section: Section) -> None:
         )
 
 
-def _cuts(value: Any, place: Place, machines: MachineNames, notebook: Notebook) -> tuple[Cut, ...]:
+def _cuts(value: Any, place: Place, machines: MachineNames, notebook: Notebook) -> tuple[MachineCut, ...]:
     """Return the cuts by machine, in the order written."""
     if value is None:
         return ()
@@ -201,7 +201,7 @@ def _cuts(value: Any, place: Place, machines: MachineNames, notebook: Notebook) 
         hint = f"write [running.cuts.planer] and below it {_CUT_EXAMPLE}, each on a line"
         notebook.note(place, "running.cuts is not a section", hint, said(value))
         return ()
-    found: dict[str, Cut | None] = {}
+    found: dict[str, MachineCut | None] = {}
     for name, written in value.items():
         here = replace(place, key=f"running.cuts.{visible(str(name))}")
         machine = machines.find(name, here)
@@ -212,10 +212,10 @@ def _cuts(value: Any, place: Place, machines: MachineNames, notebook: Notebook) 
     return tuple(cut for cut in found.values() if cut is not None)
 
 
-def _cut(machine: str, value: object, place: Place, notebook: Notebook) -> Cut | None:
+def _cut(machine: str, value: object, place: Place, notebook: Notebook) -> MachineCut | None:
     """Return one cut, None when it lacks something; what it lacks is noted."""
     before = len(notebook.problems)
-    section = Section(value, place, notebook)
+    section = SettingsSection(value, place, notebook)
     missing = [key for key in ("width", "depth", "feed", "makes") if key not in section.values]
     width_m = section.quantity("width", "length", WIDTH_M, '"12 in"', above=True)
     depth_m = section.quantity("depth", "length", DEPTH_M, '"1/16 in"', above=True)
@@ -226,7 +226,7 @@ def _cut(machine: str, value: object, place: Place, notebook: Notebook) -> Cut |
         notebook.note(place, f"this cut has no {' and no '.join(missing)}", f"write for example {_CUT_EXAMPLE}")
     if width_m is None or depth_m is None or feed_m_s is None or makes is None or len(notebook.problems) > before:
         return None
-    return Cut(machine, width_m, depth_m, feed_m_s, makes)
+    return MachineCut(machine, width_m, depth_m, feed_m_s, makes)
 
 
 def _bulk(text: str) -> str:

@@ -9,15 +9,15 @@ from typing import cast
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import CurveBasis, GateSet, GateSettings, MachineSettings, key_of
-from ductcalc.shop.collector import Part
+from ductcalc.shop.shop import CollectorPart
 from ductcalc.tables import limits
 from ductcalc.tables.cells import leak, wanted
-from ductcalc.tables.section import Section, said
+from ductcalc.tables.section import SettingsSection, said
 from ductcalc.tables.words import choice, guess, material, word_key
 from ductcalc.units import UnreadableError, is_unseen, quoted, visible
 
 BASES: tuple[CurveBasis, ...] = ("fan static", "fan total", "inlet suction")
-_PART_WORDS: dict[str, Part] = {
+_PART_WORDS: dict[str, CollectorPart] = {
     "cyclone": "cyclone",
     "filter": "filter clean",
     "filter clean": "filter clean",
@@ -66,7 +66,7 @@ class MachineNames:
 
 def read_gates(values: object, place: Place, machines: MachineNames, notebook: Notebook) -> GateSettings:
     """Return [gates]: the leak of shut gates and the named sets in the order written."""
-    section = Section(values, replace(place, key="gates"), notebook)
+    section = SettingsSection(values, replace(place, key="gates"), notebook)
     share = section.read_text("leak", lambda text: leak(text, None), 'write for example leak = "1 %"')
     sets = section.take("sets")
     section.finish()
@@ -106,7 +106,7 @@ def _set(name: str, value: object, place: Place, machines: MachineNames, noteboo
     """Return one set, in its short form (a list) or its long one (open, helpers, flow)."""
     if not isinstance(value, Mapping):
         return GateSet(name, machines.find_all(value, place))
-    section = Section(value, place, notebook)
+    section = SettingsSection(value, place, notebook)
     opened, helpers, flow = section.take("open"), section.take("helpers"), section.take("flow")
     section.finish()
     if opened is None:
@@ -122,7 +122,7 @@ def _set(name: str, value: object, place: Place, machines: MachineNames, noteboo
     return gate_set
 
 
-def _check_open(gate_set: GateSet, section: Section, notebook: Notebook) -> None:
+def _check_open(gate_set: GateSet, section: SettingsSection, notebook: Notebook) -> None:
     """Helpers and wanted flows belong to machines that are open in the set."""
     opened = set(map(key_of, gate_set.open))
     for key, names in (("helpers", gate_set.helpers), ("flow", tuple(gate_set.flow_m3_s))):
@@ -136,7 +136,7 @@ def _check_open(gate_set: GateSet, section: Section, notebook: Notebook) -> None
                 )
 
 
-def _flows(values: object, section: Section, machines: MachineNames) -> Mapping[str, float]:
+def _flows(values: object, section: SettingsSection, machines: MachineNames) -> Mapping[str, float]:
     """Return the flows [m3/s] wanted in one set, by machine."""
     if not isinstance(values, Mapping):
         section.notebook.note(
@@ -186,7 +186,7 @@ def read_machines(
 
 
 def _machine(name: str, value: object, place: Place, notebook: Notebook) -> MachineSettings:
-    section = Section(value, place, notebook)
+    section = SettingsSection(value, place, notebook)
     settings = MachineSettings(
         name,
         own_blower_pa=section.quantity("own blower", "pressure", limits.OWN_BLOWER_PA, '"150 Pa"'),
@@ -203,7 +203,7 @@ class CollectorSettings:
 
     key: str
     basis: CurveBasis | None = None
-    contains: frozenset[Part] = frozenset()
+    contains: frozenset[CollectorPart] = frozenset()
     outlet_size_m: float | None = None
     test_pipe_m: float | None = None
     density_kg_m3: float | None = None
@@ -268,7 +268,7 @@ def _read_named(
 
 
 def _read_one(values: object, place: Place, notebook: Notebook) -> CollectorSettings:
-    section = Section(values, place, notebook)
+    section = SettingsSection(values, place, notebook)
     settings = CollectorSettings(
         key=place.key or "collector",
         basis=cast("CurveBasis | None", section.word("curve", BASES)),
@@ -283,7 +283,7 @@ def _read_one(values: object, place: Place, notebook: Notebook) -> CollectorSett
     return settings
 
 
-def _check_basis(settings: CollectorSettings, values: object, section: Section, notebook: Notebook) -> None:
+def _check_basis(settings: CollectorSettings, values: object, section: SettingsSection, notebook: Notebook) -> None:
     """A total-pressure curve needs the outlet's size, a suction curve that of the test pipe."""
     written = set(map(word_key, map(str, values))) if isinstance(values, Mapping) else set()
     needs = {
@@ -302,7 +302,7 @@ def _check_basis(settings: CollectorSettings, values: object, section: Section, 
         )
 
 
-def _contains(section: Section) -> frozenset[Part]:
+def _contains(section: SettingsSection) -> frozenset[CollectorPart]:
     """Return the parts that the curve's points already include."""
     values = section.take("contains")
     if values is None:
@@ -312,5 +312,5 @@ def _contains(section: Section) -> frozenset[Part]:
     return frozenset(part for part in read if part is not None)
 
 
-def _part(text: str) -> Part:
+def _part(text: str) -> CollectorPart:
     return _PART_WORDS[choice(text, _PART_WORDS, "part that a curve can contain")]

@@ -27,7 +27,7 @@ _WITH_UNIT = re.compile(r"([^\[(]*)[\[(]([^\])]*)[\])]\s*")
 
 
 @dataclass(frozen=True)
-class Row:
+class SheetRow:
     """One data row: its number and its cells that are not blank, by column."""
 
     number: int
@@ -44,9 +44,9 @@ class Sheet:
     """
 
     file: str
-    columns: Mapping[str, Column]
-    rows: list[Row] = field(default_factory=list)
-    comments: list[Row] = field(default_factory=list)
+    columns: Mapping[str, SheetColumn]
+    rows: list[SheetRow] = field(default_factory=list)
+    comments: list[SheetRow] = field(default_factory=list)
     decimal_commas: bool = False
     header_sound: bool = True
     remarks: tuple[str, ...] = ()
@@ -115,7 +115,7 @@ def sheet_of_mappings(
         notebook.note(Place(file), "no row is given", "give one mapping for each piece")
         return None
     read = read_header(titles, Place(file), known, required, notebook)
-    named = {c.name: Column(c.name, None, c.unit) for c in read.columns if c}
+    named = {c.name: SheetColumn(c.name, None, c.unit) for c in read.columns if c}
     sheet = Sheet(file, named, header_sound=read.sound)
     for number, row in enumerate(given, start=1):
         cells = tuple("" if row.get(title) is None else str(row.get(title)) for title in titles)
@@ -154,12 +154,12 @@ def _fill(sheet: Sheet, header: Header, entries: Iterable[Record], notebook: Not
             )
         elif record.comment:
             cells = (record.cells[0].lstrip(' "#\u00a0'), *record.cells[1:])
-            sheet.comments.append(Row(record.row, _named(header.columns, cells)))
+            sheet.comments.append(SheetRow(record.row, _named(header.columns, cells)))
         else:
             _add_row(sheet, header, record, notebook)
 
 
-def _named(columns: Sequence[Column | None], cells: Sequence[str]) -> dict[str, str]:
+def _named(columns: Sequence[SheetColumn | None], cells: Sequence[str]) -> dict[str, str]:
     """Return the cells that are not blank by the name of their column."""
     named = {}
     for column, cell in zip(columns, cells, strict=False):
@@ -198,11 +198,11 @@ def _add_row(sheet: Sheet, header: Header, record: Record, notebook: Notebook) -
                 text,
             )
             break
-    sheet.rows.append(Row(record.row, cells))
+    sheet.rows.append(SheetRow(record.row, cells))
 
 
 @dataclass(frozen=True)
-class Column:
+class SheetColumn:
     """A known column: its word, its letter in the spreadsheet (None in code), its unit if it has one."""
 
     name: str
@@ -227,7 +227,7 @@ class Header:
     sound: all that is needed is there, and every name is known, mistyped or not. unnamed: blank ones, from 0.
     """
 
-    columns: tuple[Column | None, ...]
+    columns: tuple[SheetColumn | None, ...]
     sound: bool
     unnamed: tuple[int, ...] = ()
 
@@ -252,7 +252,7 @@ def read_header(
     if (what := _no_header(titles, known)) is not None:
         notebook.note(place, f"this row {what}: it is no header", f"write a header row: {','.join(known)}")
         return Header((None,) * len(titles), False)
-    columns: list[Column | None] = []
+    columns: list[SheetColumn | None] = []
     for title in titles:
         columns.append(_known_column(title, columns, known, notebook))
     for index, title in enumerate(titles):
@@ -294,26 +294,26 @@ def _word_and_unit(cell: str) -> tuple[str, str]:
 
 
 def _known_column(
-    title: _Title, before: Sequence[Column | None], known: Sequence[str], notebook: Notebook
-) -> Column | None:
+    title: _Title, before: Sequence[SheetColumn | None], known: Sequence[str], notebook: Notebook
+) -> SheetColumn | None:
     if title.word not in known:
         return None
     if any(column.name == title.word for column in before if column):
         notebook.note(title.place, f"column {title.word} stands twice", "keep one of the two", title.cell)
         return None
-    return Column(title.word, title.place.letter, _unit(title.word, title, notebook))
+    return SheetColumn(title.word, title.place.letter, _unit(title.word, title, notebook))
 
 
 def _meant_column(
-    title: _Title, columns: Sequence[Column | None], known: Sequence[str], notebook: Notebook
-) -> Column | None:
+    title: _Title, columns: Sequence[SheetColumn | None], known: Sequence[str], notebook: Notebook
+) -> SheetColumn | None:
     """Note an unknown column; return the one that was likely meant, if it is not there already."""
     what = f"no column is named {quoted(title.cell.strip())}"
     notebook.note(title.place, what, guess(title.word, known), title.cell)
     meant = likely(title.word, known)
     if meant is None or any(column.name == meant for column in columns if column):
         return None
-    return Column(meant, title.place.letter, _unit(meant, title, notebook))
+    return SheetColumn(meant, title.place.letter, _unit(meant, title, notebook))
 
 
 def _unit(name: str, title: _Title, notebook: Notebook) -> Unit | None:

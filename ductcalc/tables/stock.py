@@ -14,7 +14,7 @@ from ductcalc.shop.kinds import TRAITS, PartKind, PieceKind
 from ductcalc.shop.parts import BY_LENGTH, PartName, Price, StockPart
 from ductcalc.tables import cells
 from ductcalc.tables.files import decode, read_bytes, shown
-from ductcalc.tables.sheet import Row, Sheet, read_sheet, sheet_of_mappings
+from ductcalc.tables.sheet import Sheet, SheetRow, read_sheet, sheet_of_mappings
 from ductcalc.tables.words import guess, style, with_article, word_key
 from ductcalc.units import Unit, UnreadableError, parse_number, quoted, read
 
@@ -99,13 +99,13 @@ def _sheet(
     return sheet, shown(path.name), (*remarks, *(sheet.remarks if sheet else ()))
 
 
-def _stock(sheet: Sheet, row: Row, notebook: Notebook) -> StockPart | None:
+def _stock(sheet: Sheet, row: SheetRow, notebook: Notebook) -> StockPart | None:
     part = read_part(sheet, row, notebook, blanks_are_open=False)
     count = _count(sheet, row, notebook)
     return None if part is None or count is None else StockPart(part.name, count, part.length_m, part.place)
 
 
-def _count(sheet: Sheet, row: Row, notebook: Notebook) -> int | None:
+def _count(sheet: Sheet, row: SheetRow, notebook: Notebook) -> int | None:
     text = row.cells.get("count")
     if text is None:
         return 1
@@ -124,7 +124,7 @@ def _number(text: str) -> float | None:
         return None
 
 
-def _price(sheet: Sheet, row: Row, notebook: Notebook) -> Price | None:
+def _price(sheet: Sheet, row: SheetRow, notebook: Notebook) -> Price | None:
     part = read_part(sheet, row, notebook, blanks_are_open=True)
     text, place = row.cells.get("price"), sheet.place(row.number, "price")
     if text is None:
@@ -154,7 +154,7 @@ class PartRow:
     place: Place
 
 
-def read_part(sheet: Sheet, row: Row, notebook: Notebook, blanks_are_open: bool) -> PartRow | None:
+def read_part(sheet: Sheet, row: SheetRow, notebook: Notebook, blanks_are_open: bool) -> PartRow | None:
     """Return the part that a row names, None when a problem was noted.
 
     blanks_are_open: a blank matches anything, as in a price; else it stands for what the duct table's blank does.
@@ -178,7 +178,7 @@ def read_part(sheet: Sheet, row: Row, notebook: Notebook, blanks_are_open: bool)
     return PartRow(name, length, sheet.place(row.number))
 
 
-def _kind(sheet: Sheet, row: Row, notebook: Notebook) -> PartKind | None:
+def _kind(sheet: Sheet, row: SheetRow, notebook: Notebook) -> PartKind | None:
     text, place = row.cells.get("piece"), sheet.place(row.number, "piece")
     if text is None:
         if "piece" in sheet.columns:
@@ -192,7 +192,7 @@ def _kind(sheet: Sheet, row: Row, notebook: Notebook) -> PartKind | None:
     return found
 
 
-def _values(sheet: Sheet, row: Row, kind: PartKind, notebook: Notebook) -> dict[str, object]:
+def _values(sheet: Sheet, row: SheetRow, kind: PartKind, notebook: Notebook) -> dict[str, object]:
     """Return the cells of a row that tell what the part is; each unreadable or misplaced one is noted."""
     values: dict[str, object] = {}
     for column, owners in OWNERS.items():
@@ -247,7 +247,7 @@ def sizes(text: str, unit: Unit | None) -> tuple[float, ...]:
     return tuple(cells.size(part, common if _BARE_NUMBER.fullmatch(part) else unit) for part in parts)
 
 
-def _note_missing(sheet: Sheet, row: Row, kind: PartKind, notebook: Notebook) -> None:
+def _note_missing(sheet: Sheet, row: SheetRow, kind: PartKind, notebook: Notebook) -> None:
     needed = {"size": 'write the inside diameter, for example "6 in"'} if kind in OWNERS["size"] else {}
     if kind in OWNERS["length"]:
         needed["length"] = 'write the length of each, for example "7 ft 6 in"'

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from ductcalc.errors import Notebook, Place, Problem
-from ductcalc.shop import Piece, Run, Shop, key_of
+from ductcalc.shop import Piece, Run, Shop, WrittenColumn, key_of
 from ductcalc.shop.change import Change, cell_value, changed, place_of
 from ductcalc.shop.hanging_checks import problems_of
 from ductcalc.tables.duct import field_of, read_piece
-from ductcalc.tables.sheet import Column, Row, Sheet
+from ductcalc.tables.sheet import Sheet, SheetColumn, SheetRow
 from ductcalc.tables.words import DUCT_COLUMNS, guess, piece_kind, with_article, word_key
 from ductcalc.units import UnreadableError, quoted
 
@@ -215,7 +215,7 @@ def _read_row(shop: Shop, wishes: Sequence[_Wish], notebook: Notebook) -> list[t
     edited = {wish.column: wish.value for wish in wishes}
     cells = {column: text for column, text in {**piece.cells, **edited}.items() if text}
     own = Notebook()
-    read = read_piece(_sheet(shop), Row(_row_number(piece), cells), piece.kind, own)
+    read = read_piece(_sheet(shop), SheetRow(_row_number(piece), cells), piece.kind, own)
     noted = [*own.problems, *_blank_in_vain(wishes)]
     for problem in noted:
         column = problem.place.column if problem.place else None
@@ -239,10 +239,7 @@ def _row_number(piece: Piece) -> int:
 def _sheet(shop: Shop) -> Sheet:
     """Return a sheet that has every column, those of the table with their units."""
     written = shop.table.columns
-    columns = {
-        name: Column(name, written[name].letter, written[name].unit) if name in written else Column(name, None)
-        for name in DUCT_COLUMNS
-    }
+    columns = {name: SheetColumn(name, *written.get(name, WrittenColumn(None, None))) for name in DUCT_COLUMNS}
     return Sheet(OPTION, columns, decimal_commas=shop.table.decimal_commas)
 
 

@@ -1,9 +1,8 @@
 """Units and numbers as people write them: the number grammar, the closed list of units, display and pint."""
 
 from ductcalc.errors import UnreadableError
-from ductcalc.units.closed_list import UNITS, Dimension, Unit, units_of
+from ductcalc.units.closed_list import UNITS, Dimension, Unit, quantity, units_of
 from ductcalc.units.display import to_display
-from ductcalc.units.pint_door import quantity
 from ductcalc.units.reading import Reading, header_unit, parse, parse_number, read, system_of
 from ductcalc.units.wording import is_unseen, quoted, spelled, visible
 

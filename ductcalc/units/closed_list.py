@@ -12,7 +12,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Literal
+from typing import TYPE_CHECKING, Any, Literal
+
+if TYPE_CHECKING:
+    import pint
 
 Dimension = Literal[
     "length",
@@ -32,7 +35,7 @@ Dimension = Literal[
     "energy",
     "filter rate",
 ]
-System = Literal["inch", "metric"]
+UnitSystem = Literal["inch", "metric"]
 
 FOOT_M = 0.3048
 INCH_M = 0.0254
@@ -43,6 +46,24 @@ MM_WATER_PA = 9.80665
 HOUR_S = 3600.0
 BTU_J = 1055.05585262
 HORSEPOWER_W = 550.0 * FOOT_M * POUND_KG * GRAVITY_M_S2
+_SI: dict[Dimension, str] = {
+    "length": "metre",
+    "area": "metre ** 2",
+    "flow": "metre ** 3 / second",
+    "speed": "metre / second",
+    "pressure": "pascal",
+    "angle": "degree",
+    "temperature": "kelvin",
+    "density": "kilogram / metre ** 3",
+    "viscosity": "pascal * second",
+    "power": "watt",
+    "share": "dimensionless",
+    "time": "second",
+    "volume": "metre ** 3",
+    "mass": "kilogram",
+    "energy": "joule",
+    "filter rate": "metre / second",
+}
 
 
 @dataclass(frozen=True)
@@ -52,7 +73,7 @@ class Unit:
     name: str
     dimension: Dimension
     factor: float
-    system: System | None
+    system: UnitSystem | None
     spellings: tuple[str, ...] = ()
     shift: float = 0.0
 
@@ -175,3 +196,25 @@ def spellings_of(*dimensions: Dimension) -> Mapping[str, Unit]:
 def units_of(*dimensions: Dimension) -> tuple[Unit, ...]:
     """Return the units of the dimensions, in the order of the list; of all dimensions when none is named."""
     return tuple(unit for unit in UNITS if not dimensions or unit.dimension in dimensions)
+
+
+def quantity(value: float, dimension: Dimension) -> Any:
+    """Return an SI value as a pint Quantity of the dimension; it converts to every unit that pint or our list knows.
+
+    >>> round(quantity(0.1524, "length").to("inch").magnitude, 6)
+    6.0
+    """
+    return _registry().Quantity(value, _SI[dimension])
+
+
+@lru_cache(maxsize=1)
+def _registry() -> pint.UnitRegistry[Any]:
+    """Return pint's own registry with the names of the closed list that it lacks; made when first asked for."""
+    import pint
+
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry()
+    known = set(dir(registry))  # defined names only: asking for cfm would make pint remember a centifermi
+    for unit in units_of():
+        if unit.name.isalpha() and unit.name not in known:
+            registry.define(f"{unit.name} = {unit.factor!r} * {_SI[unit.dimension]}")
+    return registry

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from ductcalc.units.closed_list import System, Unit, units_of
+from ductcalc.units.closed_list import Unit, UnitSystem, units_of
 
 Shown = Literal[
     "size",
@@ -30,7 +30,7 @@ Shown = Literal[
 ]
 
 _BY_NAME: dict[str, Unit] = {unit.name: unit for unit in units_of()}
-_LABELS: dict[Shown, dict[System, str]] = {
+_LABELS: dict[Shown, dict[UnitSystem, str]] = {
     "size": {"inch": "in", "metric": "mm"},
     "length": {"inch": "ft", "metric": "m"},
     "area": {"inch": "in2", "metric": "cm2"},
@@ -54,7 +54,7 @@ _LABELS: dict[Shown, dict[System, str]] = {
 }
 
 
-def to_display(value: float, dimension: Shown, system: System) -> tuple[float, str]:
+def to_display(value: float, dimension: Shown, system: UnitSystem) -> tuple[float, str]:
     """Return an SI value in the unit of a system, and its label; `size` is a bore [m], `length` a run [m].
 
     `heat` is a power [W] of warm air, `meter` one of electricity, `cloth` the area [m2] of a filter.

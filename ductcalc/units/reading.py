@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from ductcalc.errors import UnreadableError
-from ductcalc.units.closed_list import FOOT_M, INCH_M, Dimension, System, Unit, spellings_of, units_of
+from ductcalc.units.closed_list import FOOT_M, INCH_M, Dimension, Unit, UnitSystem, spellings_of, units_of
 from ductcalc.units.numbers import leading_number, refuse_non_numbers
 from ductcalc.units.wording import quoted
 
@@ -123,7 +123,7 @@ def header_unit(text: str, *dimensions: Dimension) -> Unit:
 
 def system_of(
     text: str, dimension: Dimension = "length", default_unit: Unit | str | None = None
-) -> System | None:
+) -> UnitSystem | None:
     """Return the unit system that a text is written in, None when it has none or is unreadable."""
     try:
         unit = read(text, (dimension,), default_unit, times=True).unit

@@ -8,8 +8,8 @@ import re
 import pytest
 
 from ductcalc.catalog import cite, sources, table, table_names
+from ductcalc.catalog.fact import CONVERSIONS
 from ductcalc.catalog.read import data_folder
-from ductcalc.catalog.si import CONVERSIONS
 
 CONFIDENCES = {"published", "from memory", "common practice, no source", "computed"}
 TAIL = ("value", "low", "high", "unit", "source", "table", "confidence", "note")

@@ -15,7 +15,7 @@ from ductcalc.report.findings_words import amount_words, phrase_words
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 from ductcalc.shop.hanging import spelled_out
-from ductcalc.units.closed_list import System
+from ductcalc.units.closed_list import UnitSystem
 
 
 def subject(shop: Shop) -> Subject:
@@ -29,7 +29,7 @@ def seen(shop: Shop, rule: str) -> list[Sighting]:
     return list(look(subject(shop)))
 
 
-def words(phrase: Phrase, system: System = "inch") -> str:
+def words(phrase: Phrase, system: UnitSystem = "inch") -> str:
     return phrase_words(phrase, Display(system)).replace("\u00a0", " ")
 
 

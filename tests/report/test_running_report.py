@@ -18,7 +18,7 @@ from ductcalc.report.running_json import running_document
 from ductcalc.report.running_text import running_blocks
 from ductcalc.report.running_words import motor_words
 from ductcalc.tables import read_shop
-from ductcalc.units.closed_list import System
+from ductcalc.units.closed_list import UnitSystem
 from tests.scenes import NO_PARTS, SHOPS, points, rated, two_machines
 
 PLANER = {"width": "12 in", "depth": "1/16 in", "feed": "20 ft/min", "makes": "shavings"}
@@ -29,7 +29,7 @@ def figures(**settings: Any) -> Running:
     return running(found, ductcalc.check(found))
 
 
-def text(found: Running, system: System = "inch") -> str:
+def text(found: Running, system: UnitSystem = "inch") -> str:
     return rendered(running_blocks(found, Display(system)), Page(None, "utf-8", False)).replace("\u00a0", " ")
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from ductcalc.errors import InputError, Problem
 from ductcalc.shop.parts import ANY_MAKE, PartsSettings
-from ductcalc.shop.running import RunningSettings
+from ductcalc.shop.settings import RunningSettings
 from ductcalc.tables import read_shop
 
 DUCT = "run,piece,machine,size\nmain,port,saw,4 in\n,collector,,4 in\n"

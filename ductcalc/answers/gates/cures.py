@@ -24,8 +24,8 @@ from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.change import Change, air_bleed, changed, section_at_most
 from ductcalc.shop.hanging import HungPiece, hang, spelled_out
 from ductcalc.shop.names import key_of
-from ductcalc.shop.settings import UnitSystem
 from ductcalc.shop.shop import Shop
+from ductcalc.units.closed_list import UnitSystem
 
 MOST_STEPS = 6
 COARSE = 3

@@ -12,10 +12,8 @@ from ductcalc.model.collector import FilterState, usual_part
 from ductcalc.model.model import Model
 from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
 from ductcalc.shop.change import Change, gate_leak
-from ductcalc.shop.collector import FILTERS, Collector, FlowPressure
 from ductcalc.shop.names import key_of
-from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import is_outlet
+from ductcalc.shop.shop import FILTER_PARTS, Collector, FlowPressure, Shop
 
 FASTER = 1.1
 """Speed of the wheel over the present one that is tried."""
@@ -43,7 +41,7 @@ def _outlet(model: Model) -> Iterator[Candidate]:
     collector, room = collector_of(model), model.shop.settings.room
     charged = collector.filter_clean is not None or collector.filter_loaded is not None
     inside = any(part is not None and part.contained for part in (collector.filter_clean, collector.filter_loaded))
-    outlet = next((run for run in model.shop.runs if is_outlet(run)), None)
+    outlet = next((run for run in model.shop.runs if run.is_outlet), None)
     if outlet is not None and charged:
         step = without_outlet(collector.collector.name)
         yield Candidate(
@@ -59,11 +57,11 @@ def without_outlet(name: str) -> Change:
     """Take the outlet duct off: the air is blown into the room behind the filter."""
 
     def apply(shop: Shop) -> Shop:
-        bore = next(run.pieces[0].size_m for run in shop.runs if is_outlet(run))
+        bore = next(run.pieces[0].size_m for run in shop.runs if run.is_outlet)
         room = replace(shop.settings.room, exhaust="indoors")
         off = replace(
             shop,
-            runs=tuple(run for run in shop.runs if not is_outlet(run)),
+            runs=tuple(run for run in shop.runs if not run.is_outlet),
             settings=replace(shop.settings, room=room),
         )
         return _collector(off, name, lambda c: c if c.outlet_size_m else replace(c, outlet_size_m=bore))
@@ -76,7 +74,7 @@ def without_filter(name: str) -> Change:
 
     def bare(collector: Collector) -> Collector:
         cyclone = usual_part(collector, "cyclone") if collector.silent else collector.cyclone
-        absent = collector.absent | FILTERS
+        absent = collector.absent | FILTER_PARTS
         return replace(collector, cyclone=cyclone, filter_clean=None, filter_loaded=None, absent=absent)
 
     def apply(shop: Shop) -> Shop:

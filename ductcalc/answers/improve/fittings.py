@@ -10,7 +10,7 @@ from ductcalc.catalog import default_style, elbow, table
 from ductcalc.shop.change import cell_value, together
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, by_section, rows_of, standing
+from ductcalc.shop.standing import PlacedPiece, by_section, rows_of, standing
 
 MITRED = "mitred"
 Eased = tuple[str, float | None]
@@ -32,7 +32,7 @@ def easier_elbows(shop: Shop) -> Iterator[Candidate]:
     """
     for run in shop.runs:
         for pieces in by_section(run).values():
-            alike: dict[tuple[str, float | None, Eased], list[Standing]] = {}
+            alike: dict[tuple[str, float | None, Eased], list[PlacedPiece]] = {}
             for one in pieces:
                 eased = _eased(one.piece, one.bore_m) if one.piece.kind == "elbow" else None
                 if eased is not None:
@@ -46,7 +46,7 @@ def built(piece: Piece) -> str:
     return piece.style or default_style("elbow") or ""
 
 
-def _elbows(found: Sequence[Standing], build: str, radius: float | None, eased: Eased) -> Candidate:
+def _elbows(found: Sequence[PlacedPiece], build: str, radius: float | None, eased: Eased) -> Candidate:
     """Return one change of elbows that are alike: their build, radius over diameter, and what they become."""
     run, (style, longer), mitred = found[0].run.name, eased, build == MITRED
     steps = []
@@ -96,7 +96,7 @@ def slanted_wyes(shop: Shop) -> Iterator[Candidate]:
                     yield _slanted(one, angles, target)
 
 
-def _slanted(one: Standing, angles: tuple[float, ...], target: float) -> Candidate:
+def _slanted(one: PlacedPiece, angles: tuple[float, ...], target: float) -> Candidate:
     label = f"{one.run.name}: wye {one.number} at {target:g} degrees"
     new = tuple(min(angle, target) for angle in angles)
     return Candidate(

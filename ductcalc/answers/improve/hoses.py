@@ -10,7 +10,7 @@ from ductcalc.catalog import default_style, fact
 from ductcalc.shop.change import Change, cell_value, place_of, together
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, in_run, run_named, standing
+from ductcalc.shop.standing import PlacedPiece, in_run, run_named, standing
 
 
 def least_hose_m(shop: Shop) -> float:
@@ -35,7 +35,7 @@ def bends_of(piece: Piece) -> int:
     return int(fact("hose", "default bends").value) if piece.count is None else piece.count
 
 
-def _shorter(one: Standing, least: float) -> Iterator[Candidate]:
+def _shorter(one: PlacedPiece, least: float) -> Iterator[Candidate]:
     length, rise = one.piece.length_m or 0.0, one.piece.rise_m
     if length <= least:
         return
@@ -58,7 +58,7 @@ def _shorter(one: Standing, least: float) -> Iterator[Candidate]:
     )
 
 
-def _pipe(one: Standing) -> Candidate:
+def _pipe(one: PlacedPiece) -> Candidate:
     bends = bends_of(one.piece)
     return Candidate(
         "pipe for hose",

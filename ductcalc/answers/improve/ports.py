@@ -14,7 +14,7 @@ from ductcalc.shop.change import Change, cell_value
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Drop, Piece, Run, Wanted
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, by_section, in_run, is_outlet, run_named
+from ductcalc.shop.standing import PlacedPiece, by_section, in_run, run_named
 
 SECOND = " second port"
 SMOOTHER = {"plain": ("flanged", "tapered"), "flanged": ("tapered",)}
@@ -22,7 +22,7 @@ SMOOTHER = {"plain": ("flanged", "tapered"), "flanged": ("tapered",)}
 
 def ports(shop: Shop) -> Iterator[Candidate]:
     """Yield every port a size bigger, a second one for machines that have one, and smoother bare hoods."""
-    heads = [(run, _head(run)) for run in shop.runs if not is_outlet(run)]
+    heads = [(run, _head(run)) for run in shop.runs if not run.is_outlet]
     used = [key_of(one.piece.machine or run.name) for run, head in heads for one in head]
     for run, head in heads:
         for one in head:
@@ -34,11 +34,11 @@ def ports(shop: Shop) -> Iterator[Candidate]:
                 yield _second(shop, one)
 
 
-def _head(run: Run) -> list[Standing]:
+def _head(run: Run) -> list[PlacedPiece]:
     return [one for one in by_section(run).get(1, []) if one.piece.kind == "port"]
 
 
-def _bigger(shop: Shop, one: Standing, own_hose: bool) -> Iterator[Candidate]:
+def _bigger(shop: Shop, one: PlacedPiece, own_hose: bool) -> Iterator[Candidate]:
     for size in next_sizes(shop, [one], one.bore_m):
         if size > one.bore_m:
             yield Candidate(
@@ -87,7 +87,7 @@ def _at_speed(drop: Drop | None, bore_m: float) -> Drop | None:
     return Drop(drop.pressure_pa, speed_m_s=float(velocity(drop.flow_m3_s, bore_m)), total=drop.total)
 
 
-def _second(shop: Shop, one: Standing) -> Candidate:
+def _second(shop: Shop, one: PlacedPiece) -> Candidate:
     return Candidate(
         "second port",
         second_port(one.run.name, least_hose_m(shop)),
@@ -145,7 +145,7 @@ def origin(run: str, known: Sequence[str]) -> str:
     return run if run in known else run.rpartition(SECOND)[0]
 
 
-def _smoother(one: Standing) -> Iterator[Candidate]:
+def _smoother(one: PlacedPiece) -> Iterator[Candidate]:
     piece = one.piece
     if piece.k is not None or piece.drop is not None or piece.inlet_m2 is not None:
         return

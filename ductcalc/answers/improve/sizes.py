@@ -13,13 +13,13 @@ from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, by_section, in_run, is_outlet, rows_of, run_named, standing
+from ductcalc.shop.standing import PlacedPiece, by_section, in_run, rows_of, run_named, standing
 
 
 def pipe_sizes(shop: Shop) -> Iterator[Candidate]:
     """Yield the next size up and down of every stretch, and of every main that has several stretches of one size."""
     for run in shop.runs:
-        if is_outlet(run):
+        if run.is_outlet:
             continue
         uniform: dict[float, list[int]] = {}
         for number, pieces in by_section(run).items():
@@ -34,7 +34,7 @@ def pipe_sizes(shop: Shop) -> Iterator[Candidate]:
                 yield from _main(shop, run, numbers, bore)
 
 
-def next_sizes(shop: Shop, pieces: Sequence[Standing], bore_m: float) -> Iterator[float]:
+def next_sizes(shop: Shop, pieces: Sequence[PlacedPiece], bore_m: float) -> Iterator[float]:
     """Yield the next size up and the next one down in which all pipe and hose of some pieces is sold.
 
     Sizes that only an adapter sets apart are one size: 150 mm is 6 in.
@@ -46,7 +46,7 @@ def next_sizes(shop: Shop, pieces: Sequence[Standing], bore_m: float) -> Iterato
 
 
 def _stretch(
-    shop: Shop, run: Run, number: int, bore_m: float, sized: Sequence[Standing], whole: bool
+    shop: Shop, run: Run, number: int, bore_m: float, sized: Sequence[PlacedPiece], whole: bool
 ) -> Iterator[Candidate]:
     mine = [one for one in sized if one.bore_m == bore_m]
     for size in next_sizes(shop, mine, bore_m):
@@ -91,7 +91,7 @@ def _touch(run: Run, number: int) -> tuple[str, str, int]:
 def bore_in_section(run: str, number: int, bore_m: float, size_m: float) -> Change:
     """Give the pieces of one bore [m] in a section another one [m], and with them the reducers that lead to it."""
 
-    def resized(one: Standing) -> Piece:
+    def resized(one: PlacedPiece) -> Piece:
         goes_along = not one.piece.traits.keeps_bore or one.piece.kind == "reducer"
         here = one.section == number and one.bore_m == bore_m and goes_along
         return replace(one.piece, size_m=size_m) if here else one.piece

@@ -23,8 +23,8 @@ from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.kinds import PartKind
 from ductcalc.shop.parts import PartName, Price, StockPart
-from ductcalc.shop.settings import UnitSystem
 from ductcalc.shop.shop import Shop
+from ductcalc.units.closed_list import UnitSystem
 
 if TYPE_CHECKING:
     import pandas

@@ -18,8 +18,9 @@ from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.change import changed, section_size
-from ductcalc.shop.settings import Junction, UnitSystem
+from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
+from ductcalc.units.closed_list import UnitSystem
 
 if TYPE_CHECKING:
     import pandas

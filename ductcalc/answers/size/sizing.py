@@ -23,8 +23,9 @@ from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
 from ductcalc.model.model import Model, build_model
-from ductcalc.shop.settings import Junction, UnitSystem
+from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
+from ductcalc.units.closed_list import UnitSystem
 
 if TYPE_CHECKING:
     import pandas

@@ -15,7 +15,7 @@ from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import Change
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, in_run, run_named
+from ductcalc.shop.standing import PlacedPiece, in_run, run_named
 
 
 def close_bends(subject: Subject) -> Iterator[Sighting]:
@@ -41,7 +41,7 @@ def close_bends(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def _bend_before(one: Standing, straight_m: float) -> Piece | None:
+def _bend_before(one: PlacedPiece, straight_m: float) -> Piece | None:
     """Return the elbow ahead of a piece, when less straight pipe than that is between."""
     between = 0.0
     for piece in reversed(one.run.pieces[: one.place]):
@@ -53,7 +53,7 @@ def _bend_before(one: Standing, straight_m: float) -> Piece | None:
     return None
 
 
-def _k_of(subject: Subject, one: Standing) -> float | None:
+def _k_of(subject: Subject, one: PlacedPiece) -> float | None:
     """Return the decided coefficient of an elbow row's last bend."""
     section = subject.model.sections[subject.section_number[one.name]]
     found = next((loss for loss in section.body if loss.kind == "elbow" and loss.place == one.piece.place), None)
@@ -83,7 +83,7 @@ def bend_at_the_inlet(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def _with_loss(one: Standing, k: float) -> Change:
+def _with_loss(one: PlacedPiece, k: float) -> Change:
     """Put a loss of so many VP behind a piece."""
 
     def apply(shop: Shop) -> Shop:
@@ -117,7 +117,7 @@ def turns_without_elbow(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def _goes_over_into_the_main(subject: Subject, one: Standing) -> bool:
+def _goes_over_into_the_main(subject: Subject, one: PlacedPiece) -> bool:
     """Whether what follows a piece is the main written once more, which is told as that."""
     return one.place + 1 == len(one.run.pieces) - written_twice(subject, one.run)
 
@@ -139,7 +139,7 @@ def _turns(steep: float, level: float) -> bool:
     return steep >= fact("findings", "riser").value and level <= fact("findings", "level pipe").value
 
 
-def _with_elbow(one: Standing) -> Change:
+def _with_elbow(one: PlacedPiece) -> Change:
     def apply(shop: Shop) -> Shop:
         pieces = run_named(shop, one.run.name).pieces
         elbow = replace(

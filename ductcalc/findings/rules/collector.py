@@ -19,8 +19,8 @@ from ductcalc.findings.subject import Subject
 from ductcalc.model.collector import usual_part
 from ductcalc.physics.curve import evaluate
 from ductcalc.shop.change import Change
-from ductcalc.shop.collector import FILTERS, CurveBasis, FlowPressure
 from ductcalc.shop.names import the
+from ductcalc.shop.shop import FILTER_PARTS, CurveBasis, FlowPressure
 
 ENDS = (
     "its two points are the largest flow without pressure and the largest pressure without flow, as advertised figures"
@@ -82,7 +82,7 @@ def no_filter(subject: Subject) -> Iterator[Sighting]:
     """See a collector that blows into the room and is said to have no filter."""
     found = subject.collector.collector
     none = subject.collector.filter_clean is None and subject.collector.filter_loaded is None
-    if not none or subject.shop.settings.room.exhaust == "outdoors" or found.contains & FILTERS:
+    if not none or subject.shop.settings.room.exhaust == "outdoors" or found.contains & FILTER_PARTS:
         return
     usual = usual_part(found, "filter clean")
     yield Sighting(
@@ -90,7 +90,7 @@ def no_filter(subject: Subject) -> Iterator[Sighting]:
         subject.collector.name,
         say("no filter is counted, and its air is not said to go outdoors"),
         say("write the filter's clean and loaded pressure, or exhaust as outdoors in shop.toml"),
-        _changed(subject, "a usual filter counted", absent=found.absent - FILTERS, filter_clean=usual),
+        _changed(subject, "a usual filter counted", absent=found.absent - FILTER_PARTS, filter_clean=usual),
         "counts",
         subject.watch_worst(),
     )

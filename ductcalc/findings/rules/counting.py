@@ -15,7 +15,7 @@ from ductcalc.shop.change import Change, cell_value, together
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, in_run, run_named, standing
+from ductcalc.shop.standing import PlacedPiece, in_run, run_named, standing
 
 TAPERED = "tapered"
 ALIKE = 2
@@ -166,7 +166,7 @@ def tapers_twice(subject: Subject) -> Iterator[Sighting]:
         )  # fmt: skip
 
 
-def _without_reducer(one: Standing) -> Change:
+def _without_reducer(one: PlacedPiece) -> Change:
     run, places = one.run.name, range(one.place)
     narrow = resized(run, places, one.bore_m, f"{run}: port as wide as its hood's throat")
 

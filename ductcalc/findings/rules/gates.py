@@ -18,7 +18,7 @@ from ductcalc.shop.change import Change, cell_value, together
 from ductcalc.shop.names import key_of, the
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, in_run, run_named, standing
+from ductcalc.shop.standing import PlacedPiece, in_run, run_named, standing
 
 SETTINGS = "shop.toml"
 OPENINGS = (0.75, 0.625, 0.5, 0.375)
@@ -205,7 +205,7 @@ def _opening(subject: Subject, case: Case, port: int) -> float | None:
     return min(fitting, default=None)
 
 
-def _own_gate(subject: Subject, run: str) -> Standing | None:
+def _own_gate(subject: Subject, run: str) -> PlacedPiece | None:
     found = run_named(subject.shop, run)
     return next((one for one in standing(found) if one.piece.kind == "gate" and one.section == 1), None)
 

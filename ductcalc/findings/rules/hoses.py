@@ -17,7 +17,7 @@ from ductcalc.findings.written import length_meant
 from ductcalc.shop.change import Change
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import Standing, in_run, run_named, standing
+from ductcalc.shop.standing import PlacedPiece, in_run, run_named, standing
 
 SETTINGS = "shop.toml"
 
@@ -45,7 +45,7 @@ def long_hoses(subject: Subject) -> Iterator[Sighting]:
         )  # fmt: skip
 
 
-def _hoses(subject: Subject) -> Iterator[tuple[Standing, ...]]:
+def _hoses(subject: Subject) -> Iterator[tuple[PlacedPiece, ...]]:
     """Yield the rows of every hose whose loss follows from its length; one that is doubted in metres is told apart."""
     for run in subject.written_runs:
         for is_hose, rows in groupby(standing(run), lambda one: one.piece.kind == "flex" and one.piece.k is None):
@@ -54,24 +54,24 @@ def _hoses(subject: Subject) -> Iterator[tuple[Standing, ...]]:
                 yield hose
 
 
-def _coil(hose: tuple[Standing, ...]) -> str:
+def _coil(hose: tuple[PlacedPiece, ...]) -> str:
     """Return the bends of a hose in words, where they are written and there is more than one."""
     bends = [one.piece.count for one in hose]
     written = sum(count for count in bends if count is not None)
     return f" with {written} bends" if None not in bends and written > 1 else ""
 
 
-def _machines_on(one: Standing) -> int:
+def _machines_on(one: PlacedPiece) -> int:
     return sum(piece.kind == "port" for piece in one.run.pieces)
 
 
-def _enough(subject: Subject, one: Standing) -> float:
+def _enough(subject: Subject, one: PlacedPiece) -> float:
     """Return the length of hose [m] that would do: more where it goes from machine to machine."""
     shared, metric = _machines_on(one) > 1, subject.shop.system == "metric"
     return fact("findings", f"long {'shared ' if shared else ''}hose{' metric' if metric else ''}").value
 
 
-def _shorter(hose: tuple[Standing, ...], enough_m: float, pipe_for_the_rest: bool) -> Change:
+def _shorter(hose: tuple[PlacedPiece, ...], enough_m: float, pipe_for_the_rest: bool) -> Change:
     """Leave so much of a hose [m], from the machine's end on; the rest goes away, or becomes pipe as it usually is."""
     run, first = hose[0].run.name, hose[0].place
     kept: list[Piece] = []

@@ -13,14 +13,14 @@ from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.hanging import Wye
 from ductcalc.shop.piece import Piece
-from ductcalc.shop.standing import Standing, standing
+from ductcalc.shop.standing import PlacedPiece, standing
 
 
 @dataclass(frozen=True)
 class Narrow:
     """Pieces of one bore in a row, reducers into it included, that are smaller than what is on both sides [m]."""
 
-    pieces: tuple[Standing, ...]
+    pieces: tuple[PlacedPiece, ...]
     before_m: float
     after_m: float
 
@@ -35,12 +35,12 @@ class Narrow:
         return min(self.before_m, self.after_m)
 
 
-def piece_after(one: Standing) -> Piece | None:
+def piece_after(one: PlacedPiece) -> Piece | None:
     """Return the piece behind it in its run."""
     return one.run.pieces[one.place + 1] if one.place + 1 < len(one.run.pieces) else None
 
 
-def bore_after(one: Standing) -> float | None:
+def bore_after(one: PlacedPiece) -> float | None:
     """Return the bore [m] into which the air goes: of the next row in the run, a reducer's downstream end."""
     following = piece_after(one)
     return None if following is None else following.size_m
@@ -64,12 +64,12 @@ def narrow_stretches(subject: Subject) -> Iterator[Narrow]:
                 yield found
 
 
-def _stretch(one: Standing) -> tuple[float, bool, int]:
+def _stretch(one: PlacedPiece) -> tuple[float, bool, int]:
     """Return what pieces of one stretch have in common: bore, whether it may be part of one, section."""
     return one.bore_m, one.piece.traits.in_line, one.section
 
 
-def _after(subject: Subject, pieces: tuple[Standing, ...]) -> float | None:
+def _after(subject: Subject, pieces: tuple[PlacedPiece, ...]) -> float | None:
     """Return the bore [m] behind a stretch."""
     last = pieces[-1]
     following = piece_after(last)
@@ -94,7 +94,7 @@ def wye_into(subject: Subject, section: int) -> Wye | None:
     return next((wye for wye in wyes if any(stream.section == section for stream in wye.streams)), None)
 
 
-def wye_of(subject: Subject, one: Standing) -> Wye:
+def wye_of(subject: Subject, one: PlacedPiece) -> Wye:
     """Return what comes together at a wye's row."""
     outlet = subject.section_number[one.name]
     return next(wye for wye in subject.model.hanging.wyes if wye.outlet == outlet)
@@ -105,7 +105,7 @@ def widest_inlet(subject: Subject, wye: Wye) -> float:
     return max(subject.model.sections[stream.section].end_bore_m for stream in wye.streams)
 
 
-def narrow_sighting(subject: Subject, narrow: Narrow, one: Standing, what: Phrase, cure: Phrase) -> Sighting:
+def narrow_sighting(subject: Subject, narrow: Narrow, one: PlacedPiece, what: Phrase, cure: Phrase) -> Sighting:
     """Return what is said of a stretch by one of its pieces; it is mended by the size of its smaller neighbour."""
     label = f"{one.run.name}: {one.piece.kind} {one.number} as wide as its neighbours"
     return Sighting(

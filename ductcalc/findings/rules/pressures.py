@@ -16,9 +16,9 @@ from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import Meant, pressure_written, pressures_meant, unit_question
 from ductcalc.model.machine import port_k
 from ductcalc.shop.change import Change, cell_value
-from ductcalc.shop.collector import Collector, FlowPressure
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Drop, Piece
+from ductcalc.shop.shop import Collector, FlowPressure
 
 LABEL = "a pressure of the collector in another unit"
 

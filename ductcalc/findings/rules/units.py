@@ -24,7 +24,7 @@ from ductcalc.physics.velocity import velocity
 from ductcalc.shop.change import cell_value
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece
-from ductcalc.shop.standing import Standing
+from ductcalc.shop.standing import PlacedPiece
 
 
 def unlikely_wishes(subject: Subject) -> Iterator[Sighting]:
@@ -102,7 +102,7 @@ def unlikely_sizes(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def _other_bore(one: Standing) -> float:
+def _other_bore(one: PlacedPiece) -> float:
     """Return the bore [m] of the nearest row of its run that is not doubtful; without one, a middling bore."""
     usual = [n for n, piece in enumerate(one.run.pieces) if piece.size_m and not is_doubtful_size(piece.size_m)]
     near = min(usual, key=lambda n: abs(n - one.place), default=None)
@@ -111,12 +111,12 @@ def _other_bore(one: Standing) -> float:
     return one.run.pieces[near].size_m or 0.0
 
 
-def _goes_on(one: Standing) -> bool:
+def _goes_on(one: PlacedPiece) -> bool:
     """Whether the row before has the same bore, so that it was told there."""
     return one.place > 0 and one.run.pieces[one.place - 1].size_m == one.bore_m
 
 
-def _same_bore(one: Standing) -> list[int]:
+def _same_bore(one: PlacedPiece) -> list[int]:
     """Return the places of the pieces from here on that have the same bore."""
     places = [one.place]
     while places[-1] + 1 < len(one.run.pieces) and one.run.pieces[places[-1] + 1].size_m == one.bore_m:
@@ -124,7 +124,7 @@ def _same_bore(one: Standing) -> list[int]:
     return places
 
 
-def _watch_speed(subject: Subject, one: Standing) -> Watch | None:
+def _watch_speed(subject: Subject, one: PlacedPiece) -> Watch | None:
     """Return the speed to watch: in the piece's section, in the first case in which chips pass."""
     number = subject.section_number.get(one.name)
     cases = (place for place, case in enumerate(subject.cases) if number is not None and case.needed_m_s[number] > 0.0)

@@ -14,7 +14,7 @@ from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import cell_value
 from ductcalc.shop.kinds import RIGHT_ANGLE_DEG, WYE_ANGLE_DEG
-from ductcalc.shop.standing import Standing, standing
+from ductcalc.shop.standing import PlacedPiece, standing
 
 
 def tees(subject: Subject) -> Iterator[Sighting]:
@@ -34,12 +34,12 @@ def against(subject: Subject) -> Iterator[Sighting]:
             yield _sharp(subject, one, say("a branch comes in against the flow, at {} degrees", f"{widest:g}"))
 
 
-def _reckoned(subject: Subject) -> Iterator[Standing]:
+def _reckoned(subject: Subject) -> Iterator[PlacedPiece]:
     """Yield the wyes whose loss follows from their angles; one with a k of its own says what it takes."""
     return (one for one in subject.of_kind("wye") if one.piece.k is None)
 
 
-def _sharp(subject: Subject, one: Standing, what: Phrase) -> Sighting:
+def _sharp(subject: Subject, one: PlacedPiece, what: Phrase) -> Sighting:
     angles = one.piece.settled_deg
     eased = tuple(min(angle, WYE_ANGLE_DEG) for angle in angles)
     label = f"{one.run.name}: wye {one.number} at {WYE_ANGLE_DEG:g} degrees"
@@ -53,7 +53,7 @@ def _sharp(subject: Subject, one: Standing, what: Phrase) -> Sighting:
     )
 
 
-def _watch_branch(subject: Subject, one: Standing) -> Watch | None:
+def _watch_branch(subject: Subject, one: PlacedPiece) -> Watch | None:
     """Return the air to watch: of what comes in at a branch."""
     branches = (stream.section for stream in wye_of(subject, one).streams if not stream.straight)
     ports = tuple(port for section in branches for port in subject.ports_above[section])
@@ -79,7 +79,7 @@ def squeezing(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def _as_wide(one: Standing) -> list[int]:
+def _as_wide(one: PlacedPiece) -> list[int]:
     """Return the places of a wye and of what follows in its bore, up to the next wye."""
     behind = [other for other in standing(one.run) if other.place > one.place]
     same = takewhile(lambda o: o.bore_m == one.bore_m and not o.piece.traits.ends_stretch, behind)

@@ -1,6 +1,6 @@
-"""Loss coefficients of round elbows by build, bend radius, angle and bore.
+"""Loss coefficients: elbows by build, bend radius, angle and bore, hoods and branches by angle, gates by opening.
 
-A build has its own rows (by bore, at one radius and a few angles). Another radius is reached by the ratio of
+A build of elbows has its own rows (by bore, at one radius and a few angles). Another radius is reached by the ratio of
 the size-independent values by piece count, another angle by the angle factors; both are named in the note.
 """
 
@@ -13,10 +13,11 @@ from typing import NamedTuple
 from ductcalc.catalog.between import (
     NOTHING,
     Band,
-    Line,
+    BandLine,
     band_of,
     line_of,
     linear,
+    log_linear,
     log_log,
     ordered,
     outside,
@@ -26,8 +27,9 @@ from ductcalc.catalog.between import (
 )
 from ductcalc.catalog.fact import Fact, FactRow, fact, fact_rows
 from ductcalc.catalog.words import known_style
+from ductcalc.shop.kinds import RIGHT_ANGLE_DEG
 
-RIGHT_ANGLE = 90.0
+EXTRAPOLATED = "below the source's smallest opening: grows as 1/opening squared, the gap being a crescent"
 
 
 class Basis(NamedTuple):
@@ -83,7 +85,7 @@ def _bent(build: str, radius: float, angle_deg: float, bore_m: float) -> Fact:
         band, note = _at_own_angle(basis, angle_deg, bore_m)
         angle_note = ""
     else:
-        band, note = _at_own_angle(basis, RIGHT_ANGLE, bore_m)
+        band, note = _at_own_angle(basis, RIGHT_ANGLE_DEG, bore_m)
         by_angle, angle_note = _angle_ratio(basis, angle_deg, bore_m)
         band = product(band, by_angle)
     notes = "; ".join(part for part in (note, radius_note, angle_note) if part)
@@ -96,7 +98,7 @@ def _bent(build: str, radius: float, angle_deg: float, bore_m: float) -> Fact:
 def _at_own_angle(basis: Basis, angle_deg: float, bore_m: float) -> tuple[Band, str]:
     """Return a build's own value; one for all bores gets its high end from the `larger` build."""
     band, note = _at_bore(basis.rows, angle_deg, bore_m)
-    if basis.larger is None or isinstance(_own_line(basis.rows, angle_deg), Line):
+    if basis.larger is None or isinstance(_own_line(basis.rows, angle_deg), BandLine):
         return band, note
     build, pieces = basis.larger
     radius = _own_radius(basis.rows)
@@ -118,7 +120,7 @@ def _radius_ratio(basis: Basis, radius: float) -> tuple[float, str]:
 def _angle_ratio(basis: Basis, angle_deg: float, bore_m: float) -> tuple[Band, str]:
     """Return K(angle) / K(90) by the angle factors, bent so that it meets the build's own rows."""
     factors = _angle_line()
-    right_angle, _ = _at_own_angle(basis, RIGHT_ANGLE, bore_m)
+    right_angle, _ = _at_own_angle(basis, RIGHT_ANGLE_DEG, bore_m)
     bends = []
     for angle in _own_angles(basis.rows):
         own, _ = _at_own_angle(basis, angle, bore_m)
@@ -156,7 +158,7 @@ def _at_bore(rows: str, angle_deg: float, bore_m: float) -> tuple[Band, str]:
 
 
 @cache
-def _own_line(rows: str, angle_deg: float) -> Line | Band:
+def _own_line(rows: str, angle_deg: float) -> BandLine | Band:
     """Return a build's own rows by bore [mm] at one of its own angles, or its one value for all bores."""
     found = [pair for pair in _own_rows(rows) if float(pair.row["angle_deg"]) == angle_deg]
     if not found[0].row["bore_mm"]:
@@ -203,11 +205,91 @@ def _at_radius(pieces: str, radius: float) -> float:
 
 
 @cache
-def _radius_line(pieces: str) -> Line:
+def _radius_line(pieces: str) -> BandLine:
     return line_of((float(row["r_over_d"]), band_of(part)) for row, part in fact_rows("elbow", pieces))
 
 
 @cache
-def _angle_line() -> Line:
+def _angle_line() -> BandLine:
     rows = fact_rows("elbow", "angle factor")
     return line_of([(0.0, NOTHING), *((float(row["angle_deg"]), band_of(part)) for row, part in rows)])
+
+
+@cache
+def hood_entry(style: str, angle_deg: float | None = None) -> Fact:
+    """Return the entry coefficient [1] of a hood or pipe end on its own velocity pressure.
+
+    angle_deg: included angle of a taper [deg], None is the default; other styles do not use it.
+    Between angles straight lines, beyond them the nearest row.
+    Raises InputError for an unknown style. Source: table `hood_entry`.
+
+    >>> hood_entry("plain").value
+    0.93
+    """
+    item = known_style("port", style)
+    if len(fact_rows("hood_entry", item)) == 1:
+        return fact("hood_entry", item)
+    angle = fact("hood_entry", "default angle").value if angle_deg is None else angle_deg
+    return _at_angle("hood_entry", item, angle)
+
+
+@cache
+def branch_entry(angle_deg: float) -> Fact:
+    """Return what the velocity-pressure sheet charges a branch [1] on the branch's own velocity pressure.
+
+    angle_deg: angle between branch and main [deg]. Straight lines between angles, to nothing at 0 degrees.
+    Source: table `branch_entry`, item `sheet`.
+    """
+    return _at_angle("branch_entry", "sheet", angle_deg)
+
+
+def _at_angle(table: str, item: str, angle_deg: float) -> Fact:
+    rows = fact_rows(table, item)
+    line = _entry_line(table, item)
+    nearest = min(rows, key=lambda pair: abs(float(pair.row["angle_deg"]) - angle_deg)).fact
+    note = nearest.note
+    if outside(line, angle_deg):
+        note = f"{angle_deg:g} degrees is outside the source's range: nearest row taken"
+    elif angle_deg not in line.at:
+        note = "between the source's angles"
+    return replace(nearest, **ordered(linear(line, angle_deg))._asdict(), note=note)
+
+
+@cache
+def _entry_line(table: str, item: str) -> BandLine:
+    points = [(float(row["angle_deg"]), band_of(part)) for row, part in fact_rows(table, item)]
+    return line_of([*points, (0.0, NOTHING)] if item == "sheet" else points)
+
+
+def gate_part_open(opening: float) -> Fact:
+    """Return the loss coefficient [1] of a gate on the velocity pressure in its own bore.
+
+    opening: the slide's travel over the bore [1], above 0 and up to 1; 1 is exactly the open gate.
+    Between rows the logarithm of the whole coefficient is linear in the opening: it never rises with opening.
+    Raises ValueError outside that range.
+    Source: Weisbach, round sluice, on top of the open gate; table `gate`.
+
+    >>> round(gate_part_open(0.5).value, 9)
+    2.21
+    """
+    if not 0.0 < opening <= 1.0:
+        raise ValueError(f"opening must be above 0 and at most 1, not {opening}")
+    if opening == 1.0:
+        return fact("gate", "open")
+    line = _whole_coefficients()
+    smallest = line.at[0]
+    band = log_linear(line, opening)
+    note = "open value + part-open value, logarithm linear between rows"
+    if opening < smallest:
+        band, note = scaled(band, (smallest / opening) ** 2), EXTRAPOLATED
+    return replace(fact_rows("gate", "part open")[0].fact, **band._asdict(), note=note)
+
+
+@cache
+def _whole_coefficients() -> BandLine:
+    open_gate = band_of(fact("gate", "open"))
+    points = [(1.0, open_gate)]
+    for row, part in fact_rows("gate", "part open"):
+        whole = Band(*(a + b for a, b in zip(open_gate, band_of(part), strict=True)))
+        points.append((float(row["opening"]), whole))
+    return line_of(points)

@@ -1,4 +1,4 @@
-"""Elbows by build, radius, angle and bore."""
+"""Elbows, hoods, branches and gates: coefficients of the tables, between their rows and beyond them."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ductcalc.catalog import elbow, styles
+from ductcalc.catalog import branch_entry, elbow, fact, gate_part_open, hood_entry, styles
 from ductcalc.errors import InputError
+
+OPENINGS = st.floats(min_value=0.01, max_value=1.0)
 
 
 @pytest.mark.parametrize(
@@ -149,3 +151,96 @@ def test_an_unknown_build_is_met_with_the_nearest_word():
 def test_numbers_out_of_range_are_refused(radius, angle_deg, bore_m):
     with pytest.raises(ValueError, match="no elbow"):
         elbow("5-gore", radius, angle_deg, bore_m)
+
+
+@pytest.mark.parametrize(
+    ("style", "angle_deg", "value"),
+    [
+        ("plain", None, 0.93),
+        ("flanged", None, 0.49),
+        ("straight take-off", None, 0.65),
+        ("tapered take-off", None, 0.45),
+        ("bellmouth", None, 0.04),
+        ("tapered", None, 0.08),
+        ("tapered", 45.0, 0.06),
+        ("tapered", 105.0, 0.205),
+        ("tapered square", 90.0, 0.25),
+        ("plain", 45.0, 0.93),
+    ],
+)
+def test_a_hood_entry_is_that_of_the_method(style, angle_deg, value):
+    assert hood_entry(style, angle_deg).value == pytest.approx(value, rel=1e-12)
+
+
+def test_a_plain_end_has_the_conflicting_sources_as_band():
+    assert (hood_entry("plain").low, hood_entry("plain").high) == (0.9, 1.0)
+
+
+def test_a_taper_beyond_the_rows_takes_the_nearest_and_says_so():
+    found = hood_entry("tapered", 170.0)
+    assert found.value == 0.40
+    assert "outside the source's range" in found.note
+
+
+def test_an_unknown_hood_is_met_with_the_nearest_word():
+    with pytest.raises(InputError) as caught:
+        hood_entry("flangd")
+    assert caught.value.problems[0].hint == "did you mean flanged?"
+
+
+@pytest.mark.parametrize(
+    ("angle_deg", "value"), [(0.0, 0.0), (5.0, 0.03), (30.0, 0.18), (45.0, 0.28), (75.0, 0.72), (90.0, 1.0)]
+)
+def test_the_sheet_charges_a_branch_by_its_angle(angle_deg, value):
+    assert branch_entry(angle_deg).value == pytest.approx(value, rel=1e-12)
+
+
+def test_a_branch_beyond_ninety_degrees_takes_the_last_row_and_says_so():
+    assert branch_entry(100.0).value == 1.0
+    assert "outside the source's range" in branch_entry(100.0).note
+
+
+def test_fully_open_is_exactly_the_open_gate():
+    assert gate_part_open(1.0) == fact("gate", "open")
+    assert gate_part_open(1.0).value == 0.15
+
+
+@pytest.mark.parametrize(
+    ("eighths", "part"), [(7, 0.07), (6, 0.26), (5, 0.81), (4, 2.06), (3, 5.52), (2, 17.0), (1, 97.8)]
+)
+def test_the_source_of_gates_is_met_at_its_rows(eighths, part):
+    assert gate_part_open(eighths / 8).value == pytest.approx(0.15 + part, rel=1e-12)
+
+
+@given(OPENINGS, OPENINGS)
+def test_more_opening_never_costs_more(one, other):
+    small, large = sorted((one, other))
+    assert gate_part_open(small).value >= gate_part_open(large).value * (1 - 1e-12)
+
+
+@given(OPENINGS)
+def test_the_value_lies_in_its_band(opening):
+    found = gate_part_open(opening)
+    assert found.low <= found.value <= found.high
+
+
+def test_the_coefficient_runs_smoothly_into_the_open_gate():
+    assert gate_part_open(0.9999).value == pytest.approx(0.15, abs=1e-3)
+
+
+def test_below_the_smallest_row_it_grows_with_the_square_and_says_so():
+    found = gate_part_open(1 / 16)
+    assert found.value == pytest.approx(4 * 97.95)
+    assert "below the source's smallest opening" in found.note
+
+
+def test_a_nearly_shut_gate_costs_what_its_gap_would():
+    """A crescent of travel h has the area share 4 h / (pi D): K = 1 / (0.61 share)^2 within a quarter."""
+    share = 4 * 0.02 / 3.14159265
+    assert gate_part_open(0.02).value == pytest.approx(1 / (0.61 * share) ** 2, rel=0.25)
+
+
+@pytest.mark.parametrize("opening", [0.0, -0.1, 1.01, float("nan")])
+def test_an_opening_outside_its_range_is_refused(opening):
+    with pytest.raises(ValueError, match="opening"):
+        gate_part_open(opening)
