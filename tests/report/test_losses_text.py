@@ -33,8 +33,8 @@ def test_a_machine_with_two_ports_is_told_with_the_air_of_the_port_and_of_both()
     assert len(machine.ports) == 2
     assert machine.flow_m3_s > machine.wanted_m3_s and port_.flow_m3_s < port_.wanted_m3_s
     assert sentences(found)[1] == (
-        f"The saw alone, port of run low, loaded filter: gets {port_.flow_m3_s * 3600:.0f} of 1444 m3/h wanted (SHORT);"
-        f" its 2 ports together {machine.flow_m3_s * 3600:.0f} of 1529 m3/h."
+        f"The saw alone, port of run low, loaded filter: gets {port_.flow_m3_s * 3600:.0f} of 1444 m3/h wanted"
+        f" (just short); its 2 ports together {machine.flow_m3_s * 3600:.0f} of 1529 m3/h."
     )
 
 
