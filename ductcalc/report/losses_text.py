@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from ductcalc.answers.losses import BESIDE_THE_WAY, Losses, LossGroup, LossRow
 from ductcalc.answers.verdict import heaviest_groups, joint_leak_on_way
@@ -85,10 +85,16 @@ def short_losses(
     yield from _explained(rows)
     yield Paragraph("")
     unit = display.unit("pressure")
-    kinds = (f"{GROUP_NAMES[group]} {display.pressure_number(loss, fine=True)}" for group, loss, _ in losses.by_group())
-    yield Paragraph(f"By kind, {unit}: {', '.join(kinds)}; all {display.pressure_number(losses.total_pa, fine=True)}.")
+    kinds = _listed(((GROUP_NAMES[group], loss) for group, loss, _ in losses.by_group()), display)
+    *beside, blower = _beside(losses)
+    rest = f"; {_listed((*beside, blower), display)}" if beside else ""
+    yield Paragraph(f"By kind, {unit}: {kinds}; {_listed([('all', losses.total_pa)], display)}{rest}.")
     yield from warning_lines(losses.findings, display, typed, every)
     yield from closing_lines((), typed.line("losses", "--full"))
+
+
+def _listed(pressures: Iterable[tuple[str, float]], display: Display) -> str:
+    return ", ".join(f"{name} {display.pressure_number(pressure, fine=True)}" for name, pressure in pressures)
 
 
 def _headline(losses: Losses, display: Display) -> str:
@@ -199,13 +205,18 @@ def _kinds(losses: Losses, display: Display) -> Grid:
         for group, loss, share in losses.by_group()
     ]
     rows.append(("all of the way", display.pressure_number(losses.total_pa, fine=True), display.share_number(1.0), ""))
-    beside = [row for row in losses.rows if row.group in BESIDE_THE_WAY and row.group != "inlet"]
-    rows += [(GROUP_NAMES[row.group], display.pressure_number(row.loss_pa, fine=True), "", "") for row in beside]
+    rows += [(name, display.pressure_number(pressure, fine=True), "", "") for name, pressure in _beside(losses)]
+    return Grid(columns, tuple(rows))
+
+
+def _beside(losses: Losses) -> Iterator[tuple[str, float]]:
+    """Yield what stands on the bill beside the losses [Pa], and what it comes to: the blower's pressure."""
+    for row in losses.rows:
+        if row.group in BESIDE_THE_WAY and row.group != "inlet":
+            yield GROUP_NAMES[row.group], row.loss_pa
     point = losses.case.collector
     assert point is not None
-    blower = f"blower, {point.basis}"
-    rows.append((blower, display.pressure_number(point.blower_pa, fine=True), "", ""))
-    return Grid(columns, tuple(rows))
+    yield f"blower ({point.basis})", point.blower_pa
 
 
 def _notes(losses: Losses, display: Display) -> Iterator[Block]:

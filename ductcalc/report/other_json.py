@@ -9,6 +9,7 @@ from typing import Any
 from ductcalc.answers.layout import Layout, LayoutPiece
 from ductcalc.answers.losses import Losses, LossRow
 from ductcalc.report.audit_json import audit_of_cases
+from ductcalc.report.check_json import PORT_FIELDS
 from ductcalc.report.json_text import fields_of
 
 
@@ -24,8 +25,8 @@ def losses_document(losses: Losses, largest_first: bool = False) -> dict[str, An
         "filter": losses.case.filter,
         "status": losses.case.status,
         "audit": audit_of_cases([losses.case]),
-        **fields_of(losses.answer, "flow_m3_s", "wanted_m3_s"),
-        "ports": [asdict(port) for port in losses.answer.ports],
+        **fields_of(losses.answer, "flow_m3_s", "wanted_m3_s", "grade"),
+        "ports": [fields_of(port, *PORT_FIELDS) for port in losses.answer.ports],
         "total_pa": losses.total_pa,
         **fields_of(losses.case.collector, "blower_pa", "basis"),
         "rows": [fields_of(row, *names) for row in rows],

@@ -99,7 +99,7 @@ class Plan:
 
     def _settings(self, w: Writer) -> dict[str, Any]:
         return {
-            "gates": {"leak": f"{100.0 * self.leak:g} %"},
+            "gates": {"leak": f"{100.0 * self.leak!r} %"},
             "method": {"joint_leakage": self.joints, "junction": self.junction, "friction": self.friction},
             "air": {"altitude": w.length(self.altitude_m)},
             **self.settings,

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import ductcalc
@@ -81,18 +81,6 @@ def test_pressures_add_up_along_every_path(plan: Plan) -> None:
     assert batch.solved.converged.all()
     for residual in (batch.audit.pressure, batch.audit.mass, batch.audit.blower):
         assert residual.max() <= 1e-8
-
-
-@FEW
-@given(PLANS)
-def test_every_machines_losses_add_up_to_the_same_blower_pressure(plan: Plan) -> None:
-    made = plan.shop()
-    open_now = next(c for c in ductcalc.check(made, [Ask.everything()]).loaded)
-    assume(open_now.solved)
-    assert open_now.collector is not None
-    for machine in open_now.open:
-        report = ductcalc.losses(made, Ask.everything(), machine)
-        assert report.total_pa == pytest.approx(open_now.collector.blower_pa, rel=1e-7)
 
 
 @FEW
@@ -179,7 +167,7 @@ def test_thin_air_keeps_the_flow_and_scales_every_pressure(ratio: float, junctio
         ({"air": {"altitude": "1200 ft"}}, {"air": {"altitude": "365.76 m"}}),
         ({"air": {"temperature": "86 F"}}, {"air": {"temperature": "30 C"}}),
         ({"air": {"humidity": "40 %"}}, {"air": {"humidity": 0.4}}),
-        ({"air": {"humidity": "50 %"}}, {"air": {"humidity": 0.5}}),
+        ({"gates": {"leak": "2 %"}}, {"gates": {"leak": "2 percent"}}),
         ({"air": {"density": "0.075 lb/ft3"}}, {"air": {"density": f"{0.075 * 0.45359237 / 0.3048**3!r} kg/m3"}}),
     ],
 )

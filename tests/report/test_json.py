@@ -103,9 +103,10 @@ def test_numbers_that_are_not_finite_become_null() -> None:
     assert json.loads(json_text({"a": math.nan, "b": [math.inf, -0.0]})) == {"a": None, "b": [None, 0.0]}
 
 
-def test_losses_add_up_to_the_total() -> None:
+def test_losses_add_up_to_the_total_and_to_the_blowers_pressure() -> None:
     document = json.loads(json_text(losses_document(losses(read_shop(SHOPS / "cellar"), machine="planer"))))
-    assert sum(row["loss_pa"] for row in document["rows"]) == pytest.approx(document["total_pa"], rel=1e-12)
+    assert sum(row["loss_pa"] for row in document["rows"]) == pytest.approx(document["blower_pa"], rel=1e-9)
+    assert document["blower_pa"] == pytest.approx(document["total_pa"], rel=1e-9)
     assert sum(kind["loss_pa"] for kind in document["by_kind"]) == pytest.approx(document["total_pa"], rel=1e-12)
 
 

@@ -6,7 +6,8 @@ import ductcalc
 from ductcalc.answers.losses import Losses
 from ductcalc.report.blocks import Grid, Paragraph, plain
 from ductcalc.report.display import Display
-from ductcalc.report.losses_text import losses_blocks
+from ductcalc.report.losses_text import losses_blocks, short_losses
+from ductcalc.report.short import Typed
 from tests.scenes import end, gate, pipe, port, run, tight, wye
 
 METRIC = Display("metric")
@@ -33,7 +34,7 @@ def test_a_machine_with_two_ports_is_told_with_the_air_of_the_port_and_of_both()
     assert len(machine.ports) == 2
     assert machine.flow_m3_s > machine.wanted_m3_s and port_.flow_m3_s < port_.wanted_m3_s
     assert sentences(found)[1] == (
-        f"The saw alone, port of run low, loaded filter: gets {port_.flow_m3_s * 3600:.0f} of 1444 m3/h wanted (SHORT);"
+        f"The saw alone, port of run low, dirty filter: {port_.flow_m3_s * 3600:.0f} of 1444 m3/h (just short);"
         f" its 2 ports together {machine.flow_m3_s * 3600:.0f} of 1529 m3/h."
     )
 
@@ -50,9 +51,13 @@ def test_the_kinds_end_in_what_the_blower_gives() -> None:
         "machines": {"saw": {"own_blower": "90 Pa"}},
     }
     found = saw(**settings)
+    short = " ".join(
+        plain(block.words) for block in short_losses(found, METRIC, Typed()) if isinstance(block, Paragraph)
+    )
     *_, kinds = (block for block in losses_blocks(found, METRIC) if isinstance(block, Grid))
     last = [(plain(row[0]), int(plain(row[1]))) for row in kinds.rows[-4:]]
     names, (way, own, vp, blower) = zip(*last, strict=True)
-    assert names == ("all of the way", "its own blower", "VP in the curve", "blower, inlet suction")
+    assert names == ("all of the way", "its own blower", "VP in the curve", "blower (inlet suction)")
     assert (own, vp > 0) == (-90, True)
     assert abs(way + own + vp - blower) <= 2
+    assert f"; all {way}; its own blower {own}, VP in the curve {vp}, blower (inlet suction) {blower}." in short
