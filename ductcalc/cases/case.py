@@ -27,12 +27,11 @@ from ductcalc.cases.judged import (
     limits,
     near_limit,
 )
-from ductcalc.cases.solving import Batch, collector_of, wanted_flows, wanted_of
+from ductcalc.cases.solving import Batch, collector_of, surplus_pa, wanted_flows, wanted_of
 from ductcalc.cases.unsolved import CHECK_FAILED, why_unsolved
 from ductcalc.model.collector import FilterState, ModelCollector, Part
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
-from ductcalc.solve.operating import at_flow
 
 Floats = NDArray[np.float64]
 MachineWord = Literal["ok", "just short", "short", "open", "shut", "off"]
@@ -472,7 +471,7 @@ class Case:
     @cached_property
     def surplus_pa(self) -> float | None:
         """Suction left over at the curve's last point, when the case lies beyond it."""
-        return _surplus(self._batch, self.column) if self.status == "beyond the curve" else None
+        return surplus_pa(self._batch, self.column) if self.status == "beyond the curve" else None
 
     @property
     def last_flow_m3_s(self) -> float:
@@ -577,15 +576,6 @@ def _section_word(judged: JudgedCases, number: int, column: int) -> SectionWord:
     return "no chips" if carrying[number, 0] else "idle"
 
 
-def _surplus(batch: Batch, column: int) -> float:
-    """Suction [Pa] that the blower still offers at its last point above what the ducts take there."""
-    supply = batch.supply_of(column)
-    last = np.array([supply.last_flow_m3_s])
-    numbers = batch.numbers.take(np.array([column]))
-    solved = at_flow(batch.model.tree, numbers, batch.model.junction, last)
-    return float(supply.available_at(supply.last_flow_m3_s) - solved.end[batch.model.tree.root, 0])
-
-
 def _collector(batch: Batch, column: int, filter_state: FilterState) -> CollectorAnswer:
     model = batch.model
     collector, supply = collector_of(model), batch.supply_of(column)
@@ -619,7 +609,7 @@ def _wanted(batch: Batch, column: int) -> WantedAnswer:
     flows = wanted_flows(model, batch.choices[number])
     farthest = max(is_open, key=lambda m: max(model.length_m(p) for p in model.ports_of[key_of(m)]), default=None)
     greediest = max(is_open, key=lambda m: wanted_of(model, flows, m), default=None)
-    if not wanted.converged[number]:
+    if not wanted.converged[number] or batch.refused[column]:
         return WantedAnswer(None, None, None, None, None, farthest, greediest, ())
     flow, total = float(wanted.flow_m3_s[number]), float(wanted.total_pa[number])
     supply = batch.supply_of(column)

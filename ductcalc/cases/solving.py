@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.audit import Audit, PieceTable, audit
+from ductcalc.audit import Asked, Audit, PieceTable, audit
 from ductcalc.cases.choices import Choice, ports_named, ports_running
 from ductcalc.cases.judged import JudgedCases, Yardstick, machines_in, status_of
 from ductcalc.errors import InputError, Problem
@@ -20,11 +20,12 @@ from ductcalc.model.opening import OpenState
 from ductcalc.shop.names import key_of
 from ductcalc.solve.newton import Solved
 from ductcalc.solve.numbers import Numbers
-from ductcalc.solve.operating import at_wanted_flows, operating_point
+from ductcalc.solve.operating import at_flow, at_wanted_flows, operating_point
 from ductcalc.solve.supply import Supply
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
 FILTERS: tuple[FilterState, ...] = ("loaded", "clean")
 
 
@@ -42,6 +43,7 @@ class Batch:
     solved: Solved
     audit: Audit
     table: PieceTable
+    asked: Asked
 
     def column(self, choice: int, filter_state: FilterState = "loaded") -> int:
         """Return the column of a choice with a filter state."""
@@ -55,11 +57,15 @@ class Batch:
     @cached_property
     def judged(self) -> JudgedCases:
         """The cases, judged."""
-        columns = [choice for choice in self.choices for _ in self.filters]
-        last = last_flows(self.supplies, self.index)
-        status = status_of(self.solved.converged, self.audit.passed, self.collector_flow, last)
+        last, who = last_flows(self.supplies, self.index), (self.asked.open, self.asked.running)
+        status = status_of(self.solved.converged, ~self.refused, self.collector_flow, last)
         wanted = np.repeat(wanted_by_port(self.model, self.choices), len(self.filters), axis=1)
-        return judged_cases(self.model, machines_in(self.model, columns), wanted, self.state, self.solved, status)
+        return judged_cases(self.model, who, wanted, self.state, self.solved, status)
+
+    @cached_property
+    def refused(self) -> Flags:
+        """Cases (cases,) that the audit refuses, at the flow found or at the wanted ones: nothing of them is told."""
+        return (self.solved.converged & ~self.audit.passed) | np.repeat(self.wanted.refused, len(self.filters))
 
     @cached_property
     def wanted(self) -> WantedBatch:
@@ -139,16 +145,25 @@ def solve_choices(
     """Solve every choice with every filter state in one call and audit each answer."""
     collector = collector_of(model)
     state = model.opening.state(*(np.repeat(part, len(filters), axis=1) for part in named_and_running(model, choices)))
+    asked = asked_for(model, choices, filters, end)
     numbers = numbers_of(model, state)
     supplies = tuple(collector.supply(f, end=end) for f in filters)
     index = np.tile(np.arange(len(filters)), len(choices))
     solved = operating_point(model.tree, numbers, model.junction, supplies, index)
     table = PieceTable.of(model)
-    checked = audit(model, table, state, solved, supplies, index)
+    checked = audit(table, asked, state, solved)
     if not (checked.passed | ~solved.converged).all():
         _solve_again(model, numbers, supplies, index, solved, ~checked.passed & solved.converged)
-        checked = audit(model, table, state, solved, supplies, index)
-    return Batch(model, tuple(choices), filters, state, numbers, supplies, index, solved, checked, table)
+        checked = audit(table, asked, state, solved)
+    return Batch(model, tuple(choices), filters, state, numbers, supplies, index, solved, checked, table, asked)
+
+
+def asked_for(
+    model: Model, choices: Sequence[Choice], filters: Sequence[FilterState] = ("loaded",), end: CurveEnd = "low"
+) -> Asked:
+    """Return what the audit is to know of cases: every choice with each filter state, choice by choice."""
+    asked, running = (np.repeat(part, len(filters), axis=1) for part in machines_in(model, choices))
+    return Asked(asked, running, np.tile([f == "loaded" for f in filters], len(choices)), end)
 
 
 def _solve_again(
@@ -195,34 +210,67 @@ def named_and_running(model: Model, choices: Sequence[Choice]) -> tuple[NDArray[
 
 @dataclass(frozen=True)
 class WantedBatch:
-    """The choices at their wanted flows. total_pa: suction (choices,) at the duct's end; over_pa: (ports, choices)."""
+    """The choices at their wanted flows. total_pa: suction (choices,) at the duct's end; over_pa: (ports, choices).
+
+    converged: choices of which a suction was found that the audit lets pass; refused: those of which it does not.
+    """
 
     flow_m3_s: Floats
     total_pa: Floats
     over_pa: Floats
-    converged: NDArray[np.bool_]
+    converged: Flags
+    refused: Flags
 
 
 def solve_wanted(batch: Batch) -> WantedBatch:
-    """Solve every choice of a batch for the suction that it needs when open ports get what they want."""
-    model, first = batch.model, np.arange(len(batch.choices)) * len(batch.filters)
-    taking = batch.state.taking[:, first]
-    wanted = np.column_stack([wanted_flows(model, choice) for choice in batch.choices])
-    leaf = np.full((model.tree.size, len(first)), np.nan)
-    for number, port in enumerate(model.ports):
-        leaf[port.section] = np.where(taking[number], wanted[number], leaf[port.section])
-    some = np.flatnonzero(taking.any(axis=0))
-    flow, total = np.zeros(len(first)), np.zeros(len(first))
-    over = np.full((len(model.ports), len(first)), np.nan)
-    converged = np.ones(len(first), dtype=bool)
+    """Solve every choice of a batch for the suction that it needs when open ports get what they want, and audit it."""
+    model, wide = batch.model, len(batch.filters)
+    some = np.flatnonzero(batch.state.taking.any(axis=0))[::wide]
+    choices, which = len(batch.choices), some // wide
+    flow, total = np.zeros((2, choices))
+    over = np.full((len(model.ports), choices), np.nan)
+    converged, refused = np.ones(choices, dtype=bool), np.zeros(choices, dtype=bool)
     if len(some):
-        numbers = batch.numbers.take(first[some])
-        solved = at_wanted_flows(model.tree, numbers, model.junction, leaf[:, some])
-        losses = batch.table.pressures(model, batch.state.columns(first[some]), solved.flow)
-        spare = solved.end - solved.start - batch.table.by_section(losses, model.tree.size)
+        wanted = np.column_stack([wanted_flows(model, batch.choices[choice]) for choice in which])
+        taking = batch.state.taking[:, some]
+        leaf = np.full((model.tree.size, len(some)), np.nan)
+        for number, port in enumerate(model.ports):
+            leaf[port.section] = np.where(taking[number], wanted[number], leaf[port.section])
+        solved = at_wanted_flows(model.tree, batch.numbers.take(some), model.junction, leaf)
         root = model.tree.root
-        flow[some], total[some] = solved.flow[root] + solved.leak[root], solved.end[root]
-        over[:, some] = np.where(taking[:, some], spare[model.opening.port_section], np.nan)
-        converged[some] = solved.converged
-    return WantedBatch(flow, total, over, converged)
+        flow[which], total[which] = solved.flow[root] + solved.leak[root], solved.end[root]
+        passed, excess = _wanted_passed(batch, some, solved, wanted)
+        over[:, which] = np.where(taking, excess[model.opening.port_section], np.nan)
+        converged[which], refused[which] = solved.converged & passed, solved.converged & ~passed
+    return WantedBatch(flow, total, over, converged, refused)
 
+
+def _wanted_passed(batch: Batch, columns: Indices, solved: Solved, wanted_m3_s: Floats) -> tuple[Flags, Floats]:
+    """Audit wanted flows against what each filter state offers there; return what passed and what paths have over."""
+    root = batch.model.tree.root
+    flow = solved.flow[root] + solved.leak[root]
+    checks = [
+        audit(
+            batch.table,
+            batch.asked.columns(columns + shift),
+            batch.state.columns(columns + shift),
+            solved,
+            batch.supplies[shift].available(flow)[0],
+            wanted_m3_s,
+        )
+        for shift in range(len(batch.filters))
+    ]
+    return np.logical_and.reduce([checked.passed for checked in checks]), checks[0].excess
+
+
+def surplus_pa(batch: Batch, column: int) -> float | None:
+    """Return the suction [Pa] that is offered at the curve's last point above what the ducts take there.
+
+    None where the audit refuses it.
+    """
+    one, model, supply = np.array([column]), batch.model, batch.supplies[batch.index[column]]
+    last = np.array([supply.last_flow_m3_s])
+    solved = at_flow(model.tree, batch.numbers.take(one), model.junction, last)
+    offered = supply.available(last)[0]
+    checked = audit(batch.table, batch.asked.columns(one), batch.state.columns(one), solved, offered)
+    return float(offered[0] - solved.end[model.tree.root, 0]) if checked.passed[0] else None

@@ -24,7 +24,7 @@ def batch() -> Batch:
 
 def again(batch: Batch, **parts: np.ndarray) -> Audit:
     solved = replace(batch.solved, **parts)
-    return audit(batch.model, batch.table, batch.state, solved, batch.supplies, batch.index)
+    return audit(batch.table, batch.asked, batch.state, solved)
 
 
 def section(batch: Batch, name: str) -> int:
