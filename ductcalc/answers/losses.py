@@ -145,7 +145,7 @@ def losses(
     if machine is not None:
         machine = choose_open(model, [machine]).machines[0]
     choices = _choices(model, ask, machine)
-    batch = solve_choices(model, choices, ("loaded",))
+    batch = solve_choices(model, choices, ("loaded",), tells_wanted=machine is None)
     cases = read_cases(batch)
     worst = key_machines(model, cases)[1]
     name = machine or worst.machine

@@ -618,7 +618,7 @@ def _wanted(batch: Batch, column: int) -> WantedAnswer:
         flow_m3_s=flow,
         suction_total_pa=total,
         suction_static_pa=total + float(end_velocity_pressure(model, model.tree.root, np.array(flow))),
-        margin_pa=None if flow > supply.last_flow_m3_s else supply.available_at(flow) - total,
+        margin_pa=None if flow > supply.last_flow_m3_s else float(wanted.offered_pa[column]) - total,
         worst_machine=min(paths, key=lambda path: path.excess_pa).machine if paths else None,
         farthest_machine=farthest,
         greediest_machine=greediest,

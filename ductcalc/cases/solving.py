@@ -44,6 +44,7 @@ class Batch:
     audit: Audit
     table: PieceTable
     asked: Asked
+    tells_wanted: bool = False
 
     def column(self, choice: int, filter_state: FilterState = "loaded") -> int:
         """Return the column of a choice with a filter state."""
@@ -64,8 +65,9 @@ class Batch:
 
     @cached_property
     def refused(self) -> Flags:
-        """Cases (cases,) that the audit refuses, at the flow found or at the wanted ones: nothing of them is told."""
-        return (self.solved.converged & ~self.audit.passed) | np.repeat(self.wanted.refused, len(self.filters))
+        """Cases (cases,) that the audit refuses, where wanted flows are told also at these: nothing of them is told."""
+        refused = self.solved.converged & ~self.audit.passed
+        return refused | np.repeat(self.wanted.refused, len(self.filters)) if self.tells_wanted else refused
 
     @cached_property
     def wanted(self) -> WantedBatch:
@@ -141,8 +143,12 @@ def solve_choices(
     choices: Sequence[Choice],
     filters: tuple[FilterState, ...] = FILTERS,
     end: CurveEnd = "low",
+    tells_wanted: bool = False,
 ) -> Batch:
-    """Solve every choice with every filter state in one call and audit each answer."""
+    """Solve every choice with every filter state in one call and audit each answer.
+
+    tells_wanted: what a choice needs at its wanted flows is told or decides, so a case refused there has no answer.
+    """
     collector = collector_of(model)
     state = model.opening.state(*(np.repeat(part, len(filters), axis=1) for part in named_and_running(model, choices)))
     asked = asked_for(model, choices, filters, end)
@@ -155,7 +161,10 @@ def solve_choices(
     if not (checked.passed | ~solved.converged).all():
         _solve_again(model, numbers, supplies, index, solved, ~checked.passed & solved.converged)
         checked = audit(table, asked, state, solved)
-    return Batch(model, tuple(choices), filters, state, numbers, supplies, index, solved, checked, table, asked)
+    choices = tuple(choices)
+    return Batch(
+        model, choices, filters, state, numbers, supplies, index, solved, checked, table, asked, tells_wanted
+    )
 
 
 def asked_for(
@@ -175,9 +184,13 @@ def _solve_again(
     """
     columns = np.flatnonzero(which)
     again = operating_point(model.tree, numbers.take(columns), model.junction, supplies, index[columns], sure=True)
-    found = np.flatnonzero(again.converged)
+    _put(again, np.flatnonzero(again.converged), solved, columns[again.converged])
+
+
+def _put(source: Solved, columns: Indices | slice, target: Solved, places: Indices) -> None:
+    """Put some columns of what was solved in certain places of another."""
     for part in fields(Solved):
-        getattr(solved, part.name)[..., columns[found]] = getattr(again, part.name)[..., found]
+        getattr(target, part.name)[..., places] = getattr(source, part.name)[..., columns]
 
 
 def port_flows(model: Model, state: OpenState, section_flow: Floats) -> Floats:
@@ -210,57 +223,54 @@ def named_and_running(model: Model, choices: Sequence[Choice]) -> tuple[NDArray[
 
 @dataclass(frozen=True)
 class WantedBatch:
-    """The choices at their wanted flows. total_pa: suction (choices,) at the duct's end; over_pa: (ports, choices).
+    """The choices at their wanted flows. flow_m3_s, total_pa: flow and suction (choices,) at the duct's end.
 
+    over_pa: (ports, choices), what a port's path has over. offered_pa: (cases,), what the collector offers there.
     converged: choices of which a suction was found that the audit lets pass; refused: those of which it does not.
     """
 
     flow_m3_s: Floats
     total_pa: Floats
     over_pa: Floats
+    offered_pa: Floats
     converged: Flags
     refused: Flags
 
 
 def solve_wanted(batch: Batch) -> WantedBatch:
     """Solve every choice of a batch for the suction that it needs when open ports get what they want, and audit it."""
-    model, wide = batch.model, len(batch.filters)
-    some = np.flatnonzero(batch.state.taking.any(axis=0))[::wide]
-    choices, which = len(batch.choices), some // wide
-    flow, total = np.zeros((2, choices))
-    over = np.full((len(model.ports), choices), np.nan)
-    converged, refused = np.ones(choices, dtype=bool), np.zeros(choices, dtype=bool)
+    model, wide, choices = batch.model, len(batch.filters), len(batch.choices)
+    taking, wanted = batch.state.taking[:, ::wide], wanted_by_port(model, batch.choices)
+    leaf = np.full((model.tree.size, choices), np.nan)
+    for number, port in enumerate(model.ports):
+        leaf[port.section] = np.where(taking[number], wanted[number], leaf[port.section])
+    some = np.flatnonzero(taking.any(axis=0))
+    found, passed = Solved.empty(model.tree.size, choices), np.ones(choices, dtype=bool)
+    over, offered = np.full(taking.shape, np.nan), np.zeros(choices * wide)
     if len(some):
-        wanted = np.column_stack([wanted_flows(model, batch.choices[choice]) for choice in which])
-        taking = batch.state.taking[:, some]
-        leaf = np.full((model.tree.size, len(some)), np.nan)
-        for number, port in enumerate(model.ports):
-            leaf[port.section] = np.where(taking[number], wanted[number], leaf[port.section])
-        solved = at_wanted_flows(model.tree, batch.numbers.take(some), model.junction, leaf)
-        root = model.tree.root
-        flow[which], total[which] = solved.flow[root] + solved.leak[root], solved.end[root]
-        passed, excess = _wanted_passed(batch, some, solved, wanted)
-        over[:, which] = np.where(taking, excess[model.opening.port_section], np.nan)
-        converged[which], refused[which] = solved.converged & passed, solved.converged & ~passed
-    return WantedBatch(flow, total, over, converged, refused)
-
-
-def _wanted_passed(batch: Batch, columns: Indices, solved: Solved, wanted_m3_s: Floats) -> tuple[Flags, Floats]:
-    """Audit wanted flows against what each filter state offers there; return what passed and what paths have over."""
-    root = batch.model.tree.root
-    flow = solved.flow[root] + solved.leak[root]
-    checks = [
-        audit(
-            batch.table,
-            batch.asked.columns(columns + shift),
-            batch.state.columns(columns + shift),
-            solved,
-            batch.supplies[shift].available(flow)[0],
-            wanted_m3_s,
-        )
-        for shift in range(len(batch.filters))
-    ]
-    return np.logical_and.reduce([checked.passed for checked in checks]), checks[0].excess
+        solved = at_wanted_flows(model.tree, batch.numbers.take(some * wide), model.junction, leaf[:, some])
+        _put(solved, slice(None), found, some)
+        for shift, supply in enumerate(batch.supplies):
+            columns = some * wide + shift
+            offered[columns] = supply.available(end_flow(model, solved))[0]
+            checked = audit(
+                batch.table,
+                batch.asked.columns(columns),
+                batch.state.columns(columns),
+                solved,
+                offered[columns],
+                wanted[:, some],
+            )
+            passed[some] &= checked.passed
+            over[:, some] = np.where(taking[:, some], checked.excess[model.opening.port_section], np.nan)
+    return WantedBatch(
+        flow_m3_s=end_flow(model, found),
+        total_pa=found.end[model.tree.root],
+        over_pa=over,
+        offered_pa=offered,
+        converged=~taking.any(axis=0) | (found.converged & passed),
+        refused=found.converged & ~passed,
+    )
 
 
 def surplus_pa(batch: Batch, column: int) -> float | None:
