@@ -73,7 +73,7 @@ def audit(
     junction = junction_losses(model, leaving)
     need, flow = solved.end[model.tree.root], leaving[model.tree.root]
     start, end = _levels(model, section_loss, junction, need)
-    excess = start + _own_blowers(table, asked, opened)
+    excess = start + _own_blowers(table, opened)
     held = _at_ports(table, opened, wanted_m3_s)
     gap = _excess_gap(excess, table.ways.starting[:, None] & ~opened.still, ~np.isnan(held))
     gap = np.maximum(gap, np.where(opened.sealed, 0.0, np.abs(end - solved.end)).max(axis=0))
@@ -149,7 +149,7 @@ def _levels(model: Model, section_loss: Floats, junction: Floats, need: Floats) 
     return start, end
 
 
-def _own_blowers(table: PieceTable, asked: Asked, opened: Opened) -> Floats:
+def _own_blowers(table: PieceTable, opened: Opened) -> Floats:
     """Return what running machines' own blowers push [Pa] at the start of their sections."""
     found = np.zeros(opened.shut.shape)
     pushing = {key_of(m.name): m.own_blower_pa for m in table.model.shop.settings.machines if m.own_blower_pa}

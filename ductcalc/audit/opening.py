@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.model.collector import CurveEnd
-from ductcalc.model.decided import Pick
 from ductcalc.model.model import Model
 from ductcalc.model.opening import OpenState
 from ductcalc.shop.names import key_of
@@ -66,11 +65,9 @@ class Opened:
 class Ways:
     """The ways of a model's air: which section follows which, and where gates and caps stand in them."""
 
-    def __init__(self, model: Model, pick: Pick) -> None:
-        """Look at every section and port once."""
-        gates = [[pick(gate.shut_k) for gate in section.gates if gate.shut_k is not None] for section in model.sections]
-        self.gated = np.array([bool(own) for own in gates])
-        self.tight = np.array([bool(np.isinf(own).any()) for own in gates])
+    def __init__(self, model: Model, tight: Flags) -> None:
+        """Look at every section and port once. tight: sections (sections,) whose shut gate lets nothing through."""
+        self.gated, self.tight = np.array([bool(section.gates) for section in model.sections]), tight
         self.port_section = np.array([port.section for port in model.ports], dtype=np.intp)
         machine = {key_of(name): place for place, name in enumerate(model.machines)}
         self.port_machine = np.array([machine[key_of(port.machine)] for port in model.ports], dtype=np.intp)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -75,7 +75,14 @@ class PieceTable:
     @cached_property
     def ways(self) -> Ways:
         """How the model's sections follow each other."""
-        return Ways(self.model, self.pick)
+        tight = np.zeros(self.model.tree.size, dtype=bool)
+        tight[self.section[np.isinf(self.shut_k[:, 0])]] = True
+        return Ways(self.model, tight)
+
+    def with_tight_gate(self, section: int) -> PieceTable:
+        """Return the same pieces, but that the gates of one section let nothing through when they are shut."""
+        gates = (self.section[:, None] == section) & (self.shut_k > 0.0)
+        return replace(self, shut_k=np.where(gates, np.inf, self.shut_k))
 
     @cached_property
     def port_pieces(self) -> NDArray[np.intp]:
