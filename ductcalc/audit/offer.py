@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.catalog import fact
 from ductcalc.model.collector import AirPoint, CurveEnd, ModelCollector, Part
-from ductcalc.model.decided import Pick
+from ductcalc.model.decided import Pick, middle
 from ductcalc.physics.friction import friction_factor
 from ductcalc.physics.velocity import reynolds, velocity, velocity_pressure
 
@@ -21,28 +22,68 @@ STEEP = 1e-3
 calculation in ordinary numbers gives a flow to more digits than the pressure on the wall asks for."""
 
 
+class Bill(NamedTuple):
+    """What a blower makes in the shop's air on the basis of its curve, and what of it is lost before the duct [Pa].
+
+    cyclone, filter: beyond what the curve contains of them. outlet: its losses, and the VP where air leaves above the
+    blower's. basis: the velocity pressure that the curve counts in. Each (cases,).
+    """
+
+    blower: Floats
+    cyclone: Floats
+    filter: Floats
+    outlet: Floats
+    basis: Floats
+
+    @property
+    def lost(self) -> Floats:
+        """All that is lost (cases,)."""
+        return self.cyclone + self.filter + self.outlet + self.basis
+
+
 @dataclass(frozen=True)
 class Offer:
     """The suction that a collector offers, with each decided number as picked."""
 
     collector: ModelCollector
-    pick: Pick
-    end: CurveEnd
+    pick: Pick = middle
+    end: CurveEnd = "low"
 
     def at(self, flow_m3_s: Floats, loaded: NDArray[np.bool_]) -> tuple[Floats, Floats]:
         """Return total suction [Pa] at the duct's end, and the pressure [Pa] that an error in it is held against.
 
         flow_m3_s, loaded: (cases,), `loaded` whether the filter is. A flow below nothing is still air.
         """
-        flow, made = np.maximum(flow_m3_s, STILL_M3_S), self.collector
-        thinner = made.air.density_kg_m3 / made.rated.density_kg_m3
-        points, slope, greatest = self._points(flow)
-        loaded_pa, clean_pa = (self._taken(part, flow, made.air) for part in (made.filter_loaded, made.filter_clean))
-        parts = self._taken(made.cyclone, flow, made.air) + np.where(loaded, loaded_pa, clean_pa)
-        lost = self._kinetic_on_the_curve(flow) + parts + self._outlet(flow)
-        offered = thinner * (points + self._contained(flow)) - lost
-        scale = np.maximum(np.abs(offered), thinner * greatest * 1e-3) + PASCAL
-        return offered, np.maximum(scale, STEEP * (thinner * np.abs(slope) * flow + 2.0 * np.abs(lost)))
+        flow = np.maximum(flow_m3_s, 0.0)
+        bill, (_, slope, greatest) = self.bill(flow, loaded), self._points(flow)
+        offered = bill.blower - bill.lost
+        scale = np.maximum(np.abs(offered), self._thinner * greatest * 1e-3) + PASCAL
+        return offered, np.maximum(scale, STEEP * (self._thinner * np.abs(slope) * flow + 2.0 * np.abs(bill.lost)))
+
+    def bill(self, flow_m3_s: Floats, loaded: NDArray[np.bool_]) -> Bill:
+        """Return what the blower makes and what of it is lost, at flows (cases,)."""
+        made, flow, contained = self.collector, flow_m3_s, self._contained()
+        before = self._points(flow)[0] + sum(self.taken(part, flow, made.rated) for part in contained)
+        cyclone, filter_ = (self.taken(part, flow) for part in contained)
+        filters = (self.taken(part, flow) for part in (made.filter_loaded, made.filter_clean))
+        return Bill(
+            blower=self._thinner * before - cyclone - filter_,
+            cyclone=self.taken(made.cyclone, flow) - cyclone,
+            filter=np.where(loaded, *filters) - filter_,
+            outlet=self._outlet(flow),
+            basis=self._kinetic(flow, made.basis_bore_m),
+        )
+
+    def _contained(self) -> tuple[Part | None, Part | None]:
+        """Return the cyclone and the filter that the curve's points were taken with."""
+        made, contains = self.collector, self.collector.collector.contains
+        clean = made.filter_clean if "filter clean" in contains else None
+        inside = made.filter_loaded if "filter loaded" in contains else clean
+        return made.cyclone if "cyclone" in contains else None, inside
+
+    @property
+    def _thinner(self) -> float:
+        return self.collector.air.density_kg_m3 / self.collector.rated.density_kg_m3
 
     def _points(self, flow: Floats) -> tuple[Floats, Floats, float]:
         """Return pressure [Pa] and slope [Pa s/m3] of the blower's curve as written, and its greatest pressure."""
@@ -58,33 +99,20 @@ class Offer:
         slope = -2.0 * top / most * np.minimum(flow / most, 1.0)
         return top + slope * flow - 0.5 * slope * np.minimum(flow, most), slope, top
 
-    def _contained(self, flow: Floats) -> Floats:
-        """Return what the curve's points have lost already [Pa], in the air that they were taken in."""
-        made, contains = self.collector, self.collector.collector.contains
-        loaded = "filter loaded" in contains
-        kept = made.filter_loaded if loaded else made.filter_clean if "filter clean" in contains else None
-        parts = (made.cyclone if "cyclone" in contains else None, kept)
-        return np.asarray(sum(self._taken(part, flow, made.rated) for part in parts))
+    def taken(self, part: Part | None, flow: Floats, air: AirPoint | None = None) -> Floats:
+        """Return what a cyclone or filter takes [Pa] in an air, the shop's when left out.
 
-    def _taken(self, part: Part | None, flow: Floats, air: AirPoint) -> Floats:
-        """Return what a cyclone or filter takes [Pa]: a number of heads that follows a power of Reynolds' number.
-
-        dp = dp_r (rho / rho_r) (Q / Q_r)^2 (Re / Re_r)^(n - 2): by dimensions, our own, for a loss that grows with the
-        n-th power of flow.
+        Of the kinetic pressure a share that follows a power of Reynolds' number, dp = dp_r (rho / rho_r) (Q / Q_r)^2
+        (Re / Re_r)^(n - 2): by dimensions, our own, for a loss that grows with the n-th power of flow.
         """
         if part is None:
             return np.zeros_like(flow)
-        rated, share = self.collector.rated, flow / part.rated_flow_m3_s
+        rated, air = self.collector.rated, air or self.collector.air
+        share = np.maximum(flow, STILL_M3_S) / part.rated_flow_m3_s
         denser = air.density_kg_m3 / rated.density_kg_m3
         faster = share * denser * rated.viscosity_pa_s / air.viscosity_pa_s
         power = self.pick(part.exponent) - 2.0
         return np.asarray(self.pick(part.pressure_pa) * denser * share**2 * faster**power)
-
-    def _kinetic_on_the_curve(self, flow: Floats) -> Floats:
-        """Return the velocity pressure [Pa] that the curve's basis holds beside fan static pressure."""
-        made = self.collector
-        bores = {"inlet suction": made.collector.test_pipe_m, "fan total": made.outlet_bore_m}
-        return self._kinetic(flow, bores.get(made.basis))
 
     def _kinetic(self, flow: Floats, bore_m: float | None) -> Floats:
         if bore_m is None:

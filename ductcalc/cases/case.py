@@ -9,6 +9,7 @@ from typing import Literal, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.audit.offer import Offer
 from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.crossings import other_crossings
@@ -29,7 +30,7 @@ from ductcalc.cases.judged import (
 )
 from ductcalc.cases.solving import Batch, collector_of, surplus_pa, wanted_flows, wanted_of
 from ductcalc.cases.unsolved import CHECK_FAILED, why_unsolved
-from ductcalc.model.collector import FilterState, ModelCollector, Part
+from ductcalc.model.collector import FilterState, Part
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
 
@@ -579,7 +580,8 @@ def _section_word(judged: JudgedCases, number: int, column: int) -> SectionWord:
 def _collector(batch: Batch, column: int, filter_state: FilterState) -> CollectorAnswer:
     model = batch.model
     collector, supply = collector_of(model), batch.supply_of(column)
-    flow = float(batch.collector_flow[column])
+    offer, at = Offer(collector, end=batch.asked.end), batch.collector_flow[column : column + 1]
+    flow = float(at[0])
     total = float(batch.solved.end[model.tree.root, column])
     kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
     return CollectorAnswer(
@@ -587,19 +589,17 @@ def _collector(batch: Batch, column: int, filter_state: FilterState) -> Collecto
         flow_m3_s=flow,
         inlet_static_pa=total + kinetic,
         inlet_total_pa=total,
-        blower_pa=collector.blower_pa(flow),
+        blower_pa=float(offer.bill(at, batch.asked.loaded[column : column + 1]).blower[0]),
         basis=collector.basis,
-        cyclone_pa=_part_pressure(collector, collector.cyclone, flow),
-        filter_pa=_part_pressure(collector, collector.filter_at(filter_state), flow),
+        cyclone_pa=_part_pressure(offer, collector.cyclone, at),
+        filter_pa=_part_pressure(offer, collector.filter_at(filter_state), at),
         left_of_curve=flow < supply.first_flow_m3_s * (1.0 - ROUNDING),
         power_w=collector.power_w(flow),
     )
 
 
-def _part_pressure(collector: ModelCollector, part: Part | None, flow: float) -> float | None:
-    if part is None:
-        return None
-    return part.term(collector.air, collector.rated).at(flow)
+def _part_pressure(offer: Offer, part: Part | None, flow: Floats) -> float | None:
+    return None if part is None else float(offer.taken(part, flow)[0])
 
 
 def _wanted(batch: Batch, column: int) -> WantedAnswer:

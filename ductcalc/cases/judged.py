@@ -338,7 +338,8 @@ def joined(parts: Sequence[JudgedCases]) -> JudgedCases:
 
 
 def status_of(converged: Flags, passed: Flags, flow_m3_s: Floats, last_flow_m3_s: Floats) -> Grades:
-    """Return whether cases have an answer (cases,): solved and audited, that but past the curve's end, or not found."""
-    settled = converged & passed & np.isfinite(flow_m3_s)
-    beyond = flow_m3_s > last_flow_m3_s * (1.0 + ROUNDING)
-    return np.where(settled, np.where(beyond, BEYOND, SOLVED), NOT_CONVERGED).astype(np.int8)
+    """Return whether cases have an answer (cases,): solved and audited, past the curve's end, or not found."""
+    settled = converged & np.isfinite(flow_m3_s)
+    beyond = settled & (flow_m3_s > last_flow_m3_s * (1.0 + ROUNDING))
+    found = np.where(settled & passed, SOLVED, NOT_CONVERGED)
+    return np.where(beyond, BEYOND, found).astype(np.int8)

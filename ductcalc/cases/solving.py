@@ -55,18 +55,26 @@ class Batch:
         """Flow [m3/s] at the duct's end (cases,), joint leakage included."""
         return end_flow(self.model, self.solved)
 
+    @property
+    def last_flow(self) -> Floats:
+        """Flow [m3/s] of the last point of each case's curve (cases,)."""
+        return last_flows(self.supplies, self.index)
+
     @cached_property
     def judged(self) -> JudgedCases:
         """The cases, judged."""
-        last, who = last_flows(self.supplies, self.index), (self.asked.open, self.asked.running)
-        status = status_of(self.solved.converged, ~self.refused, self.collector_flow, last)
+        who = (self.asked.open, self.asked.running)
+        status = status_of(self.solved.converged, ~self.refused, self.collector_flow, self.last_flow)
         wanted = np.repeat(wanted_by_port(self.model, self.choices), len(self.filters), axis=1)
         return judged_cases(self.model, who, wanted, self.state, self.solved, status)
 
     @cached_property
     def refused(self) -> Flags:
-        """Cases (cases,) that the audit refuses, where wanted flows are told also at these: nothing of them is told."""
-        refused = self.solved.converged & ~self.audit.passed
+        """Cases (cases,) that the audit refuses, where wanted flows are told also at these: nothing of them is told.
+
+        A flow past the blower's points is no answer, and of such a case nothing else is told that hangs on it.
+        """
+        refused = self.solved.converged & ~self.audit.passed & ~(self.collector_flow > self.last_flow)
         return refused | np.repeat(self.wanted.refused, len(self.filters)) if self.tells_wanted else refused
 
     @cached_property

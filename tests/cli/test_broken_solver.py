@@ -150,10 +150,13 @@ def wrong(monkeypatch: pytest.MonkeyPatch) -> None:
     everywhere(monkeypatch, operating.operating_point, wrong_flows)
 
 
-def part_terms(part: str, factor: float) -> Breaks:
+def more(terms: Iterator[supply.PowerTerm], *_: object) -> list[supply.PowerTerm]:
+    return [replace(term, coefficient=1.1 * term.coefficient) for term in terms]
+
+
+def more_of(part: str) -> Breaks:
     def change(terms: Iterator[supply.PowerTerm], _: object, charged: str, *__: object) -> list[supply.PowerTerm]:
-        own = factor if charged == part else 1.0
-        return [replace(term, coefficient=own * term.coefficient) for term in terms]
+        return more(terms) if charged == part else list(terms)
 
     return lambda patch: method(patch, ModelCollector, "_charge_terms", change)
 
@@ -243,18 +246,13 @@ def charged(value_and_slope: Any, *_: Any) -> Any:
 
 ERRORS: dict[str, Breaks] = {
     "flows": lambda patch: everywhere(patch, operating.operating_point, wrong_flows),
-    "cyclone": part_terms("cyclone", 1.1),
-    "filter": part_terms("filter", 1.1),
+    "cyclone": more_of("cyclone"),
+    "filter": more_of("filter"),
     "outlet friction": lambda patch: method(
         patch, ModelCollector, "_outlet_friction", lambda rows, *_: tuple(replace(r, loss=2.0 * r.loss) for r in rows)
     ),
-    "outlet fittings": lambda patch: method(
-        patch,
-        ModelCollector,
-        "_outlet_terms",
-        lambda terms, *_: [replace(term, coefficient=1.1 * term.coefficient) for term in terms],
-    ),
-    "basis of the curve": lambda patch: method(patch, ModelCollector, "basis_velocity_term", times(1.1)),
+    "outlet fittings": lambda patch: method(patch, ModelCollector, "_outlet_terms", more),
+    "basis of the curve": lambda patch: method(patch, ModelCollector, "_basis_terms", more),
     "curve": lambda patch: patch.setattr(supply, "evaluate", changed(supply.evaluate, charged)),
     "duct losses": lambda patch: patch.setattr(newton, "section_losses", changed(newton.section_losses, wrong_loss)),
     "wyes": lambda patch: patch.setattr(newton, "junction_law", changed(newton.junction_law, wrong_wyes)),
