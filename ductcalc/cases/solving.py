@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ductcalc.audit import Asked, Audit, PieceTable, audit
 from ductcalc.cases.choices import Choice, ports_named, ports_running
-from ductcalc.cases.judged import JudgedCases, Yardstick, machines_in, status_of
+from ductcalc.cases.judged import ROUNDING, JudgedCases, Yardstick, machines_in, status_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
 from ductcalc.model.model import Model
@@ -74,7 +74,8 @@ class Batch:
 
         A flow past the blower's points is no answer, and of such a case nothing else is told that hangs on it.
         """
-        refused = self.solved.converged & ~self.audit.passed & ~(self.collector_flow > self.last_flow)
+        past = self.collector_flow > self.last_flow * (1.0 + ROUNDING)
+        refused = self.solved.converged & ~self.audit.passed & ~past
         return refused | np.repeat(self.wanted.refused, len(self.filters)) if self.tells_wanted else refused
 
     @cached_property
