@@ -145,7 +145,7 @@ def _in_blocks(model: Model, asked: Sequence[Choice]) -> tuple[Case, ...]:
     """Solve the choices some at a time, so that memory stays bounded in a shop of a thousand ports."""
     size = max(1, NUMBERS_AT_ONCE // len(model.sections))
     blocks = (asked[first : first + size] for first in range(0, len(asked), size))
-    return tuple(case for block in blocks for case in read_cases(solve_choices(model, block)))
+    return tuple(case for block in blocks for case in read_cases(solve_choices(model, block, tells_wanted=True)))
 
 
 def _default_choices(model: Model) -> tuple[Choice, ...]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from ductcalc.audit.offer import Offer
 from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.cases.case import Case, MachineAnswer, PortAnswer, read_cases
 from ductcalc.cases.choices import (
@@ -145,7 +146,7 @@ def losses(
     if machine is not None:
         machine = choose_open(model, [machine]).machines[0]
     choices = _choices(model, ask, machine)
-    batch = solve_choices(model, choices, ("loaded",))
+    batch = solve_choices(model, choices, ("loaded",), tells_wanted=machine is None)
     cases = read_cases(batch)
     worst = key_machines(model, cases)[1]
     name = machine or worst.machine
@@ -299,22 +300,22 @@ class _Way:
 
     def _collector(self, section: int) -> Iterator[LossRow]:
         """What cyclone, filter and outlet take beyond what the curve contains of them; the VP that it counts in."""
-        collector, flow = collector_of(self._model), float(self.batch.collector_flow[self.column])
+        collector, at = collector_of(self._model), self.batch.collector_flow[[self.column]]
+        bill, flow = Offer(collector).bill(at, np.array([True])), float(at[0])
         for group, part, label in _parts(collector):
-            decided, charged = part.pressure_pa, collector.charge_pa(group, "loaded", flow)
+            decided, charged = part.pressure_pa, float(getattr(bill, group)[0])
             what: dict[str, Any] = {"group": group, "label": label, "assumed": decided.assumed is not None}
             yield self._row(section, flow, charged, (decided.reason, decided.source), section=collector.name, **what)
         if collector.outlet:
-            pressure, length = collector.outlet_pressure(flow), sum(loss.length_m for loss in collector.outlet)
+            length = sum(loss.length_m for loss in collector.outlet)
             why = ("its losses, and the VP where the air leaves less that at the blower", "your table")
             what = {"group": "outlet", "label": "outlet duct", "length_m": length}
-            yield self._row(section, flow, pressure, why, section=collector.name, **what)
+            yield self._row(section, flow, float(bill.outlet[0]), why, section=collector.name, **what)
         if collector.basis in VP_OF_BASIS:
-            bore = collector.outlet_bore_m if collector.basis == "fan total" else collector.collector.test_pipe_m
-            pressure = collector.basis_velocity_term() * flow**2
             why = (f"no loss on the way: a curve of {collector.basis} counts it in", "your settings")
             what = {"group": "basis", "label": VP_OF_BASIS[collector.basis]}
-            yield self._row(section, flow, pressure, why, bore, section=collector.name, **what)
+            bore = collector.basis_bore_m
+            yield self._row(section, flow, float(bill.basis[0]), why, bore, section=collector.name, **what)
 
 
 def _place(place: Place | None) -> str | None:

@@ -15,6 +15,7 @@ from ductcalc.model.collector import ModelCollector
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.model import build_model
 from ductcalc.physics.chips import chip_loading, cut_volume, filling_time
+from ductcalc.physics.collector import fan_static_from_inlet_suction
 from ductcalc.physics.fan import air_power, power_taken, scaled_power
 from ductcalc.physics.heat import heat_of_air
 from ductcalc.shop.names import key_of
@@ -239,9 +240,10 @@ def _case(
 
 def _fan_pressure(point: CollectorAnswer, collector: ModelCollector) -> float:
     """Return the pressure [Pa] that does work on the air: a test pipe's suction holds a VP that is no work."""
-    if collector.basis != "inlet suction":
+    bore, density = collector.collector.test_pipe_m, collector.air.density_kg_m3
+    if collector.basis != "inlet suction" or bore is None:
         return point.blower_pa
-    return point.blower_pa - collector.basis_velocity_term() * point.flow_m3_s**2
+    return float(fan_static_from_inlet_suction(point.blower_pa, point.flow_m3_s, bore, density))
 
 
 def _through(power_w: Band, efficiency: Decided) -> Band:

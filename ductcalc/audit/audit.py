@@ -1,74 +1,96 @@
-"""Computes an answer's residuals again by another route: piece by piece from the ports, plain formulas."""
+"""Computes an answer's residuals again by another route: piece by piece from the collector up, plain formulas."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.audit.offer import PASCAL, Offer
+from ductcalc.audit.opening import Asked, Opened
 from ductcalc.audit.pieces import PieceTable
 from ductcalc.model.model import Model
-from ductcalc.model.numbers import own_blowers
 from ductcalc.model.opening import OpenState
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.junction import either_way, factored_losses, handbook_losses, momentum_losses
 from ductcalc.physics.leakage import joint_leak
 from ductcalc.physics.velocity import bore_area, velocity_pressure
+from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.solve.newton import Solved
-from ductcalc.solve.supply import Supply
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 LIMIT = 1e-8
-PASCAL = 1.0
-STEEP = 1e-3
-"""Where a curve falls like a wall, a pressure is held against what a thousandth of the flow changes in it: no
-calculation in ordinary numbers gives a flow to more digits than the pressure on the wall asks for."""
+NO_SUCTION_PA = 1e-9
+"""Suction at which joints over the room's pressure leak at wanted flows, where no air is reckoned to turn round."""
 
 
 @dataclass(frozen=True)
 class Audit:
     """Relative residuals (cases,): pressures along all paths, mass at every meeting, blower against need.
 
-    losses: (pieces, cases) pressure of each piece; junction: (sections, cases) what a section's stream loses in
-    the wye at its end; both from this route.
+    right: cases (cases,) in which what is open is what was asked for. losses: (pieces, cases) pressure of each piece;
+    junction: (sections, cases) what a section's stream loses in the wye at its end; excess: (sections, cases) suction
+    that is left over where a section starts, its machine's own blower counted; all from this route.
     """
 
     pressure: Floats
     mass: Floats
     blower: Floats
+    right: Flags
     losses: Floats
     junction: Floats
+    excess: Floats
 
     @property
-    def passed(self) -> NDArray[np.bool_]:
+    def passed(self) -> Flags:
         """Cases (cases,) whose every residual is within the limit."""
         worst = np.maximum(np.maximum(self.pressure, self.mass), self.blower)
-        return np.asarray(np.nan_to_num(worst, nan=np.inf) <= LIMIT)
+        return np.asarray(self.right & (np.nan_to_num(worst, nan=np.inf) <= LIMIT))
 
 
 def audit(
-    model: Model,
     table: PieceTable,
+    asked: Asked,
     state: OpenState,
     solved: Solved,
-    supplies: Sequence[Supply],
-    index: NDArray[np.intp],
+    offered_pa: Floats | None = None,
+    wanted_m3_s: Floats | None = None,
 ) -> Audit:
-    """Check solved cases: take flows and joint leaks as given, compute every pressure anew and compare."""
-    losses = table.pressures(model, state, solved.flow)
+    """Check solved cases: take flows, joint leaks and the suction at the collector as given, work out all else anew.
+
+    offered_pa: (cases,) what the solver says that the collector offers at the flow found, where ducts need not take
+    just that; left out, it is the suction found. wanted_m3_s: (ports, cases) what open ports are to get, where gates
+    burn what a path has over; the suction is then the least at which no path lacks any, and joints let no air out.
+    """
+    model = table.model
+    opened = table.ways.opened(asked)
+    losses = table.pressures(opened, solved.flow)
     section_loss = table.by_section(losses, model.tree.size)
     leaving = solved.flow + solved.leak
     junction = junction_losses(model, leaving)
-    start, end, gap = _pressures(model, state, section_loss, junction, solved)
-    root = model.tree.root
-    scale = np.abs(end[root]) + PASCAL
-    leak_gap = _leak_gap(model, state, table, losses, start, end, solved)
-    total = np.abs(leaving[root]) + 1e-9
-    mass = np.maximum(_mass_gap(model, solved.flow, leaving), leak_gap) / total
-    return Audit(gap / scale, mass, _blower_gap(leaving[root], end[root], supplies, index), losses, junction)
+    need, flow = solved.end[model.tree.root], leaving[model.tree.root]
+    start, end = _levels(model, section_loss, junction, need)
+    excess = start + _own_blowers(table, opened)
+    held = _at_ports(table, opened, wanted_m3_s)
+    gap = _excess_gap(excess, table.ways.starting[:, None] & ~opened.still, ~np.isnan(held))
+    gap = np.maximum(gap, np.where(opened.sealed, 0.0, np.abs(end - solved.end)).max(axis=0))
+    mean = _mean_suction(table, opened, losses, section_loss, solved)
+    leak_gap = _leak_gap(table, opened, mean if wanted_m3_s is None else np.maximum(mean, NO_SUCTION_PA), solved.leak)
+    mass_gap = np.maximum(_mass_gap(model, solved.flow, leaving), _held_gap(solved.flow, held, opened.still))
+    assert model.collector is not None
+    offered, scale = Offer(model.collector, table.pick, asked.end).at(flow, asked.loaded)
+    return Audit(
+        gap / (np.abs(need) + PASCAL),
+        np.maximum(mass_gap, leak_gap) / (np.abs(flow) + 1e-9),
+        np.abs(offered - (need if offered_pa is None else offered_pa)) / scale,
+        opened.agrees(state, model.opening.feeding(state)),
+        losses,
+        junction,
+        excess,
+    )
 
 
 def junction_losses(model: Model, leaving_m3_s: Floats) -> Floats:
@@ -114,59 +136,71 @@ class _WyeShapes:
         return np.where(np.isnan(self.own), losses, written)
 
 
-def _pressures(
-    model: Model, state: OpenState, section_loss: Floats, junction: Floats, solved: Solved
-) -> tuple[Floats, Floats, Floats]:
-    """Walk from the ports: suction at each section's start and end, and by how much paths disagree at wyes."""
+def _levels(model: Model, section_loss: Floats, junction: Floats, need: Floats) -> tuple[Floats, Floats]:
+    """Walk up from the collector: suction [Pa] left at each section's start and end (sections, cases)."""
     tree = model.tree
-    pushed = own_blowers(model, state)
-    start = np.zeros_like(section_loss) if pushed is None else -pushed
-    end = start + section_loss
-    gap = np.zeros(section_loss.shape[1])
-    for _, outlet, streams, _ in tree.walk:
-        arriving = np.array([end[s] + junction[s] for s in streams])
-        flows = np.abs([solved.flow[s] for s in streams])
-        moving = flows > 0.0
-        best = np.take_along_axis(arriving, flows.argmax(axis=0)[None], 0)[0]
-        best = np.where(moving.any(axis=0), best, solved.start[outlet])
-        gap = np.maximum(gap, np.where(moving, np.abs(arriving - best), 0.0).max(axis=0))
-        start[outlet] = best
-        end[outlet] = best + section_loss[outlet]
-        for place, stream in enumerate(streams):
-            still = ~moving[place]
-            end[stream] = np.where(still, best - junction[stream], end[stream])
-    return start, end, gap
+    start, end = np.empty_like(section_loss), np.empty_like(section_loss)
+    end[tree.root] = need
+    start[tree.root] = need - section_loss[tree.root]
+    for _, outlet, streams, _ in reversed(tree.walk):
+        for stream in streams:
+            end[stream] = start[outlet] - junction[stream]
+            start[stream] = end[stream] - section_loss[stream]
+    return start, end
 
 
-def _leak_gap(
-    model: Model,
-    state: OpenState,
-    table: PieceTable,
-    losses: Floats,
-    start: Floats,
-    end: Floats,
-    solved: Solved,
+def _own_blowers(table: PieceTable, opened: Opened) -> Floats:
+    """Return what running machines' own blowers push [Pa] at the start of their sections."""
+    found = np.zeros(opened.shut.shape)
+    pushing = {key_of(m.name): m.own_blower_pa for m in table.model.shop.settings.machines if m.own_blower_pa}
+    for number, port in enumerate(table.model.ports):
+        if key_of(port.machine) in pushing:
+            found[port.section] += opened.running[number] * pushing[key_of(port.machine)]
+    return found
+
+
+def _at_ports(table: PieceTable, opened: Opened, wanted_m3_s: Floats | None) -> Floats:
+    """Return the flow (sections, cases) that is held at the start of a section, nan where none is."""
+    held = np.full(opened.shut.shape, np.nan)
+    if wanted_m3_s is not None:
+        for number, section in enumerate(table.ways.port_section):
+            held[section] = np.where(opened.taking[number], wanted_m3_s[number], held[section])
+    return held
+
+
+def _excess_gap(excess: Floats, fed: Flags, held: Flags) -> Floats:
+    """Return by how much [Pa] paths disagree: none has anything over but held ones, of these one has just nothing."""
+    gap = np.where(fed & ~held, np.abs(excess), 0.0).max(axis=0)
+    least = np.where(held, excess, np.inf).min(axis=0)
+    return np.asarray(np.maximum(gap, np.where(held.any(axis=0), np.abs(least), 0.0)))
+
+
+def _mean_suction(
+    table: PieceTable, opened: Opened, losses: Floats, section_loss: Floats, solved: Solved
 ) -> Floats:
-    """Largest difference [m3/s] between a section's joint leak and the leakage law at its mean static suction."""
-    density, share = model.air.density_kg_m3, model.leakage_class.value
-    if share == 0.0:
-        return np.asarray(np.abs(solved.leak).max(axis=0))
+    """Return the mean static suction [Pa] at a section's joints: behind its port, or behind its shut gate.
+
+    It hangs on the pressures given, not on those of the walk: near a port little is left of the collector's suction,
+    and of leaks that grow so steeply from nothing the walk's rounding would make too much.
+    """
+    model, density = table.model, table.model.air.density_kg_m3
     first = np.array([[float(bore_area(s.start_bore_m))] for s in model.sections])
     last = np.array([[float(bore_area(s.end_bore_m))] for s in model.sections])
-    port = table.by_section(
-        np.where(np.array([[loss.kind == "machine"] for loss in table.losses]), losses, 0.0),
-        len(model.sections),
-    )
-    begin = start + port + velocity_pressure(density, solved.flow / first)
-    finish = end + velocity_pressure(density, solved.flow / last)
-    mean = np.where(state.shut, finish, 0.5 * (begin + finish))
-    still = solved.flow == 0.0
-    mean = np.where(still & ~state.shut, end, mean)
-    surface = np.array([[s.surface_m2()] for s in model.sections])
-    after = np.array([[s.surface_m2(True)] for s in model.sections])
-    expected = joint_leak(share, mean, np.where(state.shut, after, surface))
-    dead = still & (solved.leak == 0.0)
-    return np.asarray(np.where(dead, 0.0, np.abs(expected - solved.leak)).max(axis=0))
+    begin = solved.end - section_loss + velocity_pressure(density, solved.flow / first)
+    for piece in table.port_pieces:
+        begin[table.section[piece]] += losses[piece]
+    finish = solved.end + velocity_pressure(density, solved.flow / last)
+    return np.where(opened.shut, finish, 0.5 * (begin + finish))
+
+
+def _leak_gap(table: PieceTable, opened: Opened, mean: Floats, leak: Floats) -> Floats:
+    """Largest difference [m3/s] between a section's joint leak and the leakage law at its mean static suction."""
+    share = table.pick(table.model.leakage_class)
+    if share == 0.0:
+        return np.asarray(np.abs(leak).max(axis=0))
+    whole, behind_gate = table.surfaces_m2
+    expected = joint_leak(share, mean, np.where(opened.shut, behind_gate, whole))
+    return np.asarray(np.abs(np.where(opened.sealed, 0.0, expected) - leak).max(axis=0))
 
 
 def _mass_gap(model: Model, flow: Floats, leaving: Floats) -> Floats:
@@ -176,13 +210,7 @@ def _mass_gap(model: Model, flow: Floats, leaving: Floats) -> Floats:
     return gap
 
 
-def _blower_gap(flow: Floats, need: Floats, supplies: Sequence[Supply], index: NDArray[np.intp]) -> Floats:
-    gap = np.zeros_like(flow)
-    for number, supply in enumerate(supplies):
-        mine = index == number
-        if mine.any():
-            offered, slope = supply.available(np.maximum(flow[mine], 0.0))
-            scale = np.maximum(np.abs(offered), supply.curve.coefficients[3].max() * 1e-3) + PASCAL
-            scale = np.maximum(scale, STEEP * np.abs(slope) * flow[mine])
-            gap[mine] = np.abs(offered - need[mine]) / scale
-    return gap
+def _held_gap(flow: Floats, held: Floats, still: Flags) -> Floats:
+    """Largest difference [m3/s] between a flow and what is held there, none where no air can pass."""
+    asked = np.where(still, 0.0, held)
+    return np.asarray(np.where(np.isnan(asked), 0.0, np.abs(flow - asked)).max(axis=0))

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.model.decided import Decided
+from ductcalc.audit.opening import Opened, Ways
+from ductcalc.model.decided import Decided, Pick, middle
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
-from ductcalc.model.opening import OpenState
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import friction_factor, handbook_friction_per_m
 from ductcalc.physics.hoods import OUTWARD_K
@@ -24,9 +25,11 @@ Floats = NDArray[np.float64]
 class PieceTable:
     """All pieces of a model in order of their sections. section, head: (pieces,), head -1 for the shared body.
 
-    bore_m, k, shut_k, length_m, roughness_m, factor, load: (pieces, 1).
+    bore_m, k, shut_k, length_m, roughness_m, factor, load: (pieces, 1), each decided number as picked.
     """
 
+    model: Model
+    pick: Pick
     losses: tuple[Loss, ...]
     section: NDArray[np.intp]
     head: NDArray[np.intp]
@@ -39,7 +42,7 @@ class PieceTable:
     load: Floats
 
     @classmethod
-    def of(cls, model: Model) -> PieceTable:
+    def of(cls, model: Model, pick: Pick = middle) -> PieceTable:
         """Lay out a model's pieces."""
         rows: list[tuple[int, int, Loss]] = []
         for number, section in enumerate(model.sections):
@@ -51,20 +54,48 @@ class PieceTable:
         def column(value: Callable[[Loss], float]) -> Floats:
             return np.array([value(loss) for loss in losses], dtype=np.float64).reshape(-1, 1)
 
+        def picked(decided: Decided | None) -> float:
+            return 0.0 if decided is None else pick(decided)
+
         return cls(
+            model,
+            pick,
             losses,
             np.array([row[0] for row in rows], dtype=np.intp),
             np.array([row[1] for row in rows], dtype=np.intp),
             column(lambda loss: loss.bore_m),
-            column(lambda loss: _value(loss.k)),
-            column(lambda loss: _value(loss.shut_k)),
+            column(lambda loss: picked(loss.k)),
+            column(lambda loss: picked(loss.shut_k)),
             column(lambda loss: loss.length_m if loss.has_friction else 0.0),
-            column(lambda loss: _value(loss.roughness_m)),
-            column(lambda loss: _value(loss.factor)),
+            column(lambda loss: picked(loss.roughness_m)),
+            column(lambda loss: picked(loss.factor)),
             column(lambda loss: 1.0 if loss.kind == "machine" else load),
         )
 
-    def pressures(self, model: Model, state: OpenState, flow_m3_s: Floats) -> Floats:
+    @cached_property
+    def ways(self) -> Ways:
+        """How the model's sections follow each other."""
+        tight = np.zeros(self.model.tree.size, dtype=bool)
+        tight[self.section[np.isinf(self.shut_k[:, 0])]] = True
+        return Ways(self.model, tight)
+
+    def with_tight_gate(self, section: int) -> PieceTable:
+        """Return the same pieces, but that the gates of one section let nothing through when they are shut."""
+        gates = (self.section[:, None] == section) & (self.shut_k > 0.0)
+        return replace(self, shut_k=np.where(gates, np.inf, self.shut_k))
+
+    @cached_property
+    def port_pieces(self) -> NDArray[np.intp]:
+        """Places of the ports among the pieces."""
+        return np.array([n for n, loss in enumerate(self.losses) if loss.kind == "machine"], dtype=np.intp)
+
+    @cached_property
+    def surfaces_m2(self) -> tuple[Floats, Floats]:
+        """Surface [m2] of each section, and of what lies behind its gate (sections, 1)."""
+        whole, after = ([[s.surface_m2(behind)] for s in self.model.sections] for behind in (False, True))
+        return np.array(whole), np.array(after)
+
+    def pressures(self, opened: Opened, flow_m3_s: Floats) -> Floats:
         """Return total pressure lost (pieces, cases) [Pa] at section flows (sections, cases) [m3/s].
 
         A head that does not feed its section in a case loses nothing there. Where air is blown backwards, the loss
@@ -73,21 +104,22 @@ class PieceTable:
         signed = flow_m3_s[self.section]
         flow, backwards = np.abs(signed), signed < 0.0
         speed = np.asarray(velocity(flow, self.bore_m))
-        kinetic = np.asarray(velocity_pressure(model.air.density_kg_m3, speed))
-        gate = (self.shut_k > 0.0) & state.shut[self.section]
+        kinetic = np.asarray(velocity_pressure(self.model.air.density_kg_m3, speed))
+        gate = (self.shut_k > 0.0) & opened.shut[self.section]
         with np.errstate(invalid="ignore"):
             local = np.where(kinetic > 0.0, np.where(gate, self.shut_k, self.k) * kinetic, 0.0)
         if backwards.any():
-            ports = np.array([[loss.kind == "machine"] for loss in self.losses])
-            local = np.where(ports & backwards, OUTWARD_K * kinetic, local)
-        lost = (local + self._friction(model, flow, speed, kinetic)) * self.load
-        lost = np.where(backwards, -lost, lost)
-        feeding = model.opening.feeding(state)[self.section]
-        return np.where((self.head[:, None] < 0) | (self.head[:, None] == feeding), lost, 0.0)
+            ports = self.port_pieces
+            local[ports] = np.where(backwards[ports], OUTWARD_K * kinetic[ports], local[ports])
+        lost = (local + self._friction(flow, speed, kinetic)) * self.load
+        if backwards.any():
+            lost = np.where(backwards, -lost, lost)
+        idle = (self.head[:, None] >= 0) & (self.head[:, None] != opened.head[self.section])
+        return np.where(idle, 0.0, lost)
 
-    def _friction(self, model: Model, flow: Floats, speed: Floats, kinetic: Floats) -> Floats:
+    def _friction(self, flow: Floats, speed: Floats, kinetic: Floats) -> Floats:
+        model, found = self.model, np.zeros_like(flow)
         straight = np.flatnonzero(self.length_m[:, 0] > 0.0)
-        found = np.zeros_like(flow)
         bore, length = self.bore_m[straight], (self.length_m * self.factor)[straight]
         if model.friction == "handbook":
             per_m, _ = handbook_friction_per_m(speed[straight], flow[straight])
@@ -101,12 +133,10 @@ class PieceTable:
     def by_section(self, pressures: Floats, sections: int) -> Floats:
         """Sum piece pressures (pieces, cases) over their sections."""
         total = np.zeros((sections, pressures.shape[1]))
-        np.add.at(total, self.section, pressures)
+        present, first = np.unique(self.section, return_index=True)
+        if len(first):
+            total[present] = np.add.reduceat(pressures, first, axis=0)
         return total
-
-
-def _value(decided: Decided | None) -> float:
-    return 0.0 if decided is None else decided.value
 
 
 def end_velocity_pressure(model: Model, section: int, flow_m3_s: Floats) -> Floats:

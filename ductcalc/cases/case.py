@@ -9,6 +9,7 @@ from typing import Literal, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.audit.offer import Offer
 from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.crossings import other_crossings
@@ -27,12 +28,11 @@ from ductcalc.cases.judged import (
     limits,
     near_limit,
 )
-from ductcalc.cases.solving import Batch, collector_of, wanted_flows, wanted_of
+from ductcalc.cases.solving import Batch, collector_of, surplus_pa, wanted_flows, wanted_of
 from ductcalc.cases.unsolved import CHECK_FAILED, why_unsolved
-from ductcalc.model.collector import FilterState, ModelCollector, RatedPart
+from ductcalc.model.collector import FilterState, RatedPart
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
-from ductcalc.solve.operating import at_flow
 
 Floats = NDArray[np.float64]
 MachineWord = Literal["ok", "just short", "short", "open", "shut", "off"]
@@ -472,7 +472,7 @@ class Case:
     @cached_property
     def surplus_pa(self) -> float | None:
         """Suction left over at the curve's last point, when the case lies beyond it."""
-        return _surplus(self._batch, self.column) if self.status == "beyond the curve" else None
+        return surplus_pa(self._batch, self.column) if self.status == "beyond the curve" else None
 
     @property
     def last_flow_m3_s(self) -> float:
@@ -577,19 +577,11 @@ def _section_word(judged: JudgedCases, number: int, column: int) -> SectionWord:
     return "no chips" if carrying[number, 0] else "idle"
 
 
-def _surplus(batch: Batch, column: int) -> float:
-    """Suction [Pa] that the blower still offers at its last point above what the ducts take there."""
-    supply = batch.supply_of(column)
-    last = np.array([supply.last_flow_m3_s])
-    numbers = batch.numbers.take(np.array([column]))
-    solved = at_flow(batch.model.tree, numbers, batch.model.junction, last)
-    return float(supply.available_at(supply.last_flow_m3_s) - solved.end[batch.model.tree.root, 0])
-
-
 def _collector(batch: Batch, column: int, filter_state: FilterState) -> CollectorAnswer:
     model = batch.model
     collector, supply = collector_of(model), batch.supply_of(column)
-    flow = float(batch.collector_flow[column])
+    offer, at = Offer(collector, end=batch.asked.end), batch.collector_flow[column : column + 1]
+    flow = float(at[0])
     total = float(batch.solved.end[model.tree.root, column])
     kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
     return CollectorAnswer(
@@ -597,19 +589,17 @@ def _collector(batch: Batch, column: int, filter_state: FilterState) -> Collecto
         flow_m3_s=flow,
         inlet_static_pa=total + kinetic,
         inlet_total_pa=total,
-        blower_pa=collector.blower_pa(flow),
+        blower_pa=float(offer.bill(at, batch.asked.loaded[column : column + 1]).blower[0]),
         basis=collector.basis,
-        cyclone_pa=_part_pressure(collector, collector.cyclone, flow),
-        filter_pa=_part_pressure(collector, collector.filter_at(filter_state), flow),
+        cyclone_pa=_part_pressure(offer, collector.cyclone, at),
+        filter_pa=_part_pressure(offer, collector.filter_at(filter_state), at),
         left_of_curve=flow < supply.first_flow_m3_s * (1.0 - ROUNDING),
         power_w=collector.power_w(flow),
     )
 
 
-def _part_pressure(collector: ModelCollector, part: RatedPart | None, flow: float) -> float | None:
-    if part is None:
-        return None
-    return part.term(collector.air, collector.rated).at(flow)
+def _part_pressure(offer: Offer, part: RatedPart | None, flow: Floats) -> float | None:
+    return None if part is None else float(offer.taken(part, flow)[0])
 
 
 def _wanted(batch: Batch, column: int) -> WantedAnswer:
@@ -619,7 +609,7 @@ def _wanted(batch: Batch, column: int) -> WantedAnswer:
     flows = wanted_flows(model, batch.choices[number])
     farthest = max(is_open, key=lambda m: max(model.length_m(p) for p in model.ports_of[key_of(m)]), default=None)
     greediest = max(is_open, key=lambda m: wanted_of(model, flows, m), default=None)
-    if not wanted.converged[number]:
+    if not wanted.converged[number] or batch.refused[column]:
         return WantedAnswer(None, None, None, None, None, farthest, greediest, ())
     flow, total = float(wanted.flow_m3_s[number]), float(wanted.total_pa[number])
     supply = batch.supply_of(column)
@@ -628,7 +618,7 @@ def _wanted(batch: Batch, column: int) -> WantedAnswer:
         flow_m3_s=flow,
         suction_total_pa=total,
         suction_static_pa=total + float(end_velocity_pressure(model, model.tree.root, np.array(flow))),
-        margin_pa=None if flow > supply.last_flow_m3_s else supply.available_at(flow) - total,
+        margin_pa=None if flow > supply.last_flow_m3_s else float(wanted.offered_pa[column]) - total,
         worst_machine=min(paths, key=lambda path: path.excess_pa).machine if paths else None,
         farthest_machine=farthest,
         greediest_machine=greediest,

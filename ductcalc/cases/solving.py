@@ -9,9 +9,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.audit import Audit, PieceTable, audit
+from ductcalc.audit import Asked, Audit, PieceTable, audit
 from ductcalc.cases.choices import Choice, ports_named, ports_running
-from ductcalc.cases.judged import JudgedCases, Yardstick, machines_in, status_of
+from ductcalc.cases.judged import ROUNDING, JudgedCases, Yardstick, machines_in, status_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
 from ductcalc.model.model import Model
@@ -20,11 +20,12 @@ from ductcalc.model.opening import OpenState
 from ductcalc.shop.names import key_of
 from ductcalc.solve.newton import Solved
 from ductcalc.solve.numbers import Numbers
-from ductcalc.solve.operating import at_wanted_flows, operating_point
+from ductcalc.solve.operating import at_flow, at_wanted_flows, operating_point
 from ductcalc.solve.supply import Supply
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
 FILTERS: tuple[FilterState, ...] = ("loaded", "clean")
 
 
@@ -42,6 +43,8 @@ class Batch:
     solved: Solved
     audit: Audit
     table: PieceTable
+    asked: Asked
+    tells_wanted: bool = False
 
     def column(self, choice: int, filter_state: FilterState = "loaded") -> int:
         """Return the column of a choice with a filter state."""
@@ -52,14 +55,28 @@ class Batch:
         """Flow [m3/s] at the duct's end (cases,), joint leakage included."""
         return end_flow(self.model, self.solved)
 
+    @property
+    def last_flow(self) -> Floats:
+        """Flow [m3/s] of the last point of each case's curve (cases,)."""
+        return last_flows(self.supplies, self.index)
+
     @cached_property
     def judged(self) -> JudgedCases:
         """The cases, judged."""
-        columns = [choice for choice in self.choices for _ in self.filters]
-        last = last_flows(self.supplies, self.index)
-        status = status_of(self.solved.converged, self.audit.passed, self.collector_flow, last)
+        who = (self.asked.open, self.asked.running)
+        status = status_of(self.solved.converged, ~self.refused, self.collector_flow, self.last_flow)
         wanted = np.repeat(wanted_by_port(self.model, self.choices), len(self.filters), axis=1)
-        return judged_cases(self.model, machines_in(self.model, columns), wanted, self.state, self.solved, status)
+        return judged_cases(self.model, who, wanted, self.state, self.solved, status)
+
+    @cached_property
+    def refused(self) -> Flags:
+        """Cases (cases,) that the audit refuses, where wanted flows are told also at these: nothing of them is told.
+
+        A flow past the blower's points is no answer, and of such a case nothing else is told that hangs on it.
+        """
+        past = self.collector_flow > self.last_flow * (1.0 + ROUNDING)
+        refused = self.solved.converged & ~self.audit.passed & ~past
+        return refused | np.repeat(self.wanted.refused, len(self.filters)) if self.tells_wanted else refused
 
     @cached_property
     def wanted(self) -> WantedBatch:
@@ -135,20 +152,36 @@ def solve_choices(
     choices: Sequence[Choice],
     filters: tuple[FilterState, ...] = FILTERS,
     end: CurveEnd = "low",
+    tells_wanted: bool = False,
 ) -> Batch:
-    """Solve every choice with every filter state in one call and audit each answer."""
+    """Solve every choice with every filter state in one call and audit each answer.
+
+    tells_wanted: what a choice needs at its wanted flows is told or decides, so a case refused there has no answer.
+    """
     collector = collector_of(model)
     state = model.opening.state(*(np.repeat(part, len(filters), axis=1) for part in named_and_running(model, choices)))
+    asked = asked_for(model, choices, filters, end)
     numbers = numbers_of(model, state)
     supplies = tuple(collector.supply(f, end=end) for f in filters)
     index = np.tile(np.arange(len(filters)), len(choices))
     solved = operating_point(model.tree, numbers, model.junction, supplies, index)
     table = PieceTable.of(model)
-    checked = audit(model, table, state, solved, supplies, index)
+    checked = audit(table, asked, state, solved)
     if not (checked.passed | ~solved.converged).all():
         _solve_again(model, numbers, supplies, index, solved, ~checked.passed & solved.converged)
-        checked = audit(model, table, state, solved, supplies, index)
-    return Batch(model, tuple(choices), filters, state, numbers, supplies, index, solved, checked, table)
+        checked = audit(table, asked, state, solved)
+    choices = tuple(choices)
+    return Batch(
+        model, choices, filters, state, numbers, supplies, index, solved, checked, table, asked, tells_wanted
+    )
+
+
+def asked_for(
+    model: Model, choices: Sequence[Choice], filters: Sequence[FilterState] = ("loaded",), end: CurveEnd = "low"
+) -> Asked:
+    """Return what the audit is to know of cases: every choice with each filter state, choice by choice."""
+    asked, running = (np.repeat(part, len(filters), axis=1) for part in machines_in(model, choices))
+    return Asked(asked, running, np.tile([f == "loaded" for f in filters], len(choices)), end)
 
 
 def _solve_again(
@@ -160,9 +193,13 @@ def _solve_again(
     """
     columns = np.flatnonzero(which)
     again = operating_point(model.tree, numbers.take(columns), model.junction, supplies, index[columns], sure=True)
-    found = np.flatnonzero(again.converged)
+    _put(again, np.flatnonzero(again.converged), solved, columns[again.converged])
+
+
+def _put(source: Solved, columns: Indices | slice, target: Solved, places: Indices) -> None:
+    """Put some columns of what was solved in certain places of another."""
     for part in fields(Solved):
-        getattr(solved, part.name)[..., columns[found]] = getattr(again, part.name)[..., found]
+        getattr(target, part.name)[..., places] = getattr(source, part.name)[..., columns]
 
 
 def port_flows(model: Model, state: OpenState, section_flow: Floats) -> Floats:
@@ -195,34 +232,64 @@ def named_and_running(model: Model, choices: Sequence[Choice]) -> tuple[NDArray[
 
 @dataclass(frozen=True)
 class WantedBatch:
-    """The choices at their wanted flows. total_pa: suction (choices,) at the duct's end; over_pa: (ports, choices)."""
+    """The choices at their wanted flows. flow_m3_s, total_pa: flow and suction (choices,) at the duct's end.
+
+    over_pa: (ports, choices), what a port's path has over. offered_pa: (cases,), what the collector offers there.
+    converged: choices of which a suction was found that the audit lets pass; refused: those of which it does not.
+    """
 
     flow_m3_s: Floats
     total_pa: Floats
     over_pa: Floats
-    converged: NDArray[np.bool_]
+    offered_pa: Floats
+    converged: Flags
+    refused: Flags
 
 
 def solve_wanted(batch: Batch) -> WantedBatch:
-    """Solve every choice of a batch for the suction that it needs when open ports get what they want."""
-    model, first = batch.model, np.arange(len(batch.choices)) * len(batch.filters)
-    taking = batch.state.taking[:, first]
-    wanted = np.column_stack([wanted_flows(model, choice) for choice in batch.choices])
-    leaf = np.full((model.tree.size, len(first)), np.nan)
+    """Solve every choice of a batch for the suction that it needs when open ports get what they want, and audit it."""
+    model, wide, choices = batch.model, len(batch.filters), len(batch.choices)
+    taking, wanted = batch.state.taking[:, ::wide], wanted_by_port(model, batch.choices)
+    leaf = np.full((model.tree.size, choices), np.nan)
     for number, port in enumerate(model.ports):
         leaf[port.section] = np.where(taking[number], wanted[number], leaf[port.section])
     some = np.flatnonzero(taking.any(axis=0))
-    flow, total = np.zeros(len(first)), np.zeros(len(first))
-    over = np.full((len(model.ports), len(first)), np.nan)
-    converged = np.ones(len(first), dtype=bool)
+    found, passed = Solved.empty(model.tree.size, choices), np.ones(choices, dtype=bool)
+    over, offered = np.full(taking.shape, np.nan), np.zeros(choices * wide)
     if len(some):
-        numbers = batch.numbers.take(first[some])
-        solved = at_wanted_flows(model.tree, numbers, model.junction, leaf[:, some])
-        losses = batch.table.pressures(model, batch.state.columns(first[some]), solved.flow)
-        spare = solved.end - solved.start - batch.table.by_section(losses, model.tree.size)
-        root = model.tree.root
-        flow[some], total[some] = solved.flow[root] + solved.leak[root], solved.end[root]
-        over[:, some] = np.where(taking[:, some], spare[model.opening.port_section], np.nan)
-        converged[some] = solved.converged
-    return WantedBatch(flow, total, over, converged)
+        solved = at_wanted_flows(model.tree, batch.numbers.take(some * wide), model.junction, leaf[:, some])
+        _put(solved, slice(None), found, some)
+        for shift, supply in enumerate(batch.supplies):
+            columns = some * wide + shift
+            offered[columns] = supply.available(end_flow(model, solved))[0]
+            checked = audit(
+                batch.table,
+                batch.asked.columns(columns),
+                batch.state.columns(columns),
+                solved,
+                offered[columns],
+                wanted[:, some],
+            )
+            passed[some] &= checked.passed
+            over[:, some] = np.where(taking[:, some], checked.excess[model.opening.port_section], np.nan)
+    return WantedBatch(
+        flow_m3_s=end_flow(model, found),
+        total_pa=found.end[model.tree.root],
+        over_pa=over,
+        offered_pa=offered,
+        converged=~taking.any(axis=0) | (found.converged & passed),
+        refused=found.converged & ~passed,
+    )
 
+
+def surplus_pa(batch: Batch, column: int) -> float | None:
+    """Return the suction [Pa] that is offered at the curve's last point above what the ducts take there.
+
+    None where the audit refuses it.
+    """
+    one, model, supply = np.array([column]), batch.model, batch.supplies[batch.index[column]]
+    last = np.array([supply.last_flow_m3_s])
+    solved = at_flow(model.tree, batch.numbers.take(one), model.junction, last)
+    offered = supply.available(last)[0]
+    checked = audit(batch.table, batch.asked.columns(one), batch.state.columns(one), solved, offered)
+    return float(offered[0] - solved.end[model.tree.root, 0]) if checked.passed[0] else None

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.audit import PieceTable, audit
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.judged import JudgedCases, machines_in, status_of
+from ductcalc.cases.judged import JudgedCases, status_of
 from ductcalc.cases.solving import (
+    asked_for,
     collector_of,
     end_flow,
     judged_cases,
@@ -58,10 +59,7 @@ def outcomes(
 def judged_variants(
     variants: Sequence[Variant], choices: Sequence[Choice], filter_state: FilterState = "loaded", audited: bool = False
 ) -> tuple[JudgedCases, ...]:
-    """Return what each variant comes to in every choice, as `outcomes` does.
-
-    Numbers that are not the model's own (`pick`) are no subject for the audit, which reads the model.
-    """
+    """Return what each variant comes to in every choice, as `outcomes` does."""
     alike: dict[tuple[object, ...], list[int]] = {}
     for number, variant in enumerate(variants):
         alike.setdefault(_topology(variant.model), []).append(number)
@@ -100,16 +98,17 @@ def _solved(
     parts = [numbers_of(variant.model, state, variant.pick) for variant in variants]
     joined = side_by_side(parts, [count] * len(variants), [variant.model.tree.geometry for variant in variants])
     supplies, which = _supplies(variants, filter_state)
-    who = machines_in(first, choices)
+    asked = asked_for(first, choices, (filter_state,))
     solved = operating_point(first.tree, joined, first.junction, supplies, np.repeat(which, count))
     for number, variant in enumerate(variants):
         part, model = solved.part(slice(number * count, (number + 1) * count)), variant.model
         supply, index = [supplies[which[number]]], np.zeros(count, dtype=np.intp)
         passed = part.converged
-        if audited and variant.pick is middle:
-            passed = passed & audit(model, PieceTable.of(model), state, part, supply, index).passed
+        if audited:
+            table = PieceTable.of(model, variant.pick)
+            passed = passed & audit(table, replace(asked, end=variant.end), state, part).passed
         status = status_of(part.converged, passed, end_flow(model, part), last_flows(supply, index))
-        yield judged_cases(model, who, wanted_by_port(model, choices), state, part, status)
+        yield judged_cases(model, (asked.open, asked.running), wanted_by_port(model, choices), state, part, status)
 
 
 def _supplies(variants: Sequence[Variant], filter_state: FilterState) -> tuple[list[Supply], NDArray[np.intp]]:

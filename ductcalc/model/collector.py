@@ -125,23 +125,6 @@ class ModelCollector:
         terms = [*self._basis_terms(), *parts, *self._outlet_terms(pick)]
         return Supply(scaled, _merged(terms), self._outlet_friction(pick))
 
-    def charge_pa(self, part: ChargedPart, state: FilterState, flow_m3_s: float) -> float:
-        """Return what a cyclone or filter takes [Pa] beyond what the curve already contains of it."""
-        charged, inside = self._charged_and_inside(part, state)
-        laws = [(law, sign) for law, sign in ((charged, 1.0), (inside, -1.0)) if law is not None]
-        return float(sum(sign * law.term(self.air, self.rated).at(flow_m3_s) for law, sign in laws))
-
-    def blower_pa(self, flow_m3_s: float, end: CurveEnd = "low") -> float:
-        """Return the curve's pressure [Pa] in the shop's air, on its own basis, with what it contains put back."""
-        scale = self.air.density_kg_m3 / self.rated.density_kg_m3
-        pressure = scale * float(evaluate(self.blower_curve(end), flow_m3_s)[0])
-        for part in PARTS:
-            inside = self._charged_and_inside(part, "clean")[1]
-            if inside is not None:
-                taken, back = inside.term(self.rated, self.rated), inside.term(self.air, self.rated)
-                pressure += scale * taken.at(flow_m3_s) - back.at(flow_m3_s)
-        return pressure
-
     def power_w(self, flow_m3_s: float) -> float | None:
         """Return the blower's power [W] at a flow, between its points that state one, in the shop's air.
 
@@ -154,27 +137,19 @@ class ModelCollector:
         rated = float(evaluate(monotone_cubic(flows, powers), flow_m3_s)[0])
         return float(scaled_power(rated, self.air.density_kg_m3 / self.rated.density_kg_m3))
 
-    def outlet_pressure(self, flow_m3_s: float) -> float:
-        """Return what the outlet duct takes [Pa]: its losses, and VP where the air leaves less VP at the blower."""
-        only = Supply(self.blower_curve(), tuple(self._outlet_terms(middle)), self._outlet_friction(middle))
-        return float(only.losses(np.array([flow_m3_s]))[0][0])
-
-    def basis_velocity_term(self) -> float:
-        """Coefficient [Pa s2/m6] that turns the curve's own basis into fan static pressure: FSP = curve - c Q^2."""
-        if self.basis == "inlet suction":
-            assert self.collector.test_pipe_m is not None
-            return _kinetic(self.air.density_kg_m3, self.collector.test_pipe_m)
-        if self.basis == "fan total":
-            assert self.outlet_bore_m is not None
-            return _kinetic(self.air.density_kg_m3, self.outlet_bore_m)
-        return 0.0
+    @property
+    def basis_bore_m(self) -> float | None:
+        """Bore [m] whose velocity pressure the curve's own basis counts in beyond fan static pressure, if any."""
+        bores = {"inlet suction": self.collector.test_pipe_m, "fan total": self.outlet_bore_m}
+        return bores.get(self.basis)
 
     @property
     def _contains_loaded(self) -> bool:
         return self.filter_loaded is not None and self.filter_loaded.contained
 
     def _basis_terms(self) -> Iterator[PowerTerm]:
-        yield PowerTerm(self.basis_velocity_term(), SQUARE)
+        if self.basis_bore_m is not None:
+            yield PowerTerm(_kinetic(self.air.density_kg_m3, self.basis_bore_m), SQUARE)
 
     def _charged_and_inside(self, part: ChargedPart, state: FilterState) -> tuple[RatedPart | None, RatedPart | None]:
         """Return a part as it is in a state, and what of it the curve's points contain."""

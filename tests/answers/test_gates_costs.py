@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
 
 import ductcalc
+from ductcalc.answers.gates import forgotten
+from ductcalc.answers.gates.forgotten import tightest
 from ductcalc.answers.gates.gates import Gates, gates
+from ductcalc.answers.gates.solved import GateSets
+from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from tests.gate_shops import random_rows
 from tests.scenes import BARE, Rows, cap, end, gate, other, port, run, shop, tight, wye
@@ -97,6 +103,19 @@ def test_the_gate_whose_tightness_matters_most_is_that_of_an_exhaustive_trial(se
 
 def test_tight_gates_have_no_tightest() -> None:
     assert gates(made(0, gates={"leak": "0 %"})).tightest is None
+
+
+def test_a_tightness_that_the_audit_refuses_is_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    store = GateSets(build_model(made(0)))
+    assert tightest(store) is not None
+    true = forgotten.numbers_of
+
+    def broken(*arguments: Any) -> Any:
+        numbers = true(*arguments)
+        return replace(numbers, fixed=numbers.fixed * (1.0 - 1e-5))
+
+    monkeypatch.setattr(forgotten, "numbers_of", broken)
+    assert tightest(store) is None
 
 
 def flat_shop(rng: np.random.Generator, leak: str) -> Shop:

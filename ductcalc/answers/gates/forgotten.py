@@ -9,13 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.gates.solved import GateSets
-from ductcalc.cases.judged import AIR, AirGrade
+from ductcalc.audit import Asked, audit
+from ductcalc.cases.judged import AIR, AirGrade, JudgedCases
 from ductcalc.cases.solving import collector_of, port_flows
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState
 from ductcalc.shop.change import changed, gate_leak
 from ductcalc.shop.names import key_of
+from ductcalc.solve.newton import Solved
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import operating_point
 
@@ -130,8 +132,7 @@ def tightest(sets: GateSets) -> TightAnswer | None:
     mine = [sets.yardstick.port_machine == row for row in sets.row]
     flow = np.array([ports[own, :, place].sum(axis=0) for place, own in enumerate(mine)]).T
     gains = flow - alone.machine_flow_m3_s[sets.row].diagonal()
-    known = alone.solved & solved.converged.reshape(len(gated), count)
-    gains = np.where(known, gains, 0.0)
+    gains = np.where(alone.solved & _passed(sets, alone, gated, state, solved), gains, 0.0)
     best = int(gains.sum(axis=1).argmax())
     if gains[best].sum() <= 0.0:
         return None
@@ -139,6 +140,18 @@ def tightest(sets: GateSets) -> TightAnswer | None:
     found = model.sections[gated[best]]
     name = found.gates[-1].label if found.gates[-1].label != "gate" else f"gate of {found.run}"
     return TightAnswer(name, found.name, float(gains[best].sum()), sets.machines[most], float(gains[best, most]))
+
+
+def _passed(
+    sets: GateSets, alone: JudgedCases, gated: Sequence[int], state: OpenState, solved: Solved
+) -> NDArray[np.bool_]:
+    """Return which cases of machines alone pass the audit with one gate after the other tight (gates, machines)."""
+    asked, found = Asked(alone.asked, alone.asked, np.ones(alone.count, dtype=bool)), []
+    for group, section in enumerate(gated):
+        columns = slice(group * alone.count, (group + 1) * alone.count)
+        tight, own = sets.table.with_tight_gate(section), solved.part(columns)
+        found.append(own.converged & audit(tight, asked, state.columns(np.r_[columns]), own).passed)
+    return np.array(found)
 
 
 def _tight(model: Model, state: OpenState, gated: Sequence[int], count: int) -> Numbers:

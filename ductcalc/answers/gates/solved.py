@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.gates.sets import bits, places_of
-from ductcalc.audit import Audit, PieceTable, audit
+from ductcalc.audit import Asked, Audit, PieceTable, audit
 from ductcalc.cases.case import AuditAnswer, Case
 from ductcalc.cases.choices import usable_machines
 from ductcalc.cases.judged import NOT_CONVERGED, JudgedCases, Yardstick, joined, status_of
@@ -43,7 +43,7 @@ class GateSets:
         """Row of each usable machine among all machines."""
         self.wanted = np.array([[port.wanted_m3_s] for port in model.ports])
         self.unsettled, self.audit = 0, AuditAnswer(0.0, 0.0, 0.0)
-        self._table, self._supply = PieceTable.of(model), collector_of(model).supply("loaded")
+        self.table, self._supply = PieceTable.of(model), collector_of(model).supply("loaded")
         pushing = {key_of(m.name) for m in model.shop.settings.machines if m.own_blower_pa is not None}
         self._own_blowers = sum(1 << place for machine, place in self.place.items() if machine in pushing)
         self._column: dict[int, int] = {}
@@ -123,7 +123,7 @@ class GateSets:
         state = model.opening.state(self.named_ports(asked), self.named_ports(asked & ~stopped))
         index = np.zeros(len(keys), dtype=np.intp)
         solved = operating_point(model.tree, numbers_of(model, state), model.junction, [self._supply], index)
-        checked = audit(model, self._table, state, solved, [self._supply], index)
+        checked = audit(self.table, Asked(asked, asked & ~stopped, np.ones(len(keys), dtype=bool)), state, solved)
         last = np.full(len(keys), self._supply.last_flow_m3_s)
         status = status_of(solved.converged, checked.passed, end_flow(model, solved), last)
         found = judged_cases(
