@@ -9,11 +9,11 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.solve.either_way import AtEnd, first_point, settle
 from ductcalc.solve.junctions import Method
-from ductcalc.solve.newton import Closure, Round, Solved, iterate, leak_kinetics, start_state
+from ductcalc.solve.newton import Closure, Round, Solved, iterate, start_state
 from ductcalc.solve.numbers import Numbers
-from ductcalc.solve.supply import Crossing, Supply
+from ductcalc.solve.supply import Crossing, PowerNeed, Supply
+from ductcalc.solve.sure import hard_cases, let_in, name_outward
 from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
@@ -26,8 +26,12 @@ NO_FLOW_M3_S = 1e-30
 LEAST_ANSWER = 1e-6
 """Least change of a port's pressure per change at the collector: far ports answer little where much leaks."""
 KEPT_MEMORY_BYTES = 24 * 2**20
-STEEP = 1e-3
-"""On a wall of a curve pressures are held against what this share of the flow changes in them."""
+SQUARE = 2.0
+MOST_FLOWS, MOST_BEYOND = 60, 2.0
+"""Flows that are tried in closing in on a crossing, and how many times larger one may be than the last."""
+
+MET, STEEP = 2e-11, 1e-3
+"""Share of its pressure to which a supply is met; on a wall of its curve, of what this share of the flow changes."""
 
 
 def operating_point(
@@ -35,13 +39,24 @@ def operating_point(
 ) -> Solved:
     """Solve every case on its supply; `index` (cases,) says which. Cases that failed are marked, never guessed.
 
-    sure: take the slow way with halved steps at once, which otherwise is left to cases that the fast way leaves.
-    A case in which air would flow backwards through the collector counts as failed, but its flows are kept.
+    sure: close in on the crossing at once, which otherwise is left to cases that Newton's method leaves.
     A flow past a supply's last point is returned as found on its straight extension: the caller must refuse it.
     """
     crossing = Crossing(supplies)
-    top = np.array([float(values.max()) for values in crossing.values])
-    most = crossing.parabola_ends()
+
+    def solve(own: Numbers, cases: Indices) -> Solved:
+        return _on_supplies(tree, own, method, crossing, index[cases], sure)
+
+    solved = solve(numbers, np.arange(len(index)))
+    name_outward(tree, numbers, solved, solve)
+    solved.clear_unsettled()
+    return solved
+
+
+def _on_supplies(
+    tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Indices, sure: bool
+) -> Solved:
+    """Solve every case in which all air goes forward; of the others what was last stays."""
 
     def closure_of(block: Indices) -> Closure:
         def close(turn: Round) -> Floats:
@@ -51,19 +66,55 @@ def operating_point(
 
         return close
 
-    if sure:
-        solved = Solved.empty(tree.size, len(index))
-    else:
-        solved = _in_blocks(tree, numbers, method, top[index], most[index], closure_of)
-
-    def at_end(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
-        mine = index[cases]
-        here, slope = crossing.at(mine, flow)
-        scale = np.maximum(top[mine], STEEP * np.abs(slope * flow))
-        return crossing.solve(mine, offset, gain, flow)[1], (end - here) / scale
-
-    _again(tree, numbers, method, solved, top[index], most[index], at_end)
+    solved = Solved.empty(tree.size, len(index))
+    if not sure:
+        solved = _in_blocks(tree, numbers, method, crossing.tops[index], crossing.parabola_ends()[index], closure_of)
+    beyond = solved.flow[tree.root] + solved.leak[tree.root] > crossing.last_flows[index]
+    solved.converged[beyond & crossing.rising[index]] = False
+    left = hard_cases(tree, numbers, solved)
+    if len(left):
+        found = _closed_in(tree, numbers.take(left), method, crossing, index[left])
+        good = np.flatnonzero(found.converged)
+        solved.put(left[good], found.part(good))
     return solved
+
+
+def _closed_in(tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Indices) -> Solved:
+    """Close in from the right on the largest flow at which the supply meets what the ducts need (`at_flow`).
+
+    Leftwards the need falls more slowly than the square of the flow, or than the power that two flows have shown,
+    since friction comes nearer to the square the more air flows. So no crossing lies between a flow at which the
+    supply is too weak and the point where it meets that power through the need there: this is the next flow. As the
+    power is nearly right, four or five flows do. Once the supply is too strong at one the crossing is bracketed.
+    Where it is too strong at its last point the flow of its deepest dip is tried next, then flows beyond the curve.
+    """
+    cases = np.arange(len(index))
+    push = np.zeros(len(index)) if numbers.source is None else numbers.source.max(axis=0) + np.zeros(len(index))
+    low, high = np.zeros(len(index)), np.full(len(index), np.inf)
+    flow = crossing.last_flows[index]
+    asked = PowerNeed(flow, np.full(len(index), np.inf), np.full(len(index), SQUARE), push)
+    found = Solved.empty(tree.size, len(index))
+    for turn in range(MOST_FLOWS):
+        here = at_flow(tree, numbers.take(cases), method, flow)
+        need = here.end[tree.root]
+        offered, slope = crossing.at(index[cases], flow)
+        near = np.abs(offered - need) <= MET * np.maximum(np.abs(offered), STEEP * np.abs(slope * flow))
+        done = np.flatnonzero(here.converged & near)
+        found.put(cases[done], here.part(done))
+        weak, asked = offered < need, asked.through(flow, need)
+        high = np.where(weak, flow, high)
+        going = np.flatnonzero(here.converged & ~near)
+        if not len(going):
+            break
+        dip = crossing.deepest_dip(index[cases], asked) if turn == 0 else flow
+        low = np.where(weak | (dip < flow), low, flow)
+        cases, low, high, flow, dip = (part[going] for part in (cases, low, high, flow, dip))
+        asked = asked.take(going)
+        limit = np.minimum(high, MOST_BEYOND * flow)
+        closer = crossing.under_power(index[cases], asked, low, limit)
+        closer = np.where((closer > low) & (closer < limit), closer, 0.5 * (low + limit))
+        flow = np.where(np.isinf(high) & (dip < flow), dip, closer)
+    return found
 
 
 def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> Solved:
@@ -78,12 +129,7 @@ def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> 
 
     ample = np.full(len(flow_m3_s), AMPLE_PA)
     solved = _in_blocks(tree, numbers, method, ample, flow_m3_s, closure_of)
-
-    def at_end(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
-        asked = flow_m3_s[cases]
-        return (asked - offset) / np.maximum(gain, NO_FLOW_M3_S), (flow - asked) / np.maximum(asked, NO_FLOW_M3_S)
-
-    _again(tree, numbers, method, solved, ample, np.maximum(flow_m3_s, NO_FLOW_M3_S), at_end)
+    solved.clear_unsettled()
     return solved
 
 
@@ -108,7 +154,9 @@ def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: F
         return close
 
     guess = np.full(wanted_m3_s.shape[1], GUESS_PA)
-    return _in_blocks(tree, held, method, guess, guess, closure_of, wanted_m3_s)
+    solved = _in_blocks(tree, held, method, guess, guess, closure_of, wanted_m3_s)
+    solved.clear_unsettled()
+    return solved
 
 
 @cache
@@ -118,37 +166,6 @@ def _keep_memory() -> None:
     Without it they hand the memory back to the system time after time, which takes as long as the arithmetic.
     """
     np.empty(KEPT_MEMORY_BYTES, dtype=np.uint8)
-
-
-def _again(
-    tree: Tree, numbers: Numbers, method: Method, solved: Solved, pressure: Floats, most: Floats, at_end: AtEnd
-) -> None:
-    """Solve the cases that the fast way left, or in which joints leak outwards, where flows may turn round."""
-    if numbers.source is not None:
-        solved.converged &= ~_leaks_outwards(tree, numbers, solved)
-    left = np.flatnonzero(~solved.converged)
-    if not len(left):
-        return
-    own = numbers.take(left)
-    state = start_state(tree, own, pressure[left], most[left])
-    scale = pressure[left] + (0.0 if own.source is None else np.abs(own.source).max(axis=0))
-
-    def ending(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
-        return at_end(left[cases], flow, end, offset, gain)
-
-    found, _ = settle(tree, own, method, first_point(tree, own, state), scale, most[left], ending)
-    found.converged &= found.flow[tree.root] + found.leak[tree.root] >= 0.0
-    for name in ("flow", "start", "end", "leak", "converged", "iterations"):
-        getattr(solved, name)[..., left] = getattr(found, name)
-
-
-def _leaks_outwards(tree: Tree, numbers: Numbers, solved: Solved) -> NDArray[np.bool_]:
-    """Return the cases (cases,) in which some joints stand over the room's pressure."""
-    if not numbers.leak.any():
-        return np.zeros(len(solved.converged), dtype=bool)
-    half = 0.5 * (1.0 - numbers.shut)
-    mean = solved.end + leak_kinetics(numbers, tree) * solved.flow**2 - half * (solved.end - solved.start)
-    return np.asarray(((numbers.leak > 0.0) & (mean < 0.0)).any(axis=0))
 
 
 def _in_blocks(
@@ -169,4 +186,9 @@ def _in_blocks(
         own = numbers.take(part)
         state = start_state(tree, own, pressure[part], most[part], None if fixed is None else fixed[:, part])
         iterate(tree, own, method, state, closure_of(block), whole.part(part))
+    left = np.flatnonzero(~whole.converged) if numbers.leak.any() or numbers.source is not None else []
+    if len(left):
+        own, held = numbers.take(left), None if fixed is None else fixed[:, left]
+        state = start_state(tree, own, pressure[left], most[left], held)
+        whole.put(left, let_in(tree, own, method, state, lambda some: closure_of(left[some])))
     return whole
