@@ -186,8 +186,8 @@ def _in_blocks(
         own = numbers.take(part)
         state = start_state(tree, own, pressure[part], most[part], None if fixed is None else fixed[:, part])
         iterate(tree, own, method, state, closure_of(block), whole.part(part))
-    left = np.flatnonzero(~whole.converged) if numbers.leak.any() or numbers.source is not None else []
-    if len(left):
+    left = np.flatnonzero(~whole.converged)
+    if len(left) and (numbers.leak.any() or numbers.source is not None):
         own, held = numbers.take(left), None if fixed is None else fixed[:, left]
         state = start_state(tree, own, pressure[left], most[left], held)
         whole.put(left, let_in(tree, own, method, state, lambda some: closure_of(left[some])))

@@ -48,7 +48,8 @@ def let_in(
     while len(left):
         own = numbers.take(left)
         trial = Solved.empty(tree.size, len(left))
-        eased = replace(own, leak=own.leak * share[left], source=None if own.source is None else own.source * share[left])
+        pushed = None if own.source is None else own.source * share[left]
+        eased = replace(own, leak=own.leak * share[left], source=pushed)
         iterate(tree, eased, method, state.take(left), closure_of(left), trial)
         good, bad = left[trial.converged], left[~trial.converged]
         better = trial.part(np.flatnonzero(trial.converged))
