@@ -44,7 +44,7 @@ def _blown_out(batch: Batch, column: int, section: int) -> str:
     gate = " through its shut gate" if len(taking) and not taking.any() else ""
     pushing = _pushing(batch, column)
     cause = f"{pushing} harder than the collector pulls there" if pushing else "this rule for wyes drags it along"
-    return f"air would blow OUT of {outlet_of(batch.model, section)}{gate}, which is not computed: {cause}"
+    return f"air would blow OUT of {outlet_of(batch.model, section)}{gate}, as {cause}"
 
 
 def _pushing(batch: Batch, column: int) -> str:

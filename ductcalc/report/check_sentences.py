@@ -72,10 +72,7 @@ def _deciding(check: Check, display: Display) -> Iterator[str]:
     if case is None:
         return
     least = poorest([case])
-    blown = poorest([one for one in check.loaded if one.solved])
-    if blown is not None and blown.port.flow_m3_s < -TOLD_M3_S:
-        yield f"{_who(blown)} gets no air: {_figures(blown, display)}."
-    elif chips_decide(case) and case.settling:
+    if chips_decide(case) and case.settling:
         yield f"chips settle with {case_title(case)} in {settling_words(case.settling[0], display)}."
     elif least is not None and case.air == "ok":
         least = poorest([one for one in check.loaded if one.solved]) or least

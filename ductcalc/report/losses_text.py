@@ -70,9 +70,7 @@ def short_losses(
 ) -> Iterator[Block]:
     """Yield the bill in short: the pieces, then the kinds of pieces; every: all warnings."""
     rows = losses.largest_first() if largest_first else losses.rows
-    if not any(machine.machine == losses.machine for machine, _ in losses.case.blown_out):
-        yield Paragraph((Span(_headline(losses, display), "strong"),))
-    yield from blown_blocks([losses.case], display)
+    yield Paragraph((Span(_headline(losses, display), "strong"),))
     yield from changed_blocks(losses.changes)
     yield Paragraph(_place(losses, display))
     yield Paragraph("")

@@ -9,10 +9,11 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.solve.closing_in import ClosingIn
 from ductcalc.solve.junctions import Method
 from ductcalc.solve.newton import Closure, Round, Solved, iterate, start_state
 from ductcalc.solve.numbers import Numbers
-from ductcalc.solve.supply import Crossing, PowerNeed, Supply
+from ductcalc.solve.supply import Crossing, Supply
 from ductcalc.solve.sure import hard_cases, let_in, name_outward
 from ductcalc.solve.tree import Tree
 
@@ -26,12 +27,8 @@ NO_FLOW_M3_S = 1e-30
 LEAST_ANSWER = 1e-6
 """Least change of a port's pressure per change at the collector: far ports answer little where much leaks."""
 KEPT_MEMORY_BYTES = 24 * 2**20
-SQUARE = 2.0
-MOST_FLOWS, MOST_BEYOND = 60, 2.0
-"""Flows that are tried in closing in on a crossing, and how many times larger one may be than the last."""
-
-MET, STEEP = 2e-11, 1e-3
-"""Share of its pressure to which a supply is met; on a wall of its curve, of what this share of the flow changes."""
+MOST_FLOWS = 60
+"""Flows that are tried in closing in on a crossing."""
 
 
 def operating_point(
@@ -80,40 +77,20 @@ def _on_supplies(
 
 
 def _closed_in(tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Indices) -> Solved:
-    """Close in from the right on the largest flow at which the supply meets what the ducts need (`at_flow`).
-
-    Leftwards the need falls more slowly than the square of the flow, or than the power that two flows have shown,
-    since friction comes nearer to the square the more air flows. So no crossing lies between a flow at which the
-    supply is too weak and the point where it meets that power through the need there: this is the next flow. As the
-    power is nearly right, four or five flows do. Once the supply is too strong at one the crossing is bracketed.
-    Where it is too strong at its last point the flow of its deepest dip is tried next, then flows beyond the curve.
-    """
-    cases = np.arange(len(index))
+    """Solve cases by what their ducts need at one given flow after the other."""
     push = np.zeros(len(index)) if numbers.source is None else numbers.source.max(axis=0) + np.zeros(len(index))
-    low, high = np.zeros(len(index)), np.full(len(index), np.inf)
-    flow = crossing.last_flows[index]
-    asked = PowerNeed(flow, np.full(len(index), np.inf), np.full(len(index), SQUARE), push)
+    search, cases = ClosingIn(crossing, index, push), np.arange(len(index))
     found = Solved.empty(tree.size, len(index))
-    for turn in range(MOST_FLOWS):
-        here = at_flow(tree, numbers.take(cases), method, flow)
+    for _ in range(MOST_FLOWS):
+        here = at_flow(tree, numbers.take(cases), method, search.flow)
         need = here.end[tree.root]
-        offered, slope = crossing.at(index[cases], flow)
-        near = np.abs(offered - need) <= MET * np.maximum(np.abs(offered), STEEP * np.abs(slope * flow))
-        done = np.flatnonzero(here.converged & near)
-        found.put(cases[done], here.part(done))
-        weak, asked = offered < need, asked.through(flow, need)
-        high = np.where(weak, flow, high)
-        going = np.flatnonzero(here.converged & ~near)
+        met = search.met(need) & here.converged
+        found.put(cases[met], here.part(np.flatnonzero(met)))
+        going = np.flatnonzero(here.converged & ~met)
         if not len(going):
             break
-        dip = crossing.deepest_dip(index[cases], asked) if turn == 0 else flow
-        low = np.where(weak | (dip < flow), low, flow)
-        cases, low, high, flow, dip = (part[going] for part in (cases, low, high, flow, dip))
-        asked = asked.take(going)
-        limit = np.minimum(high, MOST_BEYOND * flow)
-        closer = crossing.under_power(index[cases], asked, low, limit)
-        closer = np.where((closer > low) & (closer < limit), closer, 0.5 * (low + limit))
-        flow = np.where(np.isinf(high) & (dip < flow), dip, closer)
+        search.go_on(need, going)
+        cases = cases[going]
     return found
 
 

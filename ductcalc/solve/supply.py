@@ -152,7 +152,7 @@ class Crossing:
         near: flows (cases,) from which it is looked for where a supply only falls, so that there is one crossing.
         """
         flow, pressure = np.empty_like(offset), np.empty_like(offset)
-        for number, _, mine in self._each(index):
+        for number, _, mine in self.each(index):
             own = offset[mine], gain[mine]
             found = self._only(number, *own, near[mine]) if self.falling[number] else self._one(number, *own)
             flow[mine], pressure[mine] = found
@@ -163,9 +163,7 @@ class Crossing:
         none = offset + gain * self.values[number][0] <= 0.0
         start = np.where(none, 0.0, np.minimum(np.maximum(near, 0.0), self.grids[number][-1]))
         high = np.where(none, 0.0, np.inf)
-        return _newton_in_bracket(
-            self.supplies[number], _line(offset), gain, np.zeros_like(offset), high, start
-        )
+        return newton_in_bracket(self.supplies[number], _line(offset), gain, np.zeros_like(offset), high, start)
 
     def _one(self, number: int, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
         """Find the crossing farthest right of a supply that also rises, from a table of it."""
@@ -182,71 +180,14 @@ class Crossing:
         left, right = surplus[last, cases], surplus[after, cases]
         share = np.where(none | beyond, 0.0, left / np.where(left == right, 1.0, left - right))
         start = low + share * np.where(none | beyond, 0.0, grid[after] - low)
-        return _newton_in_bracket(supply, _line(offset), gain, low, high, start)
+        return newton_in_bracket(supply, _line(offset), gain, low, high, start)
 
-    def under_power(self, index: NDArray[np.intp], need: PowerNeed, low: Floats, high: Floats) -> Floats:
-        """Return the largest flow [m3/s] (cases,) between two at which each case's supply meets a need.
-
-        Where none does, one of the two.
-        """
-        flow = np.empty_like(low)
-        for number, supply, mine in self._each(index):
-            asked, grid = need.take(mine), self.grids[number]
-            inside = (grid[:, None] > low[mine]) & (grid[:, None] < high[mine])
-            meets = inside & (self._spare(number, asked) >= 0.0)
-            last = len(grid) - 1 - np.argmax(meets[::-1], axis=0)
-            left = np.where(meets.any(axis=0), grid[last], low[mine])
-            right = np.minimum(np.append(grid, np.inf)[np.searchsorted(grid, left, side="right")], high[mine])
-            flow[mine] = _newton_in_bracket(supply, asked.at, np.ones(len(mine)), left, right, 0.5 * (left + right))[0]
-        return flow
-
-    def deepest_dip(self, index: NDArray[np.intp], need: PowerNeed) -> Floats:
-        """Return the flow [m3/s] (cases,) at which each supply lies deepest under a need, its last one if nowhere."""
-        flow = self.last_flows[index]
-        for number, _, mine in self._each(index):
-            spare = self._spare(number, need.take(mine))
-            flow[mine] = np.where(spare.min(axis=0) < 0.0, self.grids[number][spare.argmin(axis=0)], flow[mine])
-        return flow
-
-    def _each(self, index: NDArray[np.intp]) -> Iterator[tuple[int, Supply, NDArray[np.intp]]]:
+    def each(self, index: NDArray[np.intp]) -> Iterator[tuple[int, Supply, NDArray[np.intp]]]:
         """Yield each supply that has cases, with its number and its cases."""
         for number, supply in enumerate(self.supplies):
             mine = np.flatnonzero(index == number)
             if len(mine):
                 yield number, supply, mine
-
-    def _spare(self, number: int, need: PowerNeed) -> Floats:
-        """Return by how much a supply's table exceeds a need [Pa], (flows, cases)."""
-        asked, _ = need.at(self.grids[number][:, None])
-        return np.asarray(self.values[number][:, None] - asked)
-
-
-@dataclass(frozen=True)
-class PowerNeed:
-    """A suction [Pa] through a need at a flow (cases,) that grows with a power of the flow, above -push [Pa]."""
-
-    flow_m3_s: Floats
-    need_pa: Floats
-    power: Floats
-    push_pa: Floats
-
-    def take(self, cases: NDArray[np.intp]) -> PowerNeed:
-        """Return some cases."""
-        return PowerNeed(self.flow_m3_s[cases], self.need_pa[cases], self.power[cases], self.push_pa[cases])
-
-    def through(self, flow_m3_s: Floats, need_pa: Floats) -> PowerNeed:
-        """Return the power through the last need and another one; the last power where they hardly differ."""
-        apart = np.abs(flow_m3_s - self.flow_m3_s) > NARROW * self.flow_m3_s
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.log((need_pa + self.push_pa) / (self.need_pa + self.push_pa))
-            shown = ratio / np.log(flow_m3_s / self.flow_m3_s)
-        power = np.where(apart & (shown > 1.0), np.minimum(shown, 2.0), self.power)
-        return PowerNeed(flow_m3_s, need_pa, power, self.push_pa)
-
-    def at(self, flow_m3_s: Floats) -> tuple[Floats, Floats]:
-        """Return the suction [Pa] and its slope [Pa s/m3] at flows (cases,) or (flows, 1)."""
-        above = (self.need_pa + self.push_pa) * (flow_m3_s / self.flow_m3_s) ** self.power
-        return above - self.push_pa, self.power * above / np.maximum(flow_m3_s, 1e-30)
 
 
 def _line(offset: Floats) -> Asked:
@@ -264,7 +205,7 @@ def _half_flow(grid: Floats, values: Floats) -> float:
     return float(grid[last] + share * (grid[last + 1] - grid[last]))
 
 
-def _newton_in_bracket(
+def newton_in_bracket(
     supply: Supply, asked: Asked, gain: Floats, low: Floats, high: Floats, flow: Floats
 ) -> tuple[Floats, Floats]:
     """Find where asked = gain * pressure by safeguarded Newton, each case stopping by itself: its bits are its own.

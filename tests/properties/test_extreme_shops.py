@@ -92,7 +92,7 @@ def drawn(seed: int, pushed: bool = False) -> tuple[Shop, int]:
             run("main", *main, end()),
             *runs,
             table=[*_curve(rng), *(loaded if rng.uniform() < 0.5 else NO_PARTS)],
-            gates={"leak": float(rng.choice([0.0, 0.0001, 0.01, 0.3]))},
+            gates={"leak": f"{rng.choice([0.0, 0.01, 1.0, 30.0])} %"},
             method={
                 "junction": str(rng.choice(["momentum", "handbook"])),
                 "friction": str(rng.choice(["colebrook", "handbook"])),
