@@ -65,7 +65,8 @@ def _on_supplies(
 
     solved = Solved.empty(tree.size, len(index))
     if not sure:
-        solved = _in_blocks(tree, numbers, method, crossing.tops[index], crossing.parabola_ends()[index], closure_of)
+        top, most, rising = crossing.tops[index], crossing.parabola_ends()[index], crossing.rising[index]
+        solved = _in_blocks(tree, numbers, method, top, most, closure_of, stays=rising)
     beyond = solved.flow[tree.root] + solved.leak[tree.root] > crossing.last_flows[index]
     solved.converged[beyond & crossing.rising[index]] = False
     left = hard_cases(tree, numbers, solved)
@@ -153,7 +154,9 @@ def _in_blocks(
     most: Floats,
     closure_of: Callable[[Indices], Closure],
     fixed: Floats | None = None,
+    stays: NDArray[np.bool_] | bool = False,
 ) -> Solved:
+    """Solve cases in blocks, and by letting leaks in those that Newton's method leaves, but for some (`stays`)."""
     _keep_memory()
     cases = len(pressure)
     whole = Solved.empty(tree.size, cases)
@@ -163,7 +166,7 @@ def _in_blocks(
         own = numbers.take(part)
         state = start_state(tree, own, pressure[part], most[part], None if fixed is None else fixed[:, part])
         iterate(tree, own, method, state, closure_of(block), whole.part(part))
-    left = np.flatnonzero(~whole.converged)
+    left = np.flatnonzero(~(whole.converged | stays))
     if len(left) and (numbers.leak.any() or numbers.source is not None):
         own, held = numbers.take(left), None if fixed is None else fixed[:, left]
         state = start_state(tree, own, pressure[left], most[left], held)
