@@ -57,4 +57,4 @@ def _closed_in(batch: Batch, column: int, ends: Floats, over: Floats) -> Floats:
         passed = np.sign(here) == np.sign(over[1])
         over = np.stack([np.where(passed, 0.5 * over[0], over[1]), here])
         ends = np.stack([np.where(passed, ends[0], ends[1]), flow])
-    return flow[np.isfinite(flow)]
+    return np.asarray(flow[np.isfinite(flow)])
