@@ -38,13 +38,11 @@ Floats = NDArray[np.float64]
 MachineWord = Literal["ok", "just short", "short", "open", "shut", "off"]
 SectionWord = Literal["moves", "slow", "settles", "no length", "no chips", "idle"]
 
-TOLD_M3_S = 1e-4
-"""Air that blows out of a port below which nothing is said of it [m3/s], a fifth of a cfm: our judgement, no source."""
 
 
 @dataclass(frozen=True)
 class PortAnswer:
-    """Air at one port [m3/s], negative where it is blown out, and what it wants; taking: its gates are open."""
+    """Air at one port [m3/s], and what it wants; taking: its gates are open."""
 
     machine: str
     run: str
@@ -382,12 +380,6 @@ class Case:
     def slowest_of_grade(self) -> SectionAnswer | None:
         """The section that gives the case its chip grade; None where none pass."""
         return min((s for s in self.sections if s.word in CHIPS), key=_worst_first, default=None)
-
-    @property
-    def blown_out(self) -> tuple[tuple[MachineAnswer, PortAnswer], ...]:
-        """Ports that air is blown out of into the room, the most first; under a litre in ten seconds is not told."""
-        found = [(machine, port) for machine in self.machines for port in machine.ports if port.flow_m3_s < -TOLD_M3_S]
-        return tuple(sorted(found, key=lambda pair: pair[1].flow_m3_s))
 
     def machine(self, name: str) -> MachineAnswer:
         """Return a machine's answer by its name as written."""

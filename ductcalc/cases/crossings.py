@@ -10,7 +10,9 @@ from ductcalc.solve.operating import at_flow
 from ductcalc.solve.supply import Supply
 
 Floats = NDArray[np.float64]
-SAMPLES = 160
+SAMPLES, MOST_ROUNDS = 160, 60
+NEAREST = 1e-12
+"""Relative width of the last step of a crossing: what the solver leaves in a pressure moves it as far."""
 
 
 def rises(supply: Supply) -> bool:
@@ -22,22 +24,37 @@ def rises(supply: Supply) -> bool:
 def other_crossings(batch: Batch, column: int) -> tuple[float, ...]:
     """Return the flows [m3/s] beside the operating point at which a case's ducts take what the blower offers.
 
-    Sampled on 160 flows up to the curve's last point, each solved exactly, and a straight line between neighbours.
+    Looked for between the curve's points and 160 flows up to the last one, then closed in on.
     """
     supply = batch.supplies[batch.index[column]]
     if not rises(supply):
         return ()
-    flows = np.linspace(0.0, supply.last_flow_m3_s, SAMPLES + 1)[1:]
-    numbers = batch.numbers.take(np.full(SAMPLES, column))
-    solved = at_flow(batch.model.tree, numbers, batch.model.junction, flows)
-    over = supply.available(flows)[0] - solved.end[batch.model.tree.root]
-    found = _zeros(flows[solved.converged], over[solved.converged])
+    even = np.linspace(0.0, supply.last_flow_m3_s, SAMPLES + 1)
+    flows = np.union1d(even, supply.curve.breaks)[1:]
+    over = _over(batch, column, flows)
     own = float(batch.collector_flow[column])
-    step = flows[1] - flows[0]
-    return tuple(flow for flow in found if abs(flow - own) > step)
+    beside = (own < flows[:-1]) | (own > flows[1:])
+    turns = np.flatnonzero((np.sign(over[:-1]) * np.sign(over[1:]) < 0.0) & beside)
+    return tuple(_closed_in(batch, column, flows[[turns, turns + 1]], over[[turns, turns + 1]]).tolist())
 
 
-def _zeros(flows: Floats, values: Floats) -> list[float]:
-    turns = np.flatnonzero(np.sign(values[:-1]) * np.sign(values[1:]) < 0.0)
-    share = values[turns] / (values[turns] - values[turns + 1])
-    return [float(flow) for flow in flows[turns] + share * (flows[turns + 1] - flows[turns])]
+def _over(batch: Batch, column: int, flows: Floats) -> Floats:
+    """Return the suction [Pa] that the blower offers beyond what the ducts need at flows [m3/s], nan where unknown."""
+    numbers = batch.numbers.take(np.full(len(flows), column))
+    solved = at_flow(batch.model.tree, numbers, batch.model.junction, flows)
+    offered, _ = batch.supplies[batch.index[column]].available(flows)
+    return np.where(solved.converged, offered - solved.end[batch.model.tree.root], np.nan)
+
+
+def _closed_in(batch: Batch, column: int, ends: Floats, over: Floats) -> Floats:
+    """Return the zeros between two flows each (2, zeros) by the secant; an end that stays counts half (Illinois)."""
+    flow = ends[0]
+    for _ in range(MOST_ROUNDS if flow.size else 0):
+        last, flow = flow, ends[1] - over[1] * (ends[1] - ends[0]) / (over[1] - over[0])
+        if (np.abs(flow - last) <= NEAREST * flow).all():
+            break
+        here = _over(batch, column, flow)
+        passed = np.sign(here) == np.sign(over[1])
+        over = np.stack([np.where(passed, 0.5 * over[0], over[1]), here])
+        ends = np.stack([np.where(passed, ends[0], ends[1]), flow])
+    return np.asarray(flow[np.isfinite(flow)])

@@ -8,6 +8,7 @@ from ductcalc.findings.rules import (
     bores,
     collector,
     counting,
+    curve_points,
     figures,
     gates,
     hoses,
@@ -30,5 +31,6 @@ RULES: tuple[Rule, ...] = (
     *pressures.RULES,
     *figures.RULES,
     *collector.RULES,
+    *curve_points.RULES,
     *room.RULES,
 )

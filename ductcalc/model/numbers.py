@@ -12,7 +12,6 @@ from ductcalc.model.opening import OpenState
 from ductcalc.model.sections import ModelSection
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import HANDBOOK_FLOW_POWER, HANDBOOK_SPEED_POWER, handbook_friction_per_m
-from ductcalc.physics.hoods import OUTWARD_K
 from ductcalc.physics.leakage import joint_leak_constant
 from ductcalc.shop.names import key_of
 from ductcalc.solve.numbers import FrictionRows, Numbers
@@ -25,7 +24,7 @@ def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
     """Return the solver's arrays (sections, cases) for what is open, with each decided number as picked."""
     sections, density = model.sections, model.air.density_kg_m3
     load = float(loaded_duct_factor(model.loading))
-    heads, ports, outward = _heads(model, state, pick)
+    heads, ports = _heads(model, state, pick)
     body = load * np.array([[_fixed(s.body, density, pick)] for s in sections])
     extra = load * np.array([[_shutting(s, density, pick)] for s in sections])
     shut = state.shut.astype(np.float64)
@@ -44,7 +43,6 @@ def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
         power_exponent=HANDBOOK_EXPONENT,
         source=own_blowers(model, state),
         wye_load=None if load == 1.0 else np.array([[load]]),
-        outward=outward,
     )
 
 
@@ -76,22 +74,21 @@ def _shutting(section: ModelSection, density: float, pick: Pick) -> float:
     return total
 
 
-def _heads(model: Model, state: OpenState, pick: Pick) -> tuple[Floats, Floats, Floats]:
-    """Resistance of the port that feeds each section with its reducer, of the port alone, and of it blown out of."""
+def _heads(model: Model, state: OpenState, pick: Pick) -> tuple[Floats, Floats]:
+    """Resistance of the port that feeds each section with its reducer, and of the port alone."""
     density = model.air.density_kg_m3
     load = float(loaded_duct_factor(model.loading))
     most = max((len(section.heads) for section in model.sections), default=0)
     whole = np.zeros((len(model.sections), max(most, 1)))
-    alone, outward = np.zeros_like(whole), np.zeros_like(whole)
+    alone = np.zeros_like(whole)
     for number, section in enumerate(model.sections):
         for place, head in enumerate(section.heads):
             alone[number, place] = _fixed(head[:1], density, pick)
-            outward[number, place] = _charged(head[0], density, OUTWARD_K)
             whole[number, place] = alone[number, place] + load * _fixed(head[1:], density, pick)
     if most <= 1:
-        return whole, alone, outward
+        return whole, alone
     feeding = model.opening.feeding(state)
-    return tuple(np.take_along_axis(part, feeding, 1) for part in (whole, alone, outward))  # type: ignore[return-value]
+    return np.take_along_axis(whole, feeding, 1), np.take_along_axis(alone, feeding, 1)
 
 
 def _closed(model: Model, state: OpenState, tight: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import Counts, PoorestPort, chips_decide, counts, deciding_case, poorest
-from ductcalc.cases.case import TOLD_M3_S, Case, SectionAnswer
+from ductcalc.cases.case import Case, SectionAnswer
 from ductcalc.cases.judged import limits
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
@@ -72,10 +72,7 @@ def _deciding(check: Check, display: Display) -> Iterator[str]:
     if case is None:
         return
     least = poorest([case])
-    blown = poorest([one for one in check.loaded if one.solved])
-    if blown is not None and blown.port.flow_m3_s < -TOLD_M3_S:
-        yield f"{_who(blown)} gets no air: {_figures(blown, display)}."
-    elif chips_decide(case) and case.settling:
+    if chips_decide(case) and case.settling:
         yield f"chips settle with {case_title(case)} in {settling_words(case.settling[0], display)}."
     elif least is not None and case.air == "ok":
         least = poorest([one for one in check.loaded if one.solved]) or least
@@ -101,8 +98,6 @@ def _figures(least: PoorestPort, display: Display) -> str:
     """Return air of wanted air at the poorest port, with the dirty filter."""
     port = least.port
     at = f" at its port {port.run}" if len(least.machine.ports) > 1 else ""
-    if port.flow_m3_s < -TOLD_M3_S:
-        return f"{display.flow(-port.flow_m3_s)} blow OUT of it{at}, where it wants {display.flow(port.wanted_m3_s)}"
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
     return f"{got} of {display.flow(port.wanted_m3_s)}{at}, dirty filter"
 
@@ -156,8 +151,6 @@ def _close(check: Check, found: Counts) -> Iterator[str]:
 
 def settling_words(section: SectionAnswer, display: Display) -> str:
     """Return a section with its speed, and the speed below which its chips settle."""
-    if section.velocity_m_s < 0.0:
-        return f"air flows backwards in {section.section}"
     rising = ", where it rises" if section.decides == "riser" else ""
     least = display.speed(section.needed_velocity_m_s or 0.0)
     return f"{section.title}{rising}: {display.speed(section.deciding_velocity_m_s)}, least {least}"

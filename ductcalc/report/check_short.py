@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import by_effect, chips_decide, deciding_case, effect, exit_code, poorest
 from ductcalc.report.blocks import Block, Paragraph, Span, Style
-from ductcalc.report.blown_words import blown_blocks
 from ductcalc.report.case_table import case_table
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_sentences import verdict
@@ -27,7 +26,6 @@ def short_check(check: Check, display: Display, typed: Typed, every: bool = Fals
     yield from _next(check, typed)
     yield from changed_blocks(check.changes)
     yield from _said_first(check, display)
-    yield from blown_blocks(check.loaded, display)
     if any(case.asked for case in check.loaded):
         yield Paragraph("")
         yield from case_table(check.loaded, display)

@@ -17,7 +17,6 @@ from ductcalc.answers.verdict import (
 )
 from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
-from ductcalc.report.blown_words import blown_blocks
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_notes import foot_blocks, limit_blocks
 from ductcalc.report.check_sentences import case_title, verdict, why_no_answer
@@ -46,7 +45,6 @@ def check_blocks(
     yield from changed_blocks(check.changes)
     yield from _provisional(check, display)
     yield from _always_open(check)
-    yield from blown_blocks(check.loaded, display)
     asked = any(case.asked for case in check.loaded)
     if asked:
         yield from _key_machines(check, display)

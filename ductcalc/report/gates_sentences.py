@@ -78,11 +78,12 @@ def _sets(gates: Gates) -> Iterator[str]:
 
 def past_words(gates: Gates) -> str:
     """Say why nothing is known of some sets."""
-    if not gates.unsettled:
-        return "past the end of the blower's points"
-    if gates.unsettled >= gates.no_answer:
-        return "no flow was found that passes the independent check"
-    return "past the end of the blower's points, or no flow was found that passes the independent check"
+    blown = gates.asked.store.blown_out
+    reasons = ["past the end of the blower's points"] if gates.unsettled < gates.no_answer else []
+    reasons += [f"air would blow OUT of {listed(list(blown))}"] if blown else []
+    if gates.unsettled > blown.total():
+        reasons.append("no flow was found that passes the independent check")
+    return ", or ".join(reasons)
 
 
 def few(names: Sequence[str]) -> str:

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from ductcalc.answers.losses import BESIDE_THE_WAY, Losses, LossGroup, LossRow
 from ductcalc.answers.verdict import heaviest_groups, joint_leak_on_way
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
-from ductcalc.report.blown_words import blown_blocks
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import noted, program_line
@@ -45,10 +44,7 @@ def losses_blocks(
     """Yield the branch loss report of a solved case."""
     sources = Numbered()
     rows = losses.largest_first() if largest_first else losses.rows
-    blown = any(machine.machine == losses.machine for machine, _ in losses.case.blown_out)
-    if not blown:
-        yield Paragraph((Span(_headline(losses, display), "strong"),))
-    yield from blown_blocks([losses.case], display)
+    yield Paragraph((Span(_headline(losses, display), "strong"),))
     yield from changed_blocks(losses.changes)
     yield Paragraph(_place(losses, display))
     yield Heading("Largest first" if largest_first else "From the port to the collector")
@@ -74,9 +70,7 @@ def short_losses(
 ) -> Iterator[Block]:
     """Yield the bill in short: the pieces, then the kinds of pieces; every: all warnings."""
     rows = losses.largest_first() if largest_first else losses.rows
-    if not any(machine.machine == losses.machine for machine, _ in losses.case.blown_out):
-        yield Paragraph((Span(_headline(losses, display), "strong"),))
-    yield from blown_blocks([losses.case], display)
+    yield Paragraph((Span(_headline(losses, display), "strong"),))
     yield from changed_blocks(losses.changes)
     yield Paragraph(_place(losses, display))
     yield Paragraph("")
@@ -187,9 +181,7 @@ def _explained(rows: Sequence[LossRow]) -> Iterator[Block]:
     shared = list(dict.fromkeys(name for row in rows for name in row.shared_by))
     if shared:
         yield Paragraph(f"* air of other open machines passes here too: {listed(shared)} share these pieces.")
-    if any(row.flow_m3_s < 0.0 for row in rows):
-        yield Paragraph("Where the flow is below zero air goes backwards, out of the port; so its losses are, too.")
-    elif any(row.loss_pa < 0.0 for row in rows if row.group == "wye"):
+    if any(row.loss_pa < 0.0 for row in rows if row.group == "wye"):
         yield Paragraph("A loss below zero is a gain: at the wye a faster stream drags this slower one along.")
 
 

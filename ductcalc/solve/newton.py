@@ -29,10 +29,13 @@ LEAST_CURVATURE = 50.0
 """Error left over the square of the last change, at least: in ducts about 1 as a rule, 150 now and then."""
 
 LEAST_SHARE, TINY_FLOW_M3_S = 1e-3, 1e-12
-MOST_ITERATIONS, MOST_PUSHED = 80, 30
-"""Rounds after which a case is left; sooner where an own blower pushes, since a flow that turns round never settles."""
+MOST_ITERATIONS = 30
+"""Rounds after which a case is left: three to six are usual, and one whose flow would turn round never settles."""
 
-LEAST_KEPT = 0.3
+LEAST_KEPT, MOST_PUSHED = 0.3, 0.5
+"""Share of a flow that one step leaves at least; of the greatest pressure or flow that it changes at most where an
+own blower pushes."""
+
 TINY_PRESSURE_PA = 1e-9
 ROUGH_FRICTION_FACTOR = 0.02
 
@@ -86,7 +89,11 @@ Closure = Callable[[Round], Floats]
 
 @dataclass
 class Solved:
-    """Section flows, start and end pressures, joint leaks (sections, cases); which cases converged; iterations."""
+    """Section flows, start and end pressures, joint leaks (sections, cases); which cases converged; iterations.
+
+    outward: the section through which air would be blown out into the room (cases,), -1 where none is: such a case
+    has no answer. Of cases without an answer everything else is 0.
+    """
 
     flow: Floats
     start: Floats
@@ -94,21 +101,28 @@ class Solved:
     leak: Floats
     converged: NDArray[np.bool_]
     iterations: NDArray[np.intp]
+    outward: NDArray[np.intp]
 
     @classmethod
     def empty(cls, sections: int, cases: int) -> Solved:
         """Room for so many cases, none of them converged."""
         flow, start, end, leak = (np.zeros((sections, cases)) for _ in range(4))
-        return cls(flow, start, end, leak, np.zeros(cases, dtype=bool), np.zeros(cases, dtype=np.intp))
+        whole = np.zeros(cases, dtype=np.intp)
+        return cls(flow, start, end, leak, np.zeros(cases, dtype=bool), whole, whole - 1)
 
-    def clear(self, cases: NDArray[np.intp]) -> None:
+    def clear_unsettled(self) -> None:
         """Take back what was found of cases that have not converged."""
         for found in (self.flow, self.start, self.end, self.leak, self.iterations):
-            found[..., cases] = 0
+            found[..., ~self.converged] = 0
 
-    def part(self, cases: slice) -> Solved:
-        """Some of the cases, in the same memory."""
+    def part(self, cases: slice | NDArray[np.intp]) -> Solved:
+        """Some of the cases, in the same memory where they are a slice."""
         return Solved(*(getattr(self, field.name)[..., cases] for field in fields(self)))
+
+    def put(self, cases: NDArray[np.intp], found: Solved) -> None:
+        """Write what was found of some cases."""
+        for field in fields(self):
+            getattr(self, field.name)[..., cases] = getattr(found, field.name)
 
 
 def leak_kinetics(numbers: Numbers, tree: Tree) -> Floats:
@@ -125,14 +139,21 @@ def joint_leaks(
     """Return joint leaks [m3/s] with slopes in end pressure and in the section's flow; (sections, cases).
 
     The mean static suction is that of the stretch behind the port (or, where a gate is shut, of the section's end).
+    Where a machine's own blower holds a section over the room's pressure its joints leak outwards by the same law;
+    without one that happens on the way only, and they are taken as still.
     """
     half = 0.5 * (1.0 - numbers.shut)
     kinetic = kinetics * state.flow
     mean = state.end + kinetic * state.flow - half * loss
     mean_slope = 2.0 * kinetic - half * slope
-    safe = np.maximum(mean, TINY_PRESSURE_PA)
-    leak = numbers.leak * safe**LEAKAGE_EXPONENT
-    gain = np.where(mean > TINY_PRESSURE_PA, LEAKAGE_EXPONENT * leak / safe, 0.0)
+    if numbers.source is None:
+        safe = np.maximum(mean, TINY_PRESSURE_PA)
+        leak = numbers.leak * safe**LEAKAGE_EXPONENT
+        gain = np.where(mean > TINY_PRESSURE_PA, LEAKAGE_EXPONENT * leak / safe, 0.0)
+    else:
+        safe = np.maximum(np.abs(mean), TINY_PRESSURE_PA)
+        gain = LEAKAGE_EXPONENT * numbers.leak * safe ** (LEAKAGE_EXPONENT - 1.0)
+        leak = gain / LEAKAGE_EXPONENT * mean
     return leak, gain, gain * mean_slope
 
 
@@ -203,8 +224,15 @@ def linearise(
 def _advance(state: State, step: Step, root: Floats, pushed: bool) -> State:
     """Take the step; a flow never falls by more than seven tenths at once, so that none turns negative.
 
-    Nor does a suction, whose leaks would change too steeply; where a machine's own blower pushes it may turn.
+    Nor does a suction, whose leaks would change too steeply. Where a machine's own blower pushes a suction may turn
+    round, and the whole step is cut short instead, since far from the solution the slopes foresee little.
     """
+    if pushed:
+        flows, pressures = (np.abs(part).max(axis=0) for part in (step.flow, step.end))
+        scale = np.abs(state.end).max(axis=0) + np.abs(state.start).max(axis=0)
+        times = np.maximum(flows / state.flow.max(axis=0), pressures / scale) / MOST_PUSHED
+        share = 1.0 / np.maximum(1.0, times)
+        step = Step(share * step.flow, share * step.end, share * step.start)
     flow = np.maximum(state.flow + step.flow, LEAST_KEPT * state.flow)
     end = state.end + step.end
     if not pushed:
@@ -236,7 +264,8 @@ def iterate(
 ) -> None:
     """Run Newton's method until each case has settled, and write it into `done`.
 
-    `closure` ends each iteration at the collector. A case that runs away is left unconverged, without warnings.
+    `closure` ends each iteration at the collector. A case that runs away is left unconverged, without warnings, and
+    as it was last.
     """
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         _iterate(tree, numbers, method, state, closure, done)
@@ -249,7 +278,7 @@ def _iterate(
     kinetics = leak_kinetics(numbers, tree) if numbers.leak.any() else None
     columns = np.arange(state.flow.shape[1])
     before = np.ones(len(columns))
-    for iteration in range(1, (MOST_ITERATIONS if numbers.source is None else MOST_PUSHED) + 1):
+    for iteration in range(1, MOST_ITERATIONS + 1):
         linear, leak, root = linearise(tree, numbers, kinetics, law, state)
         sweep = Elimination(tree, linear, law.shared)
         turn = Round(columns, state, linear, leak, sweep, tree.root)
@@ -257,7 +286,7 @@ def _iterate(
         change = _change(state, step)
         settled = (_error_left(change, before) < TOLERANCE) | (change < LAST_CHANGE)
         state = _advance(state, step, root, numbers.source is not None)
-        if settled.any():
+        if settled.any() or iteration == MOST_ITERATIONS:
             leak = leak + linear.leak_gain * step.end + linear.leak_flow_gain * step.flow
             _keep(done, state, leak, columns)
             done.converged[columns], done.iterations[columns] = settled, iteration
@@ -271,7 +300,6 @@ def _iterate(
             if numbers.geometry is not None:
                 law = junction_law(tree, method, numbers.geometry)
         before = change
-    done.clear(columns)
 
 
 def _keep(done: Solved, state: State, leak: Floats, columns: NDArray[np.intp]) -> None:

@@ -52,7 +52,6 @@ class Numbers:
     source: (sections, 1 or cases) pressure [Pa] of a machine's own blower at the section's port.
     wye_load: (1, 1 or cases) by which losses at wyes grow (chips in the air); None is not at all.
     geometry: bores and angles where cases differ in them, None: those of the tree.
-    outward: resistance [Pa s2/m6] of a port that air is blown out of, in place of `before`; None: the same as inwards.
     """
 
     density_kg_m3: float
@@ -67,7 +66,6 @@ class Numbers:
     source: Floats | None = None
     wye_load: Floats | None = None
     geometry: Geometry | None = None
-    outward: Floats | None = None
 
     @property
     def cases(self) -> int:
@@ -96,7 +94,6 @@ class Numbers:
             None if self.source is None else cut(self.source),
             None if self.wye_load is None else cut(self.wye_load),
             None if self.geometry is None else self.geometry.take(columns),
-            None if self.outward is None else cut(self.outward),
         )
 
 
@@ -127,10 +124,9 @@ def side_by_side(
     if any(part.wye_load is not None for part in parts):
         wye_load = join([NO_LOAD if part.wye_load is None else part.wye_load for part in parts])
     geometry = None if geometries is None else geometries_side_by_side(geometries, widths)
-    outward = None if first.outward is None else own("outward")
     return Numbers(
         first.density_kg_m3, own("fixed"), own("before"), own("shut"), own("closed"), own("leak"),
-        friction, power, first.power_exponent, source, wye_load, geometry, outward,
+        friction, power, first.power_exponent, source, wye_load, geometry,
     )
 
 

@@ -9,11 +9,12 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.solve.either_way import AtEnd, first_point, settle
+from ductcalc.solve.closing_in import ClosingIn
 from ductcalc.solve.junctions import Method
-from ductcalc.solve.newton import Closure, Round, Solved, iterate, leak_kinetics, start_state
+from ductcalc.solve.newton import Closure, Round, Solved, iterate, start_state
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.supply import Crossing, Supply
+from ductcalc.solve.sure import hard_cases, let_in, name_outward
 from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
@@ -26,8 +27,8 @@ NO_FLOW_M3_S = 1e-30
 LEAST_ANSWER = 1e-6
 """Least change of a port's pressure per change at the collector: far ports answer little where much leaks."""
 KEPT_MEMORY_BYTES = 24 * 2**20
-STEEP = 1e-3
-"""On a wall of a curve pressures are held against what this share of the flow changes in them."""
+MOST_FLOWS = 60
+"""Flows that are tried in closing in on a crossing."""
 
 
 def operating_point(
@@ -35,13 +36,24 @@ def operating_point(
 ) -> Solved:
     """Solve every case on its supply; `index` (cases,) says which. Cases that failed are marked, never guessed.
 
-    sure: take the slow way with halved steps at once, which otherwise is left to cases that the fast way leaves.
-    A case in which air would flow backwards through the collector counts as failed, but its flows are kept.
+    sure: close in on the crossing at once, which otherwise is left to cases that Newton's method leaves.
     A flow past a supply's last point is returned as found on its straight extension: the caller must refuse it.
     """
     crossing = Crossing(supplies)
-    top = np.array([float(values.max()) for values in crossing.values])
-    most = crossing.parabola_ends()
+
+    def solve(own: Numbers, cases: Indices) -> Solved:
+        return _on_supplies(tree, own, method, crossing, index[cases], sure)
+
+    solved = solve(numbers, np.arange(len(index)))
+    name_outward(tree, numbers, solved, solve)
+    solved.clear_unsettled()
+    return solved
+
+
+def _on_supplies(
+    tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Indices, sure: bool
+) -> Solved:
+    """Solve every case in which all air goes forward; of the others what was last stays."""
 
     def closure_of(block: Indices) -> Closure:
         def close(turn: Round) -> Floats:
@@ -51,19 +63,36 @@ def operating_point(
 
         return close
 
-    if sure:
-        solved = Solved.empty(tree.size, len(index))
-    else:
-        solved = _in_blocks(tree, numbers, method, top[index], most[index], closure_of)
-
-    def at_end(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
-        mine = index[cases]
-        here, slope = crossing.at(mine, flow)
-        scale = np.maximum(top[mine], STEEP * np.abs(slope * flow))
-        return crossing.solve(mine, offset, gain, flow)[1], (end - here) / scale
-
-    _again(tree, numbers, method, solved, top[index], most[index], at_end)
+    solved = Solved.empty(tree.size, len(index))
+    if not sure:
+        top, most, rising = crossing.tops[index], crossing.parabola_ends()[index], crossing.rising[index]
+        solved = _in_blocks(tree, numbers, method, top, most, closure_of, stays=rising)
+    beyond = solved.flow[tree.root] + solved.leak[tree.root] > crossing.last_flows[index]
+    solved.converged[beyond & crossing.rising[index]] = False
+    left = hard_cases(tree, numbers, solved)
+    if len(left):
+        found = _closed_in(tree, numbers.take(left), method, crossing, index[left])
+        good = np.flatnonzero(found.converged)
+        solved.put(left[good], found.part(good))
     return solved
+
+
+def _closed_in(tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Indices) -> Solved:
+    """Solve cases by what their ducts need at one given flow after the other."""
+    push = np.zeros(len(index)) if numbers.source is None else numbers.source.max(axis=0) + np.zeros(len(index))
+    search, cases = ClosingIn(crossing, index, push), np.arange(len(index))
+    found = Solved.empty(tree.size, len(index))
+    for _ in range(MOST_FLOWS):
+        here = at_flow(tree, numbers.take(cases), method, search.flow)
+        need = here.end[tree.root]
+        met = search.met(need) & here.converged
+        found.put(cases[met], here.part(np.flatnonzero(met)))
+        going = np.flatnonzero(here.converged & ~met)
+        if not len(going):
+            break
+        search.go_on(need, going)
+        cases = cases[going]
+    return found
 
 
 def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> Solved:
@@ -78,12 +107,7 @@ def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> 
 
     ample = np.full(len(flow_m3_s), AMPLE_PA)
     solved = _in_blocks(tree, numbers, method, ample, flow_m3_s, closure_of)
-
-    def at_end(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
-        asked = flow_m3_s[cases]
-        return (asked - offset) / np.maximum(gain, NO_FLOW_M3_S), (flow - asked) / np.maximum(asked, NO_FLOW_M3_S)
-
-    _again(tree, numbers, method, solved, ample, np.maximum(flow_m3_s, NO_FLOW_M3_S), at_end)
+    solved.clear_unsettled()
     return solved
 
 
@@ -108,7 +132,9 @@ def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: F
         return close
 
     guess = np.full(wanted_m3_s.shape[1], GUESS_PA)
-    return _in_blocks(tree, held, method, guess, guess, closure_of, wanted_m3_s)
+    solved = _in_blocks(tree, held, method, guess, guess, closure_of, wanted_m3_s)
+    solved.clear_unsettled()
+    return solved
 
 
 @cache
@@ -120,37 +146,6 @@ def _keep_memory() -> None:
     np.empty(KEPT_MEMORY_BYTES, dtype=np.uint8)
 
 
-def _again(
-    tree: Tree, numbers: Numbers, method: Method, solved: Solved, pressure: Floats, most: Floats, at_end: AtEnd
-) -> None:
-    """Solve the cases that the fast way left, or in which joints leak outwards, where flows may turn round."""
-    if numbers.source is not None:
-        solved.converged &= ~_leaks_outwards(tree, numbers, solved)
-    left = np.flatnonzero(~solved.converged)
-    if not len(left):
-        return
-    own = numbers.take(left)
-    state = start_state(tree, own, pressure[left], most[left])
-    scale = pressure[left] + (0.0 if own.source is None else np.abs(own.source).max(axis=0))
-
-    def ending(cases: Indices, flow: Floats, end: Floats, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
-        return at_end(left[cases], flow, end, offset, gain)
-
-    found, _ = settle(tree, own, method, first_point(tree, own, state), scale, most[left], ending)
-    found.converged &= found.flow[tree.root] + found.leak[tree.root] >= 0.0
-    for name in ("flow", "start", "end", "leak", "converged", "iterations"):
-        getattr(solved, name)[..., left] = getattr(found, name)
-
-
-def _leaks_outwards(tree: Tree, numbers: Numbers, solved: Solved) -> NDArray[np.bool_]:
-    """Return the cases (cases,) in which some joints stand over the room's pressure."""
-    if not numbers.leak.any():
-        return np.zeros(len(solved.converged), dtype=bool)
-    half = 0.5 * (1.0 - numbers.shut)
-    mean = solved.end + leak_kinetics(numbers, tree) * solved.flow**2 - half * (solved.end - solved.start)
-    return np.asarray(((numbers.leak > 0.0) & (mean < 0.0)).any(axis=0))
-
-
 def _in_blocks(
     tree: Tree,
     numbers: Numbers,
@@ -159,7 +154,9 @@ def _in_blocks(
     most: Floats,
     closure_of: Callable[[Indices], Closure],
     fixed: Floats | None = None,
+    stays: NDArray[np.bool_] | bool = False,
 ) -> Solved:
+    """Solve cases in blocks, and by letting leaks in those that Newton's method leaves, but for some (`stays`)."""
     _keep_memory()
     cases = len(pressure)
     whole = Solved.empty(tree.size, cases)
@@ -169,4 +166,9 @@ def _in_blocks(
         own = numbers.take(part)
         state = start_state(tree, own, pressure[part], most[part], None if fixed is None else fixed[:, part])
         iterate(tree, own, method, state, closure_of(block), whole.part(part))
+    left = np.flatnonzero(~(whole.converged | stays))
+    if len(left) and (numbers.leak.any() or numbers.source is not None):
+        own, held = numbers.take(left), None if fixed is None else fixed[:, left]
+        state = start_state(tree, own, pressure[left], most[left], held)
+        whole.put(left, let_in(tree, own, method, state, lambda some: closure_of(left[some])))
     return whole

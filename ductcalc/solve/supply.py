@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -13,6 +13,9 @@ from ductcalc.physics.curve import PiecewiseCubic, evaluate
 from ductcalc.physics.friction import TURBULENT_REYNOLDS, friction_factor, friction_with_slope
 
 Floats = NDArray[np.float64]
+Asked = Callable[[Floats], tuple[Floats, Floats]]
+"""What is asked for at flows (cases,), with its slope, in the unit of the pressure times the line's gain."""
+
 STEPS_PER_PIECE, STEPS_ON_A_HUMP = 4, 32
 """Steps on which crossings are looked for; a curve that rises somewhere may have two close to each other."""
 
@@ -114,6 +117,21 @@ class Crossing:
         self.values = [s.available(g)[0] for s, g in zip(supplies, self.grids, strict=True)]
         self.falling = [bool((np.diff(values) <= 0.0).all()) for values in self.values]
 
+    @property
+    def rising(self) -> NDArray[np.bool_]:
+        """Return which supplies rise somewhere (supplies,)."""
+        return ~np.array(self.falling)
+
+    @property
+    def last_flows(self) -> Floats:
+        """Return the flow of each supply's last point (supplies,) [m3/s]."""
+        return np.array([supply.last_flow_m3_s for supply in self.supplies])
+
+    @property
+    def tops(self) -> Floats:
+        """Return each supply's greatest pressure [Pa] (supplies,)."""
+        return np.array([float(values.max()) for values in self.values])
+
     def parabola_ends(self) -> Floats:
         """Return the most flow (supplies,) [m3/s] of the parabola from each greatest pressure through half of it."""
         return np.array([_half_flow(g, v) * 2.0**0.5 for g, v in zip(self.grids, self.values, strict=True)])
@@ -134,12 +152,10 @@ class Crossing:
         near: flows (cases,) from which it is looked for where a supply only falls, so that there is one crossing.
         """
         flow, pressure = np.empty_like(offset), np.empty_like(offset)
-        for number in range(len(self.supplies)):
-            mine = np.flatnonzero(index == number)
-            if len(mine):
-                own = offset[mine], gain[mine]
-                found = self._only(number, *own, near[mine]) if self.falling[number] else self._one(number, *own)
-                flow[mine], pressure[mine] = found
+        for number, _, mine in self.each(index):
+            own = offset[mine], gain[mine]
+            found = self._only(number, *own, near[mine]) if self.falling[number] else self._one(number, *own)
+            flow[mine], pressure[mine] = found
         return flow, pressure
 
     def _only(self, number: int, offset: Floats, gain: Floats, near: Floats) -> tuple[Floats, Floats]:
@@ -147,7 +163,7 @@ class Crossing:
         none = offset + gain * self.values[number][0] <= 0.0
         start = np.where(none, 0.0, np.minimum(np.maximum(near, 0.0), self.grids[number][-1]))
         high = np.where(none, 0.0, np.inf)
-        return _newton_in_bracket(self.supplies[number], offset, gain, np.zeros_like(offset), high, start)
+        return newton_in_bracket(self.supplies[number], _line(offset), gain, np.zeros_like(offset), high, start)
 
     def _one(self, number: int, offset: Floats, gain: Floats) -> tuple[Floats, Floats]:
         """Find the crossing farthest right of a supply that also rises, from a table of it."""
@@ -164,7 +180,19 @@ class Crossing:
         left, right = surplus[last, cases], surplus[after, cases]
         share = np.where(none | beyond, 0.0, left / np.where(left == right, 1.0, left - right))
         start = low + share * np.where(none | beyond, 0.0, grid[after] - low)
-        return _newton_in_bracket(supply, offset, gain, low, high, start)
+        return newton_in_bracket(supply, _line(offset), gain, low, high, start)
+
+    def each(self, index: NDArray[np.intp]) -> Iterator[tuple[int, Supply, NDArray[np.intp]]]:
+        """Yield each supply that has cases, with its number and its cases."""
+        for number, supply in enumerate(self.supplies):
+            mine = np.flatnonzero(index == number)
+            if len(mine):
+                yield number, supply, mine
+
+
+def _line(offset: Floats) -> Asked:
+    """Return what a line asks for, in flow [m3/s]: flow - offset, to be met by gain * pressure."""
+    return lambda flow: (flow - offset, np.ones_like(flow))
 
 
 def _half_flow(grid: Floats, values: Floats) -> float:
@@ -177,20 +205,21 @@ def _half_flow(grid: Floats, values: Floats) -> float:
     return float(grid[last] + share * (grid[last + 1] - grid[last]))
 
 
-def _newton_in_bracket(
-    supply: Supply, offset: Floats, gain: Floats, low: Floats, high: Floats, flow: Floats
+def newton_in_bracket(
+    supply: Supply, asked: Asked, gain: Floats, low: Floats, high: Floats, flow: Floats
 ) -> tuple[Floats, Floats]:
-    """Safeguarded Newton, each case stopping by itself so that its bits do not depend on the others.
+    """Find where asked = gain * pressure by safeguarded Newton, each case stopping by itself: its bits are its own.
 
     The last step is so small that the pressure follows it along the slope, without another look at the curve.
     """
     value, slope = supply.available(flow)
     active, last_step = np.ones(flow.shape, dtype=bool), supply.last_step
     for _ in range(60):
-        surplus = flow - offset - gain * value
+        wanted, steep = asked(flow)
+        surplus = wanted - gain * value
         low = np.where(surplus < 0.0, flow, low)
         high = np.where(surplus < 0.0, high, flow)
-        new = flow - surplus / np.maximum(1.0 - gain * slope, 1e-9)
+        new = flow - surplus / np.maximum(steep - gain * slope, 1e-9)
         middle = np.where(np.isfinite(high), 0.5 * (low + high), new)
         new = np.where((new >= low) & (new <= high), new, middle)
         step = np.where(active, new - flow, 0.0)

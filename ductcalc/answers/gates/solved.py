@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -14,6 +15,7 @@ from ductcalc.cases.case import AuditAnswer, Case
 from ductcalc.cases.choices import usable_machines
 from ductcalc.cases.judged import NOT_CONVERGED, JudgedCases, Yardstick, joined, status_of
 from ductcalc.cases.solving import collector_of, end_flow, judged_cases
+from ductcalc.cases.unsolved import outlet_of
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.shop.names import key_of
@@ -29,7 +31,8 @@ class GateSets:
     """The gate sets of one model with the loaded filter; machines by place among the usable ones.
 
     A set's key is its pattern, above it the pattern of those whose own blower stands still because they only help.
-    unsettled: sets for which no flow was found that passes the audit, not counting those past the blower's points.
+    unsettled: sets for which no flow was found that passes the audit, not counting those past the blower's points;
+    blown_out: of how many of them air would blow out of what.
     audit: the greatest residuals of all sets that have an answer.
     """
 
@@ -43,6 +46,7 @@ class GateSets:
         """Row of each usable machine among all machines."""
         self.wanted = np.array([[port.wanted_m3_s] for port in model.ports])
         self.unsettled, self.audit = 0, AuditAnswer(0.0, 0.0, 0.0)
+        self.blown_out: Counter[str] = Counter()
         self.table, self._supply = PieceTable.of(model), collector_of(model).supply("loaded")
         pushing = {key_of(m.name) for m in model.shop.settings.machines if m.own_blower_pa is not None}
         self._own_blowers = sum(1 << place for machine, place in self.place.items() if machine in pushing)
@@ -131,6 +135,7 @@ class GateSets:
         )
         self._audited(checked, found.solved)
         self.unsettled += int(np.count_nonzero(status == NOT_CONVERGED))
+        self.blown_out.update(outlet_of(model, section) for section in solved.outward[solved.outward >= 0].tolist())
         return found
 
     def _audited(self, checked: Audit, good: Flags) -> None:

@@ -203,7 +203,6 @@ def _each(numbers: Numbers, change: Callable[[NDArray[Any]], NDArray[Any]]) -> N
         leak=change(numbers.leak),
         power=None if numbers.power is None else change(numbers.power),
         source=None if numbers.source is None else change(numbers.source),
-        outward=None if numbers.outward is None else change(numbers.outward),
     )
 
 
