@@ -12,7 +12,7 @@ from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import Change
-from ductcalc.shop.collector import Collector, FlowPressure
+from ductcalc.shop.shop import Collector, FlowPressure
 
 TENFOLD, NEARLY = 10.0, 1.1
 """What a slip of the decimal point makes of a pressure; how far beyond its neighbours the right one may lie."""
