@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Literal
 from ductcalc.answers.check import Check, check
 from ductcalc.answers.compare_advice import Advice, Contender, advice, key_of_case
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs
-from ductcalc.cases.case import Case, CollectorAnswer, MachineAnswer, SectionAnswer
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Ask
+from ductcalc.cases.figures import CollectorAnswer, MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import Status
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import Findings

@@ -12,8 +12,9 @@ from math import hypot
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import PoorestPort
-from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice, named_sets
+from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import limits
 from ductcalc.cases.worth import Sensitivity, sensitivity
 from ductcalc.model.model import build_model

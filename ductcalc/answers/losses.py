@@ -12,7 +12,7 @@ import numpy as np
 
 from ductcalc.audit.offer import Offer
 from ductcalc.audit.pieces import end_velocity_pressure
-from ductcalc.cases.case import Case, MachineAnswer, PortAnswer, read_cases
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import (
     Ask,
     Choice,
@@ -22,6 +22,7 @@ from ductcalc.cases.choices import (
     no_machine,
     usable_machines,
 )
+from ductcalc.cases.figures import MachineAnswer, PortAnswer
 from ductcalc.cases.key_machines import key_machines
 from ductcalc.cases.solving import Batch, collector_of, solve_choices
 from ductcalc.errors import InputError, Place, Problem

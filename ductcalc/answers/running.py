@@ -8,7 +8,8 @@ from typing import Literal, NamedTuple
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import CasePair, pairs
-from ductcalc.cases.case import Case, CollectorAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import CollectorAnswer
 from ductcalc.cases.solving import collector_of
 from ductcalc.catalog import Fact, fact
 from ductcalc.model.collector import ModelCollector

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.losses import Losses, LossGroup
-from ductcalc.cases.case import Case, MachineAnswer, PortAnswer, SectionAnswer, hardest_path
+from ductcalc.cases.case import Case, hardest_path
+from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.cases.judged import limits
 from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.cases.worth import WorthAnswer

@@ -4,19 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal, cast
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.audit.offer import Offer
-from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.crossings import other_crossings
+from ductcalc.cases.figures import (
+    AuditAnswer,
+    CollectorAnswer,
+    MachineAnswer,
+    PathAnswer,
+    PortAnswer,
+    SectionAnswer,
+    SectionWord,
+    WantedAnswer,
+)
 from ductcalc.cases.judged import (
     AIR,
     CHIPS,
-    ROUNDING,
     SETTLES,
     SOLVED,
     STATUS,
@@ -24,206 +31,16 @@ from ductcalc.cases.judged import (
     ChipGrade,
     JudgedCases,
     Status,
-    air_grade,
     limits,
-    near_limit,
 )
-from ductcalc.cases.solving import Batch, collector_of, surplus_pa, wanted_flows, wanted_of
+from ductcalc.cases.reading import collector_answer, wanted_answer
+from ductcalc.cases.solving import Batch, surplus_pa
 from ductcalc.cases.unsolved import CHECK_FAILED, why_unsolved
-from ductcalc.model.collector import FilterState, RatedPart
+from ductcalc.model.collector import FilterState
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
 
 Floats = NDArray[np.float64]
-MachineWord = Literal["ok", "just short", "short", "open", "shut", "off"]
-SectionWord = Literal["moves", "slow", "settles", "no length", "no chips", "idle"]
-
-
-
-@dataclass(frozen=True)
-class PortAnswer:
-    """Air at one port [m3/s], and what it wants; taking: its gates are open."""
-
-    machine: str
-    run: str
-    flow_m3_s: float
-    wanted_m3_s: float
-    velocity_m_s: float
-    taking: bool
-
-    @property
-    def share(self) -> float:
-        """Its air over what it wants."""
-        return self.flow_m3_s / self.wanted_m3_s
-
-    @property
-    def grade(self) -> AirGrade:
-        """The grade of its air."""
-        return air_grade(self.share)
-
-    @property
-    def enough(self) -> bool:
-        """Whether it gets the air it wants."""
-        return self.grade == "ok"
-
-
-@dataclass(frozen=True)
-class MachineAnswer:
-    """A machine in a case. asked: it was chosen; runs: it makes chips; open: air enters it.
-
-    flow_m3_s: with what the gates of ports that are switched off leak. ports: its usable ports.
-    """
-
-    machine: str
-    open: bool
-    asked: bool
-    runs: bool
-    flow_m3_s: float
-    wanted_m3_s: float
-    ports: tuple[PortAnswer, ...]
-
-    @property
-    def share(self) -> float:
-        """Air over wanted, of the whole machine."""
-        return self.flow_m3_s / self.wanted_m3_s if self.wanted_m3_s else 0.0
-
-    @property
-    def poorest(self) -> PortAnswer:
-        """The port with the least air for what it wants."""
-        return min(self.ports, key=lambda port: port.share)
-
-    @property
-    def least_share(self) -> float:
-        """Air over wanted at its poorest port."""
-        return self.poorest.share if self.ports else 0.0
-
-    @property
-    def grade(self) -> AirGrade:
-        """The grade of its air, at its poorest port."""
-        return air_grade(self.least_share)
-
-    @property
-    def served(self) -> bool:
-        """Whether it gets the air it wants at each of its ports."""
-        return self.open and self.grade == "ok"
-
-    @property
-    def helper(self) -> bool:
-        """Whether it only helps with air."""
-        return self.asked and not self.runs
-
-    @property
-    def far_more(self) -> bool:
-        """Whether it gets far more than it wants; a remark, not a grade."""
-        return self.least_share >= limits().far_more
-
-    @property
-    def short_at_a_port(self) -> bool:
-        """Whether its air would do, were it shared out as wanted: a port takes what another one lacks."""
-        return not self.served and air_grade(self.share) == "ok"
-
-    @property
-    def word(self) -> MachineWord:
-        """Its word: its grade when it was asked for, else what its gates are."""
-        if not self.ports:
-            return "off"
-        if not self.open:
-            return "shut"
-        return self.grade if self.asked else "open"
-
-
-@dataclass(frozen=True)
-class SectionAnswer:
-    """A section: flow [m3/s], speed in its widest pipe or hose [m/s], speed that its chips need (None: no chips), loss.
-
-    velocity_m_s: where nothing has length, in the bore at its start. riser_velocity_m_s: in the widest one that rises
-    (None: nothing rises). settling_velocity_m_s: speed below which chips settle where that is nearest, `decides` says
-    in which of the two. title: the section by a name that people understand. loss_pa, wye_loss_pa [Pa],
-    joint_leak_m3_s: None where they were not kept.
-    """
-
-    section: str
-    title: str
-    run: str
-    flow_m3_s: float
-    velocity_m_s: float
-    needed_velocity_m_s: float | None
-    settling_velocity_m_s: float | None
-    riser_velocity_m_s: float | None
-    decides: Literal["level", "riser"]
-    settling_share: float
-    material: str | None
-    rises: bool
-    word: SectionWord
-    loss_pa: float | None = None
-    wye_loss_pa: float | None = None
-    joint_leak_m3_s: float | None = None
-
-    @property
-    def deciding_velocity_m_s(self) -> float:
-        """Speed [m/s] where chips are nearest to settling."""
-        return self.riser_velocity_m_s if self.decides == "riser" and self.riser_velocity_m_s else self.velocity_m_s
-
-    @property
-    def close(self) -> bool:
-        """Whether it is so near the settling speed that the calculation cannot tell."""
-        return bool(near_limit(np.array(self.settling_share), 1.0))
-
-
-@dataclass(frozen=True)
-class PathAnswer:
-    """A port's way to the collector at wanted flows: suction needed [Pa], excess over it [Pa], length [m]."""
-
-    machine: str
-    run: str
-    suction_total_pa: float
-    excess_pa: float
-    length_m: float
-
-
-@dataclass(frozen=True)
-class WantedAnswer:
-    """What the case needs at its wanted flows; margin_pa is None beyond the curve.
-
-    Without any suction that would draw the wanted flows, all of its figures are None and there are no paths.
-    """
-
-    flow_m3_s: float | None
-    suction_total_pa: float | None
-    suction_static_pa: float | None
-    margin_pa: float | None
-    worst_machine: str | None
-    farthest_machine: str | None
-    greediest_machine: str | None
-    paths: tuple[PathAnswer, ...]
-
-
-@dataclass(frozen=True)
-class CollectorAnswer:
-    """The collector's point: flow, suction at the duct's end (positive), blower pressure on its basis, parts.
-
-    power_w: the blower's power there by its own points, None when they do not tell it.
-    """
-
-    name: str
-    flow_m3_s: float
-    inlet_static_pa: float
-    inlet_total_pa: float
-    blower_pa: float
-    basis: str
-    cyclone_pa: float | None
-    filter_pa: float | None
-    left_of_curve: bool
-    power_w: float | None = None
-
-
-@dataclass(frozen=True)
-class AuditAnswer:
-    """Relative residuals of the independent check."""
-
-    pressure: float
-    mass: float
-    blower: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -436,12 +253,12 @@ class Case:
     @cached_property
     def collector(self) -> CollectorAnswer | None:
         """The collector's point; None without an answer."""
-        return _collector(self._batch, self.column, self.filter) if self.solved else None
+        return collector_answer(self._batch, self.column, self.filter) if self.solved else None
 
     @cached_property
     def wanted(self) -> WantedAnswer:
         """What it needs at its wanted flows."""
-        return _wanted(self._batch, self.column)
+        return wanted_answer(self._batch, self.column)
 
     @property
     def audit(self) -> AuditAnswer | None:
@@ -567,65 +384,6 @@ def _section_word(judged: JudgedCases, number: int, column: int) -> SectionWord:
         return CHIPS[judged.chips[number, column]] if judged.model.sections[number].widest_m else "no length"
     carrying = judged.yardstick.ranks(judged.taking[:, column : column + 1])
     return "no chips" if carrying[number, 0] else "idle"
-
-
-def _collector(batch: Batch, column: int, filter_state: FilterState) -> CollectorAnswer:
-    model = batch.model
-    collector, supply = collector_of(model), batch.supply_of(column)
-    offer, at = Offer(collector, end=batch.asked.end), batch.collector_flow[column : column + 1]
-    flow = float(at[0])
-    total = float(batch.solved.end[model.tree.root, column])
-    kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
-    return CollectorAnswer(
-        name=collector.name,
-        flow_m3_s=flow,
-        inlet_static_pa=total + kinetic,
-        inlet_total_pa=total,
-        blower_pa=float(offer.bill(at, batch.asked.loaded[column : column + 1]).blower[0]),
-        basis=collector.basis,
-        cyclone_pa=_part_pressure(offer, collector.cyclone, at),
-        filter_pa=_part_pressure(offer, collector.filter_at(filter_state), at),
-        left_of_curve=flow < supply.first_flow_m3_s * (1.0 - ROUNDING),
-        power_w=collector.power_w(flow),
-    )
-
-
-def _part_pressure(offer: Offer, part: RatedPart | None, flow: Floats) -> float | None:
-    return None if part is None else float(offer.taken(part, flow)[0])
-
-
-def _wanted(batch: Batch, column: int) -> WantedAnswer:
-    model, wanted, number = batch.model, batch.wanted, column // len(batch.filters)
-    taking = batch.state.taking[:, column]
-    is_open = [m for m in model.machines if any(taking[p] for p in model.ports_of[key_of(m)])]
-    flows = wanted_flows(model, batch.choices[number])
-    farthest = max(is_open, key=lambda m: max(model.length_m(p) for p in model.ports_of[key_of(m)]), default=None)
-    greediest = max(is_open, key=lambda m: wanted_of(model, flows, m), default=None)
-    if not wanted.converged[number] or batch.refused[column]:
-        return WantedAnswer(None, None, None, None, None, farthest, greediest, ())
-    flow, total = float(wanted.flow_m3_s[number]), float(wanted.total_pa[number])
-    supply = batch.supply_of(column)
-    paths = _paths(batch, number, total)
-    return WantedAnswer(
-        flow_m3_s=flow,
-        suction_total_pa=total,
-        suction_static_pa=total + float(end_velocity_pressure(model, model.tree.root, np.array(flow))),
-        margin_pa=None if flow > supply.last_flow_m3_s else float(wanted.offered_pa[column]) - total,
-        worst_machine=min(paths, key=lambda path: path.excess_pa).machine if paths else None,
-        farthest_machine=farthest,
-        greediest_machine=greediest,
-        paths=paths,
-    )
-
-
-def _paths(batch: Batch, number: int, total_pa: float) -> tuple[PathAnswer, ...]:
-    model, found = batch.model, batch.wanted.over_pa
-    over = np.where(np.abs(found) < ROUNDING * total_pa, 0.0, found)[:, number]
-    return tuple(
-        PathAnswer(port.machine, port.run, total_pa - float(over[p]), float(over[p]), model.length_m(p))
-        for p, port in enumerate(model.ports)
-        if not np.isnan(over[p])
-    )
 
 
 def hardest_path(case: Case, machine: str) -> PathAnswer | None:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ductcalc.cases.case import Case, MachineAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer
 from ductcalc.cases.solving import wanted_of
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of

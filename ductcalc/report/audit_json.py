@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ductcalc.cases.case import AuditAnswer, Case
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import AuditAnswer
 
 
 def audit_document(audits: Iterable[AuditAnswer | None]) -> dict[str, float] | None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Words, glued
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display

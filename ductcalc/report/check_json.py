@@ -7,7 +7,8 @@ from typing import Any
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import by_effect, exit_code, key_figures
-from ductcalc.cases.case import Case, MachineAnswer, WantedAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, WantedAnswer
 from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.cases.worth import WorthAnswer
 from ductcalc.report.check_sentences import verdict

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import Counts, PoorestPort, chips_decide, counts, deciding_case, poorest
-from ductcalc.cases.case import Case, SectionAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import SectionAnswer
 from ductcalc.cases.judged import limits
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display

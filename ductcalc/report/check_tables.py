@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import CasePair, SettlingPlace
-from ductcalc.cases.case import Case, MachineAnswer, PortAnswer, SectionAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.cases.worth import WorthAnswer
 from ductcalc.report.blocks import Column, Grid, Words
 from ductcalc.report.check_sentences import case_title

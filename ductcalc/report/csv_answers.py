@@ -8,7 +8,8 @@ from typing import Any
 from ductcalc.answers.check import Check
 from ductcalc.answers.layout import Layout
 from ductcalc.answers.losses import Losses
-from ductcalc.cases.case import Case, MachineAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
 

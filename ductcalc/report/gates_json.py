@@ -9,7 +9,8 @@ from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sorting import exit_code
 from ductcalc.answers.gates.told import SplitAnswer
-from ductcalc.cases.case import Case, MachineAnswer, PortAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, PortAnswer
 from ductcalc.report.audit_json import audit_document
 from ductcalc.report.display import Display
 from ductcalc.report.gates_sentences import verdict

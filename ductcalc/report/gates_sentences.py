@@ -8,7 +8,8 @@ from ductcalc.answers.gates.cures import AirBleed, CureAnswer, SmallerPipe
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sorting import sorted_singles
-from ductcalc.cases.case import Case, SectionAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import SectionAnswer
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, several, the

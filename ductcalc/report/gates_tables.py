@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.gates.forgotten import LEAKS, LeakAnswer
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sorting import SizeCount
-from ductcalc.cases.case import Case, MachineAnswer, PortAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, PortAnswer
 from ductcalc.report.blocks import Column, Grid, Matrix, Span, Words, glued
 from ductcalc.report.display import Display
 from ductcalc.report.grades import AIR, UNANSWERED, air_span, beside, case_spans

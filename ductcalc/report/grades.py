@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import AirGrade, ChipGrade
 from ductcalc.report.blocks import Span
 

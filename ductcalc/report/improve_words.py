@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from ductcalc.answers.improve.candidate import Candidate, Kind
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import CaseEffect, EffectWord
-from ductcalc.cases.case import SectionAnswer
+from ductcalc.cases.figures import SectionAnswer
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display

@@ -9,7 +9,7 @@ import pytest
 
 import ductcalc
 from ductcalc import Ask
-from ductcalc.cases.case import WantedAnswer
+from ductcalc.cases.figures import WantedAnswer
 from ductcalc.shop import Shop
 from tests.scenes import (
     NO_PARTS,

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.cases.case import Case, SectionAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import SectionAnswer
 from ductcalc.cases.judged import AIR, CHIPS, JudgedCases, Yardstick, joined, limits
 from ductcalc.catalog import fact
 from ductcalc.model.model import build_model

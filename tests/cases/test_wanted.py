@@ -7,7 +7,7 @@ import math
 import pytest
 
 import ductcalc
-from ductcalc.cases.case import WantedAnswer
+from ductcalc.cases.figures import WantedAnswer
 from ductcalc.shop import Shop
 from tests.scenes import CFM, INCH_WATER, NO_PARTS, STRONG, end, gate, other, pipe, points, port, run, tight, wye
 

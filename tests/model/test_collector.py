@@ -13,7 +13,8 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
 import ductcalc
-from ductcalc.cases.case import Case, CollectorAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import CollectorAnswer
 from ductcalc.shop import Shop
 from tests.scenes import (
     CFM,

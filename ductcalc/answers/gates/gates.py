@@ -37,8 +37,9 @@ from ductcalc.answers.gates.sets import (
 )
 from ductcalc.answers.gates.solved import AskedSets, GateSets, Progress
 from ductcalc.answers.gates.told import Told, told
-from ductcalc.cases.case import AuditAnswer, Case
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import named_sets, no_machine
+from ductcalc.cases.figures import AuditAnswer
 from ductcalc.cases.judged import SETTLES, SHORT
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings

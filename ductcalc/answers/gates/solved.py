@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from ductcalc.answers.gates.sets import bits, places_of
 from ductcalc.audit import Asked, Audit, PieceTable, audit
-from ductcalc.cases.case import AuditAnswer, Case
+from ductcalc.cases.case import Case
 from ductcalc.cases.choices import usable_machines
+from ductcalc.cases.figures import AuditAnswer
 from ductcalc.cases.judged import NOT_CONVERGED, JudgedCases, Yardstick, joined, status_of
 from ductcalc.cases.solving import collector_of, end_flow, judged_cases
 from ductcalc.cases.unsolved import outlet_of

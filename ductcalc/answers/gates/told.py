@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ductcalc.answers.gates.forgotten import alone_m3_s
 from ductcalc.answers.gates.solved import GateSets
-from ductcalc.cases.case import PortAnswer
+from ductcalc.cases.figures import PortAnswer
 from ductcalc.cases.solving import collector_of
 from ductcalc.model.model import Model, build_model
 from ductcalc.physics.fittings import FLUSH_ENTRY_K, inlet_area_k

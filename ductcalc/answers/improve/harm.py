@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.improve.ports import origin
-from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import SETTLES, SHORT, JudgedCases
 
 Floats = NDArray[np.float64]

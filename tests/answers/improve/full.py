@@ -9,7 +9,8 @@ import ductcalc
 from ductcalc.answers.improve.candidate import Candidate, in_order
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
-from ductcalc.cases.case import Case, MachineAnswer, SectionAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 

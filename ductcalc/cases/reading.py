@@ -1,0 +1,77 @@
+"""What a solved batch says of the collector, and of a case at its wanted flows."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.audit.offer import Offer
+from ductcalc.audit.pieces import end_velocity_pressure
+from ductcalc.cases.figures import CollectorAnswer, PathAnswer, WantedAnswer
+from ductcalc.cases.judged import ROUNDING
+from ductcalc.cases.solving import Batch, collector_of, wanted_flows, wanted_of
+from ductcalc.model.collector import FilterState, RatedPart
+from ductcalc.shop.names import key_of
+
+Floats = NDArray[np.float64]
+
+
+def collector_answer(batch: Batch, column: int, filter_state: FilterState) -> CollectorAnswer:
+    """Return the collector's point of a case with an answer."""
+    model = batch.model
+    collector, supply = collector_of(model), batch.supply_of(column)
+    offer, at = Offer(collector, end=batch.asked.end), batch.collector_flow[column : column + 1]
+    flow = float(at[0])
+    total = float(batch.solved.end[model.tree.root, column])
+    kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
+    return CollectorAnswer(
+        name=collector.name,
+        flow_m3_s=flow,
+        inlet_static_pa=total + kinetic,
+        inlet_total_pa=total,
+        blower_pa=float(offer.bill(at, batch.asked.loaded[column : column + 1]).blower[0]),
+        basis=collector.basis,
+        cyclone_pa=_part_pressure(offer, collector.cyclone, at),
+        filter_pa=_part_pressure(offer, collector.filter_at(filter_state), at),
+        left_of_curve=flow < supply.first_flow_m3_s * (1.0 - ROUNDING),
+        power_w=collector.power_w(flow),
+    )
+
+
+def _part_pressure(offer: Offer, part: RatedPart | None, flow: Floats) -> float | None:
+    return None if part is None else float(offer.taken(part, flow)[0])
+
+
+def wanted_answer(batch: Batch, column: int) -> WantedAnswer:
+    """Return what a case needs at its wanted flows."""
+    model, wanted, number = batch.model, batch.wanted, column // len(batch.filters)
+    taking = batch.state.taking[:, column]
+    is_open = [m for m in model.machines if any(taking[p] for p in model.ports_of[key_of(m)])]
+    flows = wanted_flows(model, batch.choices[number])
+    farthest = max(is_open, key=lambda m: max(model.length_m(p) for p in model.ports_of[key_of(m)]), default=None)
+    greediest = max(is_open, key=lambda m: wanted_of(model, flows, m), default=None)
+    if not wanted.converged[number] or batch.refused[column]:
+        return WantedAnswer(None, None, None, None, None, farthest, greediest, ())
+    flow, total = float(wanted.flow_m3_s[number]), float(wanted.total_pa[number])
+    supply = batch.supply_of(column)
+    paths = _paths(batch, number, total)
+    return WantedAnswer(
+        flow_m3_s=flow,
+        suction_total_pa=total,
+        suction_static_pa=total + float(end_velocity_pressure(model, model.tree.root, np.array(flow))),
+        margin_pa=None if flow > supply.last_flow_m3_s else float(wanted.offered_pa[column]) - total,
+        worst_machine=min(paths, key=lambda path: path.excess_pa).machine if paths else None,
+        farthest_machine=farthest,
+        greediest_machine=greediest,
+        paths=paths,
+    )
+
+
+def _paths(batch: Batch, number: int, total_pa: float) -> tuple[PathAnswer, ...]:
+    model, found = batch.model, batch.wanted.over_pa
+    over = np.where(np.abs(found) < ROUNDING * total_pa, 0.0, found)[:, number]
+    return tuple(
+        PathAnswer(port.machine, port.run, total_pa - float(over[p]), float(over[p]), model.length_m(p))
+        for p, port in enumerate(model.ports)
+        if not np.isnan(over[p])
+    )
