@@ -77,6 +77,7 @@ class CloseCase(NamedTuple):
 class KeyFigures(NamedTuple):
     """A machine that the verdict names: its flows, and the suction [Pa] that it needs and finds at the wanted flows.
 
+    Both are total suctions at the collector's inlet; static_pa is what a water tube there reads more, its VP.
     needed_pa is None when no suction was found that draws the wanted flows; available_pa and margin_pa are None when
     these lie beyond the blower's curve.
     """
@@ -90,6 +91,7 @@ class KeyFigures(NamedTuple):
     needed_pa: float | None
     available_pa: float | None
     margin_pa: float | None
+    static_pa: float = 0.0
 
 
 def exit_code(check: Check) -> int:
@@ -171,8 +173,19 @@ def key_figures(check: Check, key: KeyMachine) -> KeyFigures:
     path = hardest_path(pair.loaded, key.machine)
     needed = None if path is None else path.suction_total_pa
     available = None if needed is None or key.margin_pa is None else needed + key.margin_pa
+    wanted = pair.loaded.wanted
+    static = (wanted.suction_static_pa or 0.0) - (wanted.suction_total_pa or 0.0)
     return KeyFigures(
-        key.machine, pair.loaded, key.length_m, key.wanted_m3_s, key.answer, clean, needed, available, key.margin_pa
+        key.machine,
+        pair.loaded,
+        key.length_m,
+        key.wanted_m3_s,
+        key.answer,
+        clean,
+        needed,
+        available,
+        key.margin_pa,
+        static,
     )
 
 

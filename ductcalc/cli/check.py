@@ -48,7 +48,7 @@ def check_command(
     """Say whether the collector serves the machines.
 
     Without a choice every machine is taken on its own, and then every named gate set. --open may be given several
-    times, a case each. Served means with the loaded filter.
+    times, a case each. Served means with the dirty filter.
     """
     if running and Wishes.of(options).format == "csv":
         raise click.UsageError("running figures have no csv form\n  hint: take --format text or --format json")
@@ -67,12 +67,14 @@ def check_command(
     costs = running_figures(found, answer) if running else None
 
     def text() -> Any:
-        if not wishes.full and costs is None:
+        from ductcalc.report.running_text import running_blocks, short_running
+
+        if not wishes.full:
             from ductcalc.report.check_short import short_check
 
-            return short_check(answer, display, typed(shop, collector, changes), all_findings)
+            figures = () if costs is None else short_running(costs, display)
+            return short_check(answer, display, typed(shop, collector, changes), all_findings, figures)
         from ductcalc.report.check_text import check_blocks
-        from ductcalc.report.running_text import running_blocks
 
         extra = running_blocks(costs, display, answer.provisional) if costs is not None else ()
         return check_blocks(answer, display, extra, all_findings or wishes.full)

@@ -47,7 +47,7 @@ def gates_command(
     """Say which machines may run alone, which together, and which gate helps.
 
     Up to 16 machines every possible set is solved; with more, all sets of up to --together machines. Served means
-    with the loaded filter. --format csv is a line for each solved set.
+    with the dirty filter. --format csv is a line for each solved set.
     """
     from ductcalc.cli.deliver import Reports, deliver, read
 

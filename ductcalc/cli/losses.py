@@ -50,7 +50,7 @@ def losses_command(
     """Show the loss of every piece from a machine's port to the collector.
 
     Without a choice the machine is alone; without a machine the worst one is shown. Flows are those that really run
-    with the loaded filter.
+    with the dirty filter.
     """
     asks = asks_of(opened, all_open, all_but, sets)
     if asks is not None and len(asks) > 1:

@@ -110,11 +110,11 @@ def typed(
     from ductcalc.report.short import Typed
 
     started = sys.argv[0]
-    if started.endswith("__main__.py"):
+    name = Path(started).name
+    if name == "__main__.py":
         program = "python -m ductcalc"
     else:
-        name = Path(started).name
-        program = name if shutil.which(name) == started else started
+        program = started if name.startswith("ductcalc") and shutil.which(name) != started else "ductcalc"
     one_collector = ("--collector", str(collector)) if collector else ()
     changed = (part for change in changes for part in ("--with", change))
     return Typed(program, str(shop), (*more, *one_collector, *changed))
@@ -145,7 +145,7 @@ _REPORT_OPTIONS = (
     click.option("--full", is_flag=True, help="The whole report, not its short form."),
     click.option("--output", type=click.Path(path_type=Path), help="Write to this file: .txt, .json or .csv."),
     click.option("--force", is_flag=True, help="Let --output replace a file."),
-    click.option("--junction", type=click.Choice(JUNCTIONS), help="How wyes are reckoned; else as the shop says."),
+    click.option("--junction", type=click.Choice(JUNCTIONS), help="The wye method; else as the shop says."),
     click.option(
         "--colour",
         type=click.Choice(["auto", "always", "never"]),
@@ -156,8 +156,8 @@ _REPORT_OPTIONS = (
     click.option("--color", type=click.Choice(["auto", "always", "never"]), hidden=True),
 )
 _FINDING_OPTIONS = (
-    click.option("--all-findings", is_flag=True, help="Show everything that was seen unasked, not a handful."),
-    click.option("--strict", is_flag=True, help="Exit with 1 in place of 0 when anything was seen unasked."),
+    click.option("--all-findings", is_flag=True, help="Show every warning, not the worst three."),
+    click.option("--strict", is_flag=True, help="Exit with 1 in place of 0 when there is any warning."),
 )
 _CHOOSING_OPTIONS = (
     click.option(

@@ -52,7 +52,7 @@ def size_command(
     """Choose diameters for all stretches together, and say why each size.
 
     Sizes are those commonly sold, or those of [size] in shop.toml. Wanted are every machine alone and every named
-    set, served with the loaded filter and with nothing settling. The cost is that of [[parts.prices]], else the
+    set, served with the dirty filter and with nothing settling. The cost is that of [[parts.prices]], else the
     weight of sheet.
     """
     if drop is not None and (keep or target is not None):

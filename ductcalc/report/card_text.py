@@ -74,9 +74,9 @@ def _seen(card: Card, display: Display, every: bool) -> Iterator[Block]:
     if every:
         yield from findings_blocks(others, display, every)
     elif others.all:
-        more = several(len(others.all), "finding")
+        more = several(len(others.all), "warning")
         yield Paragraph("")
-        yield Paragraph(f"Seen beside this: {more}; ductcalc check tells.")
+        yield Paragraph(f"{more}: run ductcalc check.")
 
 
 def _blower(machine: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import by_effect, chips_decide, deciding_case, effect, exit_code, poorest
@@ -20,8 +20,10 @@ LEAST_SWING = 0.01
 """Share of the wanted air from which on it is told what a figure hangs on: our judgement, no source."""
 
 
-def short_check(check: Check, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
-    """Yield the verdict in short; every: all warnings."""
+def short_check(
+    check: Check, display: Display, typed: Typed, every: bool = False, running: Iterable[Block] = ()
+) -> Iterator[Block]:
+    """Yield the verdict in short; every: all warnings; running: blocks that stand behind the table."""
     yield Paragraph((Span(verdict(check, display), TONES[exit_code(check)]),))
     yield from _next(check, typed)
     yield from changed_blocks(check.changes)
@@ -29,6 +31,7 @@ def short_check(check: Check, display: Display, typed: Typed, every: bool = Fals
     if any(case.asked for case in check.loaded):
         yield Paragraph("")
         yield from case_table(check.loaded, display)
+    yield from running
     yield Paragraph("")
     yield from warning_lines(check.findings, display, typed, every)
     yield from _hangs_on(check, display)

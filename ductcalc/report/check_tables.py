@@ -9,12 +9,14 @@ from ductcalc.answers.verdict import CasePair, SettlingPlace
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.cases.worth import WorthAnswer
-from ductcalc.report.blocks import Column, Grid, Words
+from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Words
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display
 from ductcalc.report.grades import AIR, UNANSWERED, air_span, beside
 
 Row = tuple[Words, ...]
+CASES_BESIDE = 8
+"""Cases whose speeds stand side by side."""
 
 
 def machine_grid(pairs: Sequence[CasePair], display: Display) -> Grid:
@@ -22,12 +24,12 @@ def machine_grid(pairs: Sequence[CasePair], display: Display) -> Grid:
     flow, speed = display.unit("flow"), display.unit("speed")
     columns = (
         Column(("machine", ""), wrap=True),
-        Column(("wants", flow), right=True),
-        Column(("gets", flow), right=True),
+        Column(("wanted", flow), right=True),
+        Column(("actual", flow), right=True),
         Column(("clean", flow), right=True, drop=0),
         Column(("slowest", "section"), wrap=True, drop=3),
         Column(("speed", speed), right=True, drop=2),
-        Column(("needs", speed), right=True, drop=1),
+        Column(("least", speed), right=True, drop=1),
         Column(("", "verdict"), wrap=True),
     )
     return Grid(columns, tuple(row for pair in pairs for row in _rows(pair, display)))
@@ -85,7 +87,7 @@ def settling_grid(places: Sequence[SettlingPlace], display: Display) -> Grid:
     columns = (
         Column(("section", ""), wrap=True),
         Column(("speed", speed), right=True),
-        Column(("full speed", speed), right=True),
+        Column(("least", speed), right=True),
         Column(("settles", f"below {speed}"), right=True, drop=1),
         Column(("for", ""), wrap=True, drop=2),
         Column(("worst with", ""), wrap=True),
@@ -105,6 +107,29 @@ def _settling_row(place: SettlingPlace, display: Display) -> Row:
         case_title(place.case),
         str(place.times),
     )
+
+
+def speed_blocks(cases: Sequence[Case], display: Display) -> Iterator[Block]:
+    """Yield the speed of every section in every case, cases side by side, some at a time."""
+    solved = [case for case in cases if case.solved]
+    if not solved:
+        return
+    yield Heading(f"Speed of every section, {display.unit('speed')}, dirty filter")
+    for first in range(0, len(solved), CASES_BESIDE):
+        some = solved[first : first + CASES_BESIDE]
+        numbers = range(first + 1, first + 1 + len(some))
+        columns = (Column(("section",), wrap=True), *(Column((str(number),), right=True) for number in numbers))
+        rows = zip(*(case.sections for case in some), strict=True)
+        yield Grid(columns, tuple((row[0].title, *(_speed(one, display) for one in row)) for row in rows))
+        yield Paragraph("; ".join(f"{n} {case_title(case)}" for n, case in zip(numbers, some, strict=True)) + ".")
+    yield Paragraph("~ chips slow, ! chips settle, - no chips pass.")
+
+
+def _speed(section: SectionAnswer, display: Display) -> Words:
+    if section.needed_velocity_m_s is None:
+        return "-"
+    mark = {"slow": "~", "settles": "!"}.get(section.word, "")
+    return display.speed_number(section.deciding_velocity_m_s) + mark
 
 
 def collector_grid(cases: Sequence[Case], display: Display) -> Grid:

@@ -25,6 +25,7 @@ from ductcalc.report.check_tables import (
     collector_grid,
     machine_grid,
     settling_grid,
+    speed_blocks,
     subject_words,
     worth_grid,
 )
@@ -50,6 +51,7 @@ def check_blocks(
         yield from _key_machines(check, display)
     yield from _machines(check, display)
     yield from _settling(check, display)
+    yield from speed_blocks(check.loaded, display)
     yield from findings_blocks(check.findings, display, every_finding)
     yield from _collector(check, display)
     yield from running
@@ -86,7 +88,7 @@ def _always_open(check: Check) -> Iterator[Block]:
 
 
 def _key_machines(check: Check, display: Display) -> Iterator[Block]:
-    labels = {"Farthest": check.farthest, "Least margin": check.worst, "Wants most": check.greediest}
+    labels = {"Farthest": check.farthest, "Least margin": check.worst, "Largest demand": check.greediest}
     merged: dict[tuple[str, str], list[str]] = {}
     for label, key in labels.items():
         merged.setdefault((key.machine, key.case), []).append(label)
@@ -125,22 +127,23 @@ def _suction_words(figures: KeyFigures, display: Display) -> str:
         return "no suction was found that would draw the wanted flow"
     if figures.needed_pa <= 0.0:
         return "at the wanted flow it needs no suction, as its own blower pushes that air"
-    needed = display.pressure(figures.needed_pa)
+    needed = display.pressure(figures.needed_pa + figures.static_pa)
+    would = f"{display.flow_number(figures.wanted_m3_s or 0.0)} would need {needed} at the collector's inlet"
     if figures.available_pa is None or figures.margin_pa is None:
-        return f"at the wanted flow it needs {needed} of suction, and that flow lies beyond the blower's curve"
-    has = display.pressure_number(figures.available_pa) if figures.available_pa > 0.0 else "nothing"
-    word = "to spare" if figures.margin_pa >= 0.0 else "too little"
-    return (
-        f"at the wanted flow it needs {needed} of suction, the collector has {has} there:"
-        f" {display.pressure(abs(figures.margin_pa))} {word}"
-    )
+        return f"{would}; that flow lies beyond the blower's curve"
+    if figures.available_pa <= 0.0:
+        return f"{would}; the collector has none left at that flow"
+    has = display.pressure_number(figures.available_pa + figures.static_pa)
+    if has == display.pressure_number(figures.needed_pa + figures.static_pa):
+        return f"{would}; the collector has just that"
+    return f"{would}; the collector has {has}"
 
 
 def _machines(check: Check, display: Display) -> Iterator[Block]:
     alone = [pair for pair in pairs(check) if pair.alone]
     if alone:
         one = len(alone) == 1
-        yield Heading(f"{capitalised(case_title(alone[0].loaded)) if one else 'Each machine alone'}, loaded filter")
+        yield Heading(f"{capitalised(case_title(alone[0].loaded)) if one else 'Each machine alone'}, dirty filter")
         yield machine_grid(alone, display)
     for pair in pairs(check):
         if not pair.alone:
@@ -148,7 +151,7 @@ def _machines(check: Check, display: Display) -> Iterator[Block]:
 
 
 def _one_case(pair: CasePair, display: Display) -> Iterator[Block]:
-    yield Heading(f"With {case_title(pair.loaded)}, loaded filter")
+    yield Heading(f"With {case_title(pair.loaded)}, dirty filter")
     if pair.loaded.asked:
         yield machine_grid([pair], display)
     if not pair.loaded.solved:
@@ -156,7 +159,7 @@ def _one_case(pair: CasePair, display: Display) -> Iterator[Block]:
     leak = pair.loaded.gate_leak_m3_s
     if leak:
         said = f"leak {display.flow(leak)}" if leak > 0.0 else f"{display.flow(-leak)} more blow out than leak in"
-        yield Paragraph(f"Through shut gates {said}.")
+        yield Paragraph(f"Shut gates {said}.")
     if pair.loaded.note:
         yield Paragraph(capitalised(pair.loaded.note) + ".")
 
@@ -164,7 +167,7 @@ def _one_case(pair: CasePair, display: Display) -> Iterator[Block]:
 def _settling(check: Check, display: Display) -> Iterator[Block]:
     places = settling_places(check)
     if places:
-        yield Heading("Where chips settle, loaded filter")
+        yield Heading("Where chips settle, dirty filter")
         yield settling_grid(places, display)
 
 
@@ -208,7 +211,7 @@ def _assumptions(check: Check, display: Display) -> Iterator[Block]:
     sources = Numbered()
     ordered = by_effect(check)
     banded = [worth for worth in ordered if worth.assumption.banded]
-    yield Heading(f"Assumed, and what it is worth in air: {subject_words(check)}")
+    yield Heading(f"Assumptions, and the air that hangs on each: {subject_words(check)}")
     if banded:
         yield worth_grid(banded, [sources.number(worth.assumption.source) for worth in banded], display)
     for worth in ordered[len(banded) :]:
@@ -220,7 +223,7 @@ def _assumptions(check: Check, display: Display) -> Iterator[Block]:
 def _other_ways(check: Check, display: Display) -> Iterator[Block]:
     own = check.subject.answer.flow_m3_s if check.subject.answer else None
     others = ", ".join(f"{one.method} {_flow_or_none(one.flow_m3_s, display)}" for one in check.methods)
-    yield Heading(f"Other ways to reckon: {subject_words(check)}")
+    yield Heading(f"With other wye methods: {subject_words(check)}")
     yield Paragraph(f"Wyes by {check.junction} (used here) {_flow_or_none(own, display)}; {others}.")
     if check.chips is not None:
         yield Paragraph(

@@ -29,10 +29,10 @@ def verdict(comparison: Comparison, display: Display) -> str:
     if found.best is not None:
         return _best(comparison, found.best, display)
     if len(found.alike) == len(comparison.variants) - 1:
-        return f"{_names(comparison)} are alike: {_alike(comparison, display)} (loaded filter)."
+        return f"{_names(comparison)} are alike: {_alike(comparison, display)} (dirty filter)."
     return (
         f"None of {_names(comparison)} stands out: {_counted(found.standings)}; {_worst_off(comparison, display)}. What"
-        f" the poorest get is within the band of {display.share(found.band)} (loaded filter); other figures differ."
+        f" the poorest get is within the band of {display.share(found.band)} (dirty filter); other figures differ."
     )
 
 
@@ -63,7 +63,7 @@ def _best(comparison: Comparison, best: str, display: Display) -> str:
     alike = f" A and {listed(found.alike)} are alike." if found.alike else ""
     word = "stays" if best == "A" else "is"
     better = "better one" if len(comparison.variants) == 2 else "best"
-    return f"{_name(comparison, best)} {word} the {better}: {'; '.join(reasons)} (loaded filter).{alike}"
+    return f"{_name(comparison, best)} {word} the {better}: {'; '.join(reasons)} (dirty filter).{alike}"
 
 
 def _by_counts(winner: Standing, other: Standing) -> str:
@@ -135,7 +135,7 @@ def notes(comparison: Comparison, display: Display) -> Iterator[str]:
     )
     band, least = (display.share(share) for share in (comparison.advice.band, LEAST_BAND))
     yield (
-        "The band is what the assumptions, the ways to reckon wyes and advertised curves leave open of a difference for"
+        "The band is what the assumptions, the wye methods and advertised curves leave open of a difference for"
         f" the worst off, taken in both at once: here {band}; it is never taken below {least}."
     )
     yield from _in_common(comparison)
@@ -158,7 +158,7 @@ def _unlike_methods(comparison: Comparison, display: Display) -> Iterator[str]:
     checks = [variant.check for variant in comparison.variants]
     if len({check.junction for check in checks}) > 1:
         said = listed([f"{v.letter} by {v.check.junction}" for v in comparison.variants])
-        yield f"Wyes are reckoned unlike: {said}. Part of the difference is the method; --junction makes them one."
+        yield f"Wye methods differ: {said}. Part of the difference is the method; --junction makes them one."
     if len({check.air.density_kg_m3 for check in checks}) > 1:
         said = listed([f"{v.letter} {display.density(v.check.air.density_kg_m3)}" for v in comparison.variants])
         yield f"The air is not the same: {said}."

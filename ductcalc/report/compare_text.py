@@ -54,10 +54,10 @@ def _machines(comparison: Comparison, display: Display) -> Iterator[Block]:
     alone = [line for line in loaded if line.alone]
     if alone:
         one = len({line.machine for line in alone}) == 1
-        yield Heading("The machine alone, loaded filter" if one else "Each machine alone, loaded filter")
+        yield Heading("The machine alone, dirty filter" if one else "Each machine alone, dirty filter")
         yield _machine_grid(alone, clean, display)
     for name, lines in groupby((line for line in loaded if not line.alone), key=lambda line: line.case):
-        yield Heading(f"With {title_of(comparison, name, False)}, loaded filter")
+        yield Heading(f"With {title_of(comparison, name, False)}, dirty filter")
         yield _machine_grid(list(lines), clean, display)
 
 
@@ -72,14 +72,14 @@ def _machine_grid(
     columns = (
         Column(("machine", ""), wrap=True),
         Column(("in", "")),
-        Column(("wants", flow), right=True, drop=4),
-        Column(("gets", flow), right=True),
+        Column(("wanted", flow), right=True, drop=4),
+        Column(("actual", flow), right=True),
         Column(("against", f"A {flow}"), right=True),
         Column(("clean", flow), right=True, drop=0),
         Column(("slowest", "section"), wrap=True, drop=2),
         Column(("speed", speed), right=True),
         Column(("against", f"A {speed}"), right=True, drop=3),
-        Column(("needs", speed), right=True, drop=1),
+        Column(("least", speed), right=True, drop=1),
         Column(("", "verdict"), wrap=True),
     )
     return Grid(columns, tuple(_machine_row(line, clean.get(_key(line)), display) for line in lines))

@@ -15,13 +15,13 @@ def findings_blocks(findings: Findings, display: Display, every: bool = False, w
     """Yield what was seen unasked, the heaviest first; every: all of it, not a handful; when: in what shop."""
     shown = findings.all if every else findings.handful
     if shown or findings.switched_off:
-        said = f"Seen unasked {when}".rstrip()
-        yield Heading(f"{said}, what matters most first" if len(shown) > 1 else said)
+        said = f"Warnings {when}".rstrip()
+        yield Heading(f"{said}, worst first" if len(shown) > 1 else said)
     for number, finding in enumerate(shown, start=1):
         yield _finding(number, finding, display)
     hidden = len(findings.all) - len(shown)
     if hidden:
-        yield Paragraph(f"{several(hidden, 'more finding')}; --all-findings shows {'it' if hidden == 1 else 'them'}.")
+        yield Paragraph(f"{several(hidden, 'more warning')}; --all-findings shows {'it' if hidden == 1 else 'them'}.")
     if findings.not_weighed:
         yield Paragraph(f"{several(findings.not_weighed, 'more')} seen and not weighed in a shop of this size.")
     if findings.switched_off:

@@ -7,7 +7,7 @@ from ductcalc.findings.phrase import Amount, Phrase
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, the
 
-MADE = {"mends": "Mended", "counts": "Counted", "otherwise": "Read that way"}
+MADE = {"mends": "Fixed", "counts": "Counted", "otherwise": "Read that way"}
 
 
 CLOTH_DIGITS = 2
@@ -66,11 +66,10 @@ def _case_words(effect: Effect) -> str:
 
 def _change_words(effect: Effect, display: Display) -> str:
     before, after = effect.before or 0.0, effect.after or 0.0
-    more = "more" if after > before else "less"
     if effect.measure == "speed":
-        return f"has {display.speed_number(after)} in place of {display.speed(before)}"
-    wanted = f", {display.flow_number(after)} of {display.flow(effect.wanted)} wanted" if effect.wanted else ""
-    return f"gets {display.flow(abs(after - before))} {more}{wanted}"
+        return f"would have {display.speed(after)} (now {display.speed_number(before)})"
+    wanted = f", needs {display.flow_number(effect.wanted)}" if effect.wanted else ""
+    return f"would get {display.flow(after)} (now {display.flow_number(before)}{wanted})"
 
 
 def finding_words(finding: Finding, display: Display) -> str:

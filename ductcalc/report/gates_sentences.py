@@ -98,15 +98,15 @@ def few(names: Sequence[str]) -> str:
 def exactness(gates: Gates) -> str:
     """Say what was solved and what therefore is exact."""
     if gates.exact and gates.solved_sets == 1:
-        return "Exact: the one possible gate set was solved, with the loaded filter."
+        return "Exact: the one possible gate set was solved, with the dirty filter."
     if gates.exact:
         return (
-            f"Exact: all {gates.solved_sets:,} possible sets were solved one by one, with the loaded filter; none is"
+            f"Exact: all {gates.solved_sets:,} possible sets were solved one by one, with the dirty filter; none is"
             " guessed from pairs. The air itself is an estimate: check lists what is assumed."
         )
     return (
         f"Exact for every set of up to {several(gates.most_together, 'machine')}: {gates.solved_sets:,} of"
-        f" {gates.possible_sets:,} possible sets were solved, with the loaded filter. Larger ones are not judged (every"
+        f" {gates.possible_sets:,} possible sets were solved, with the dirty filter. Larger ones are not judged (every"
         " set is solved up to 16 machines): ask for more with --together N, or name them in shop.toml."
     )
 

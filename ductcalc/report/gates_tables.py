@@ -34,11 +34,11 @@ def _columns(first: str, display: Display) -> tuple[Column, ...]:
     flow, speed = display.unit("flow"), display.unit("speed")
     return (
         Column((first, ""), wrap=True),
-        Column(("wants", flow), right=True),
-        Column(("gets", flow), right=True),
+        Column(("wanted", flow), right=True),
+        Column(("actual", flow), right=True),
         Column(("slowest", "section"), wrap=True, drop=1),
         Column(("speed", speed), right=True),
-        Column(("needs", speed), right=True, drop=0),
+        Column(("least", speed), right=True, drop=0),
         Column(("", "verdict"), wrap=True),
     )
 
@@ -131,10 +131,10 @@ def left_open_grid(gates: Gates, display: Display) -> Grid:
     flow = display.unit("flow")
     columns = (
         Column(("machine", ""), wrap=True),
-        Column(("wants", flow), right=True, drop=0),
+        Column(("wanted", flow), right=True, drop=0),
         Column(("alone", flow), right=True),
         Column(("worst forgotten", "gate"), wrap=True),
-        Column(("then gets", flow), right=True),
+        Column(("then", flow), right=True),
         Column(("", "air"), wrap=True),
     )
     return Grid(

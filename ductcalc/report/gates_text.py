@@ -48,7 +48,7 @@ def gates_blocks(gates: Gates, display: Display, every_finding: bool = False) ->
     yield from changed_blocks(gates.changes)
     yield Paragraph(exactness(gates))
     yield from _said_first(gates)
-    yield Heading("Each machine alone, loaded filter")
+    yield Heading("Each machine alone, dirty filter")
     yield singles_grid(gates, display)
     yield from _pairs(gates)
     yield from _named(gates, display)
@@ -73,7 +73,7 @@ def _said_first(gates: Gates) -> Iterator[Block]:
 
 def _pairs(gates: Gates) -> Iterator[Block]:
     if len(gates.machines) > 1 and gates.most_together > 1:
-        yield Heading("Two machines running together, loaded filter")
+        yield Heading("Two machines running together, dirty filter")
         yield pair_matrix(gates)
         unanswered = any(not gates.asked.judged.solved[number] for number in gates.shown)
         hose = ", x = one hose, one at a time" if gates.sharing else ""
@@ -82,7 +82,7 @@ def _pairs(gates: Gates) -> Iterator[Block]:
 
 def _named(gates: Gates, display: Display) -> Iterator[Block]:
     if gates.named:
-        yield Heading("Named sets, loaded filter")
+        yield Heading("Named sets, dirty filter")
         yield named_grid(gates.named, display)
 
 
@@ -90,7 +90,7 @@ def _larger(gates: Gates) -> Iterator[Block]:
     counts = counts_by_size(gates)
     if not counts:
         return
-    yield Heading("Three machines and more running together, loaded filter")
+    yield Heading("Three machines and more running together, dirty filter")
     yield sizes_grid(counts)
     count, first = groups_that_may_run(gates, MOST_LINES)
     if count:
@@ -228,7 +228,7 @@ def _example(gates: Gates) -> str:
 def _foot(gates: Gates, display: Display) -> Iterator[Block]:
     yield Heading("Notes")
     yield noted(
-        "Served means: every port of the machine gets the air it wants with the loaded filter. An open gate is not a"
+        "Served means: every port of the machine gets the air it wants with the dirty filter. An open gate is not a"
         " running machine: a helper makes no chips, and settling is judged only where running machines' chips go."
     )
     share, rising = display.share(limits().level), display.share(limits().riser)

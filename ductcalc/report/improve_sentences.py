@@ -135,7 +135,7 @@ def notes(answer: Improve, display: Display) -> Iterator[str]:
     yield _band(answer, display)
     yield (
         "More air: the difference of two full calculations, each audited, rounded once, so that it may be 1 apart from"
-        " that of the rounded figures. All is with the loaded filter, but for a cleaned one."
+        " that of the rounded figures. All is with the dirty filter, but for a cleaned one."
     )
     yield from _per_cent(answer)
     yield (
@@ -207,7 +207,7 @@ def _band(answer: Improve, display: Display) -> str:
     if answer.band.method is None:
         return f"The band is {band} of the air, the least that is told (judgement, no source)."
     return (
-        f"The band is {band}: so far apart is the air of {the(answer.subject.machine)} when wyes are reckoned by"
+        f"The band is {band}: so far apart is the air of {the(answer.subject.machine)} when wyes are computed by"
         f" {answer.band.method} instead of {answer.junction}. What brings less is not told."
     )
 

@@ -62,7 +62,7 @@ def _grid(answer: Improve, rows: list[tuple[str, Gain]], title: str, display: Di
     columns = [
         Column(("",), wrap=title == "changes"),
         Column((title,), wrap=True),
-        Column(("gets", flow), right=True),
+        Column(("actual", flow), right=True),
         Column(("more", flow), right=True),
         Column(("more", "%"), right=True),
         Column(("then",), wrap=any(one.short_at_a_port for _, one in rows)),

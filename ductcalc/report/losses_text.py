@@ -125,10 +125,10 @@ def _grid(rows: Sequence[LossRow], sources: Numbered, display: Display, running:
         Column(("flow", display.unit("flow")), right=True, drop=3),
         Column(("speed", display.unit("speed")), right=True, drop=4),
         Column(("VP", pressure), right=True, drop=0),
-        Column(("loss", "in VP"), right=True, drop=1),
+        Column(("K, loss", "in VP"), right=True, drop=1),
         Column(("loss", pressure), right=True),
-        Column(("total so", f"far {pressure}"), right=True, drop=7),
-        Column(("static so", f"far {pressure}"), right=True, drop=2),
+        Column(("running", f"TP {pressure}"), right=True, drop=7),
+        Column(("running", f"SP {pressure}"), right=True, drop=2),
         Column(("share", "%"), right=True),
         Column(("", "")),
         Column(("note", ""), right=True),
@@ -212,7 +212,9 @@ def _beside(losses: Losses) -> Iterator[tuple[str, float]]:
 
 
 def _notes(losses: Losses, display: Display) -> Iterator[Block]:
-    yield noted("VP is velocity pressure. Total and static so far are suctions behind the piece, positive.")
+    yield noted(
+        "VP is velocity pressure, K the loss over VP; running TP and SP are total and static suction behind the piece."
+    )
     yield noted(f"Wyes by the {losses.junction} balance. A * marks shared pieces, [n] the note on a coefficient.")
     if display.system == "inch":
         yield noted("inwg is inches of water; 1 inch of water is 249.0889 Pa.")

@@ -16,7 +16,7 @@ from ductcalc.report.numbered import Numbered
 def running_blocks(running: Running, display: Display, provisional: bool = False) -> Iterator[Block]:
     """Yield the running figures; `provisional`: the blower's curve is only two advertised maxima."""
     sources = Numbered()
-    yield Heading("Running figures, loaded filter")
+    yield Heading("Running figures, dirty filter")
     if running.loaded:
         yield power_grid(running, display)
         for line in words.power_lines(running, display, sources, provisional):
@@ -38,12 +38,25 @@ def running_blocks(running: Running, display: Display, provisional: bool = False
         yield Paragraph(source, f"[{number}] ", "    ")
 
 
+def short_running(running: Running, display: Display) -> Iterator[Block]:
+    """Yield the running figures in short: power, money and heat; motor; filter; chips."""
+    if running.loaded:
+        yield Paragraph("")
+        yield power_grid(running, display)
+        yield Paragraph(words.motor_words(running, display))
+        yield Paragraph(words.filter_words(running, display, Numbered()))
+    if running.cuts:
+        yield Paragraph("")
+        yield cut_grid(running, display)
+        yield Paragraph("A full drum sends chips on into the filter: empty it before, blower off, mask on.")
+
+
 def _noted(said: Words) -> Paragraph:
     return Paragraph(said, "- ", "  ")
 
 
 def power_grid(running: Running, display: Display) -> Grid:
-    """Return a line for each case with the loaded filter: flow, power, and money and heat where they are known."""
+    """Return a line for each case with the dirty filter: flow, power, and money and heat where they are known."""
     columns = [
         Column(("open", ""), wrap=True),
         Column(("flow", display.unit("flow")), right=True, drop=2),

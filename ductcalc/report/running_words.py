@@ -182,7 +182,7 @@ def chip_lines(running: Running, display: Display, sources: Numbered) -> Iterato
     usual = running.usual_loading
     if any(cut.loading for cut in running.cuts):
         yield (
-            "Chips in the air: kg for each kg of the machine's own air, in the case where it runs, loaded filter; for"
+            "Chips in the air: kg for each kg of the machine's own air, in the case where it runs, dirty filter; for"
             f" information, no figure of the check rests on it. The check's line on a planer's full cut takes"
             f" {usual.value:g} ({usual.low:g} to {usual.high:g}, {usual.confidence})."
         )

@@ -120,7 +120,7 @@ def _sets(sizing: Sizing, display: Display) -> Iterator[Block]:
     pairs = [pair for pair in zip(sizing.now, sizing.then, strict=True) if not all(case.well for case in pair)]
     if not pairs:
         return
-    yield Heading("Sets that are not fine now or then, loaded filter")
+    yield Heading("Sets that are not fine now or then, dirty filter")
     columns = (Column(("set",), wrap=True), Column(("now",), wrap=True), Column(("then",), wrap=True))
     rows = [(case_title(now), words.state_words(now, display), words.state_words(then, display)) for now, then in pairs]
     yield Grid(columns, tuple(rows))
@@ -137,7 +137,7 @@ def _speed_note(first: str, display: Display) -> Block:
 def _notes(sizing: Sizing) -> Iterator[Block]:
     wanted = "every named set" if sizing.sets_only else "every machine alone and every named set"
     yield noted(
-        f"Wanted: {wanted}, each with its air at the loaded filter and nothing settling. Where that cannot be, first as"
+        f"Wanted: {wanted}, each with its air at the dirty filter and nothing settling. Where that cannot be, first as"
         " few sets as possible that are not fine, then the least worst lack in whole per cents, then the least cost."
     )
     if sizing.cost_kind == "weight":
@@ -161,7 +161,7 @@ def drop_blocks(drop: DropSizing, display: Display, every_finding: bool = False)
     """Yield the report of one run at every size sold."""
     yield Paragraph((Span(words.drop_verdict(drop, display), TONES[drop_exit_code(drop)]),))
     yield from changed_blocks(drop.changes)
-    yield Heading(f"{capitalised(drop.run)} at each size sold, all else as written, loaded filter")
+    yield Heading(f"{capitalised(drop.run)} at each size sold, all else as written, dirty filter")
     yield _sizes(drop, display)
     yield from findings_blocks(drop.findings, display, every_finding, "as written")
     yield Heading("Notes")
@@ -179,11 +179,11 @@ def _sizes(drop: DropSizing, display: Display) -> Grid:
     columns = (
         Column(("size", display.unit("size")), right=True),
         Column(("poorest", ""), wrap=True, drop=2),
-        Column(("gets", flow), right=True),
-        Column(("wants", flow), right=True),
+        Column(("actual", flow), right=True),
+        Column(("wanted", flow), right=True),
         Column(("slowest", "section"), wrap=True, drop=1),
         Column(("speed", speed), right=True),
-        Column(("needs", speed), right=True),
+        Column(("least", speed), right=True),
         Column(("sets", "fine"), right=True),
         Column(("", "verdict"), wrap=True),
     )

@@ -1,6 +1,6 @@
-"""The README's fenced blocks: what they are, how they are run, and how their output is written anew.
+"""The fenced blocks of README and examples/README: how they are run, and how their output is written anew.
 
-`python -m tests.docs.blocks` runs every console block and puts its present output into the README.
+`python -m tests.docs.blocks` runs every block and puts its present output in.
 """
 
 from __future__ import annotations
@@ -10,10 +10,15 @@ import io
 import re
 import shlex
 from dataclasses import dataclass
+from pathlib import Path
+from unittest import mock
 
+from ductcalc.cli import deliver
 from tests.typed import ROOT, typed
 
-README = ROOT / "README.md"
+README, WALK = ROOT / "README.md", ROOT / "examples" / "README.md"
+COLUMNS = 80
+"""Characters in a line of the terminal that the blocks show."""
 FENCE = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
@@ -25,16 +30,17 @@ class Block:
     text: str
 
 
-def blocks() -> list[Block]:
-    """Return the README's blocks in order."""
-    return [Block(language, text) for language, text in FENCE.findall(README.read_text("utf-8"))]
+def blocks(page: Path = README) -> list[Block]:
+    """Return a page's blocks in order."""
+    return [Block(language, text) for language, text in FENCE.findall(page.read_text("utf-8"))]
 
 
 def console_output(command: str) -> str:
     """Run `$ ductcalc ...` in the project's folder and return what it prints."""
     words = shlex.split(command.removeprefix("$ "))
     assert words[0] == "ductcalc"
-    return typed(*words[1:]).stdout
+    with mock.patch.object(deliver, "PIPE", COLUMNS):
+        return typed(*words[1:]).stdout
 
 
 def python_output(text: str) -> str:
@@ -45,8 +51,8 @@ def python_output(text: str) -> str:
     return printed.getvalue()
 
 
-def refreshed() -> str:
-    """Return the README with every console block's and Python block's present output."""
+def refreshed(page: Path) -> str:
+    """Return a page with every console block's and Python block's present output."""
     last: list[str] = []
 
     def anew(match: re.Match[str]) -> str:
@@ -60,8 +66,9 @@ def refreshed() -> str:
             return f"```text\n{python_output(last.pop())}```"
         return match.group(0)
 
-    return FENCE.sub(anew, README.read_text("utf-8"))
+    return FENCE.sub(anew, page.read_text("utf-8"))
 
 
 if __name__ == "__main__":
-    README.write_text(refreshed(), "utf-8")
+    for page in (README, WALK):
+        page.write_text(refreshed(page), "utf-8")

@@ -1,4 +1,4 @@
-"""Every block of the README is run, and says what it prints."""
+"""Every block of README and examples/README is run, and says what it prints."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 
 import ductcalc
-from tests.docs.blocks import ROOT, blocks, console_output, python_output
+from tests.docs.blocks import README, ROOT, WALK, blocks, console_output, python_output
 
-CONSOLE = [block.text for block in blocks() if block.language == "console"]
+CONSOLE = [block.text for page in (README, WALK) for block in blocks(page) if block.language == "console"]
 SETUP = [block.text.strip() for block in blocks() if block.language == "sh"]
 
 
@@ -53,6 +53,10 @@ def test_the_main_job_of_the_setup_command_ends_with_the_example_s_verdict() -> 
     done = subprocess.run([sys.executable, "-m", *[Path(words[0]).name, *words[1:]]], cwd=ROOT, capture_output=True)
     assert done.returncode == 1, done.stderr
     assert b"planer" in done.stdout.splitlines()[0]
+
+
+def test_the_readme_is_short_enough_to_be_read() -> None:
+    assert len(README.read_text("utf-8").splitlines()) <= 300
 
 
 def test_every_block_is_of_a_kind_that_a_test_runs() -> None:
