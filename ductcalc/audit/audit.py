@@ -13,7 +13,7 @@ from ductcalc.audit.pieces import PieceTable
 from ductcalc.model.model import Model
 from ductcalc.model.opening import OpenState
 from ductcalc.physics.conveying import loaded_duct_factor
-from ductcalc.physics.junction import either_way, factored_losses, handbook_losses, momentum_losses
+from ductcalc.physics.junction import factored_losses, handbook_losses, momentum_losses
 from ductcalc.physics.leakage import joint_leak
 from ductcalc.physics.velocity import bore_area, velocity_pressure
 from ductcalc.shop.names import key_of
@@ -23,17 +23,15 @@ from ductcalc.solve.newton import Solved
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 LIMIT = 1e-8
-NO_SUCTION_PA = 1e-9
-"""Suction at which joints over the room's pressure leak at wanted flows, where no air is reckoned to turn round."""
 
 
 @dataclass(frozen=True)
 class Audit:
     """Relative residuals (cases,): pressures along all paths, mass at every meeting, blower against need.
 
-    right: cases (cases,) in which what is open is what was asked for. losses: (pieces, cases) pressure of each piece;
-    junction: (sections, cases) what a section's stream loses in the wye at its end; excess: (sections, cases) suction
-    that is left over where a section starts, its machine's own blower counted; all from this route.
+    right: cases (cases,) in which what is open is what was asked for, and no air flows backwards. losses: (pieces,
+    cases) pressure of each piece; junction: (sections, cases) what a section's stream loses in the wye at its end;
+    excess: (sections, cases) suction that is left over where a section starts, its machine's own blower counted.
     """
 
     pressure: Floats
@@ -63,7 +61,7 @@ def audit(
 
     offered_pa: (cases,) what the solver says that the collector offers at the flow found, where ducts need not take
     just that; left out, it is the suction found. wanted_m3_s: (ports, cases) what open ports are to get, where gates
-    burn what a path has over; the suction is then the least at which no path lacks any, and joints let no air out.
+    burn what a path has over; the suction is then the least at which no path lacks any.
     """
     model = table.model
     opened = table.ways.opened(asked)
@@ -78,7 +76,7 @@ def audit(
     gap = _excess_gap(excess, table.ways.starting[:, None] & ~opened.still, ~np.isnan(held))
     gap = np.maximum(gap, np.where(opened.sealed, 0.0, np.abs(end - solved.end)).max(axis=0))
     mean = _mean_suction(table, opened, losses, section_loss, solved)
-    leak_gap = _leak_gap(table, opened, mean if wanted_m3_s is None else np.maximum(mean, NO_SUCTION_PA), solved.leak)
+    leak_gap = _leak_gap(table, opened, mean, solved.leak)
     mass_gap = np.maximum(_mass_gap(model, solved.flow, leaving), _held_gap(solved.flow, held, opened.still))
     assert model.collector is not None
     offered, scale = Offer(model.collector, table.pick, asked.end).at(flow, asked.loaded)
@@ -86,7 +84,7 @@ def audit(
         gap / (np.abs(need) + PASCAL),
         np.maximum(mass_gap, leak_gap) / (np.abs(flow) + 1e-9),
         np.abs(offered - (need if offered_pa is None else offered_pa)) / scale,
-        opened.agrees(state, model.opening.feeding(state)),
+        opened.agrees(state, model.opening.feeding(state)) & (np.minimum(solved.flow, leaving) >= 0.0).all(axis=0),
         losses,
         junction,
         excess,
@@ -104,11 +102,10 @@ def junction_losses(model: Model, leaving_m3_s: Floats) -> Floats:
         areas = tree.end_area_m2[sections][..., None]
         cosines = np.cos(np.radians(np.array([wye.angles_deg for wye in wyes]).T))[..., None]
         entry = np.array([wye.entry_k for wye in wyes]).T[..., None]
-        flows = leaving_m3_s[sections]
+        flows = np.maximum(leaving_m3_s, 0.0)[sections]
         own = np.array([[np.nan if wye.own_k is None else wye.own_k] for wye in wyes])
         shape = _WyeShapes(model.junction, density, areas, cosines, entry, outlet, own)
-        balanced = np.isnan(own) & (model.junction != "handbook")
-        found[sections] = either_way(shape.losses, density, flows, areas, outlet, balanced)
+        found[sections] = shape.losses(flows)
     return found
 
 
@@ -125,7 +122,7 @@ class _WyeShapes:
     own: Floats
 
     def losses(self, flows: Floats) -> Floats:
-        """Return what each stream loses by the method, or by the user's own coefficient, when all come in."""
+        """Return what each stream loses by the method, or by the user's own coefficient."""
         if self.junction == "handbook":
             losses = handbook_losses(self.density, flows, self.areas, self.entry, self.outlet)
         elif self.junction == "factored":

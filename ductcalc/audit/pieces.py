@@ -15,7 +15,6 @@ from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import friction_factor, handbook_friction_per_m
-from ductcalc.physics.hoods import OUTWARD_K
 from ductcalc.physics.velocity import bore_area, reynolds, velocity, velocity_pressure
 
 Floats = NDArray[np.float64]
@@ -98,22 +97,15 @@ class PieceTable:
     def pressures(self, opened: Opened, flow_m3_s: Floats) -> Floats:
         """Return total pressure lost (pieces, cases) [Pa] at section flows (sections, cases) [m3/s].
 
-        A head that does not feed its section in a case loses nothing there. Where air is blown backwards, the loss
-        turns round (negative along the section), and at the port its velocity head is lost in the room.
+        A head that does not feed its section in a case loses nothing there. No air flows backwards.
         """
-        signed = flow_m3_s[self.section]
-        flow, backwards = np.abs(signed), signed < 0.0
+        flow = np.maximum(flow_m3_s, 0.0)[self.section]
         speed = np.asarray(velocity(flow, self.bore_m))
         kinetic = np.asarray(velocity_pressure(self.model.air.density_kg_m3, speed))
         gate = (self.shut_k > 0.0) & opened.shut[self.section]
         with np.errstate(invalid="ignore"):
             local = np.where(kinetic > 0.0, np.where(gate, self.shut_k, self.k) * kinetic, 0.0)
-        if backwards.any():
-            ports = self.port_pieces
-            local[ports] = np.where(backwards[ports], OUTWARD_K * kinetic[ports], local[ports])
         lost = (local + self._friction(flow, speed, kinetic)) * self.load
-        if backwards.any():
-            lost = np.where(backwards, -lost, lost)
         idle = (self.head[:, None] >= 0) & (self.head[:, None] != opened.head[self.section])
         return np.where(idle, 0.0, lost)
 

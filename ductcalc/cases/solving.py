@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -25,7 +25,6 @@ from ductcalc.solve.supply import Supply
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-Indices = NDArray[np.intp]
 FILTERS: tuple[FilterState, ...] = ("loaded", "clean")
 
 
@@ -193,13 +192,7 @@ def _solve_again(
     """
     columns = np.flatnonzero(which)
     again = operating_point(model.tree, numbers.take(columns), model.junction, supplies, index[columns], sure=True)
-    _put(again, np.flatnonzero(again.converged), solved, columns[again.converged])
-
-
-def _put(source: Solved, columns: Indices | slice, target: Solved, places: Indices) -> None:
-    """Put some columns of what was solved in certain places of another."""
-    for part in fields(Solved):
-        getattr(target, part.name)[..., places] = getattr(source, part.name)[..., columns]
+    solved.put(columns[again.converged], again.part(np.flatnonzero(again.converged)))
 
 
 def port_flows(model: Model, state: OpenState, section_flow: Floats) -> Floats:
@@ -247,7 +240,10 @@ class WantedBatch:
 
 
 def solve_wanted(batch: Batch) -> WantedBatch:
-    """Solve every choice of a batch for the suction that it needs when open ports get what they want, and audit it."""
+    """Solve every choice of a batch for the suction that it needs when open ports get what they want, and audit it.
+
+    Where an own blower would push air out of a branch meanwhile there is no such suction.
+    """
     model, wide, choices = batch.model, len(batch.filters), len(batch.choices)
     taking, wanted = batch.state.taking[:, ::wide], wanted_by_port(model, batch.choices)
     leaf = np.full((model.tree.size, choices), np.nan)
@@ -258,7 +254,8 @@ def solve_wanted(batch: Batch) -> WantedBatch:
     over, offered = np.full(taking.shape, np.nan), np.zeros(choices * wide)
     if len(some):
         solved = at_wanted_flows(model.tree, batch.numbers.take(some * wide), model.junction, leaf[:, some])
-        _put(solved, slice(None), found, some)
+        solved.converged &= (solved.flow + solved.leak >= 0.0).all(axis=0)
+        found.put(some, solved)
         for shift, supply in enumerate(batch.supplies):
             columns = some * wide + shift
             offered[columns] = supply.available(end_flow(model, solved))[0]

@@ -7,10 +7,6 @@ import numpy as np
 from ductcalc.physics.amounts import Amount
 from ductcalc.physics.velocity import bore_area, velocity_of_pressure
 
-OUTWARD_K = 1.0
-"""Loss of air that is blown out of a port into the room [x VP]: all of its velocity head, as at any open pipe end
-(Borda and Carnot's widening into a large room, in any text of fluid mechanics)."""
-
 
 def hood_static_suction(velocity_pressure_pa: Amount, k: Amount) -> Amount:
     """Static suction behind a hood, (1 + K) VP [Pa], from the VP [Pa] and the entry loss K [x VP].

@@ -8,7 +8,6 @@ is dragged along by the fast one.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -241,48 +240,4 @@ def handbook_losses(
     outlet_pressure = 0.5 * density * (total / outlet_area) ** 2
     paid = pressures * (1.0 + _per_stream(entry_k, flows))
     result: FloatArray = paid - np.minimum(outlet_pressure, weighted)
-    return result
-
-
-def either_way(
-    method: Callable[[FloatArray], FloatArray],
-    density: Amount,
-    flows: ArrayLike,
-    areas: ArrayLike,
-    outlet_area: Amount,
-    balanced: ArrayLike = True,
-) -> FloatArray:
-    """Loss of total pressure of each stream of a wye when some of them are blown backwards, out of the wye.
-
-    The streams that come in, Q_in together, meet by their method as if the reversed ones stood still and all air went
-    on: each stream loses L_i. The reversed ones, Q_out together, leave at the level that a stream at rest has there
-    (with momentum the static pressure that all share) and lose their own velocity head once more, as air that is
-    turned by 90 degrees and keeps nothing does. Of what the method finds between that level and the outlet, the air
-    that still goes on, Q_c = Q_in - Q_out, gets its share Q_c / Q_in; in a momentum balance its own VP too:
-    dp_i = L_i - sum(Q_k L_k, reversed k) / Q_in - rho/2 Q_c Q_out / A_c^2 - (reversed: rho/2 (Q_i / A_i)^2). Where more
-    is blown out than comes in, the rest comes back through the outlet at the same level, with its velocity head:
-    dp_i = L_i - sum(Q_k L_k) / Q_out - rho/2 (Q_c / A_c)^2 - ... . Nothing jumps where a flow turns round, and no
-    energy is gained: with one stream going straight on in one bore, what is drawn off costs it (Q_out / Q_in)^2 of
-    its VP, as Borda and Carnot's widening does. A rough figure: branches differ by a factor of two or so.
-
-    Parameters: method, gives the losses of flows that all come in (streams, ...); density [kg/m3]; flows
-    (streams, ...) [m3/s], negative for reversed ones; areas (streams,) or (streams, ...) [m2]; outlet_area [m2];
-    balanced, whether the method is a momentum balance.
-    Returns: losses (streams, ...) [Pa], by how much the outlet's total suction is above the stream's.
-    Source: our own extension by control volumes and Borda-Carnot; that a 90-degree branch of a parting wye keeps
-    nothing is Idelchik's, from memory.
-
-    >>> areas = np.array([1.0, 1.0])
-    >>> balance = lambda q: momentum_losses(2.0, q, areas, [1.0, 0.5**0.5], 1.0)
-    >>> either_way(balance, 2.0, [1.0, -0.5], areas, 1.0).round(3).tolist()
-    [0.25, -1.0]
-    """
-    flows = np.asarray(flows, float)
-    coming, leaving = np.maximum(flows, 0.0), np.maximum(-flows, 0.0)
-    came, left, goes_on = coming.sum(axis=0), leaving.sum(axis=0), flows.sum(axis=0)
-    losses = method(coming)
-    level = (leaving * losses).sum(axis=0) / np.maximum(np.maximum(came, left), _TINY)
-    own = np.where(goes_on < 0.0, goes_on**2, np.where(balanced, goes_on * left, 0.0))
-    heads = (leaving / _per_stream(areas, flows)) ** 2
-    result: FloatArray = losses - level - 0.5 * density * (own / outlet_area**2 + heads)
     return result

@@ -23,7 +23,7 @@ from ductcalc.cases import choices, solving
 from ductcalc.model import numbers
 from ductcalc.model.collector import ModelCollector
 from ductcalc.model.opening import Opening
-from ductcalc.solve import either_way, newton, operating, supply
+from ductcalc.solve import newton, operating, supply
 from ductcalc.solve.tree import Tree
 from tests.scenes import SHOPS
 from tests.typed import Printed, typed
@@ -199,12 +199,8 @@ def gates_open(state: Any, *_: object) -> Any:
     return replace(state, shut=np.zeros_like(state.shut))
 
 
-def exponent(*modules: Any) -> Breaks:
-    def breaks(patch: pytest.MonkeyPatch) -> None:
-        for module in modules:
-            patch.setattr(module, "LEAKAGE_EXPONENT", 0.6)
-
-    return breaks
+def exponent(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(newton, "LEAKAGE_EXPONENT", 0.6)
 
 
 def wanted(change: Change) -> Breaks:
@@ -217,7 +213,7 @@ def wanted_exponent(patch: pytest.MonkeyPatch) -> None:
 
     def broken(*arguments: Any) -> Any:
         with pytest.MonkeyPatch.context() as inner:
-            inner.setattr(newton, "LEAKAGE_EXPONENT", 0.6)
+            exponent(inner)
             return true(*arguments)
 
     patch.setattr(solving, "at_wanted_flows", broken)
@@ -257,7 +253,7 @@ ERRORS: dict[str, Breaks] = {
     "duct losses": lambda patch: patch.setattr(newton, "section_losses", changed(newton.section_losses, wrong_loss)),
     "wyes": lambda patch: patch.setattr(newton, "junction_law", changed(newton.junction_law, wrong_wyes)),
     "mass": lambda patch: method(patch, Tree, "sum_streams", times(1.0 - WRONG)),
-    "leak exponent": exponent(newton, either_way),
+    "leak exponent": exponent,
     "own blower": lambda patch: everywhere(patch, numbers.own_blowers, times(1.1)),
     "chosen port": lambda patch: method(patch, Opening, "feeding", other_port),
     "named port": wrong_port_named,

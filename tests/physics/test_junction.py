@@ -9,7 +9,6 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from ductcalc.physics.junction import (
-    either_way,
     empirical_factor,
     factored_losses,
     handbook_losses,
@@ -241,54 +240,6 @@ def test_losses_scale_with_density_and_flow_squared(method) -> None:  # type: ig
     flows, areas, third = np.array([0.3, 0.1]), np.array([0.02, 0.01]), np.array([1.0, 0.2])
     base = method(1.0, flows, areas, third, 0.02)
     np.testing.assert_allclose(method(1.1, 3.0 * flows, areas, third, 0.02), 9.9 * base, rtol=1e-12)
-
-
-def turned(method, flows, areas, angles, outlet: float = 1.0):  # type: ignore[no-untyped-def]
-    """Losses of streams of either sign; entry coefficients of the velocity-pressure sheet are none here."""
-    shape = np.zeros(len(areas)) if method is handbook_losses else np.cos(np.radians(angles))
-    balanced = method is not handbook_losses
-    return either_way(lambda q: method(2.0, q, areas, shape, outlet), 2.0, flows, np.asarray(areas), outlet, balanced)
-
-
-@pytest.mark.parametrize("method", METHODS)
-def test_without_a_reversed_stream_nothing_changes(method) -> None:  # type: ignore[no-untyped-def]
-    flows, areas, angles = [0.7, 0.2, 0.0], [0.5, 0.3, 0.4], [0.0, 45.0, 60.0]
-    shape = np.zeros(3) if method is handbook_losses else np.cos(np.radians(angles))
-    assert turned(method, flows, areas, angles).tolist() == method(2.0, flows, areas, shape, 1.0).tolist()
-
-
-@pytest.mark.parametrize("method", METHODS)
-@pytest.mark.parametrize("angles", [(0.0, 45.0), (0.0, 90.0), (30.0, 60.0)])
-@pytest.mark.parametrize("turns", [(0.6, 0.0), (0.6, -0.6), (0.0, -0.6)], ids=["branch", "outlet", "run"])
-def test_nothing_jumps_where_a_flow_turns_round(method, angles, turns) -> None:  # type: ignore[no-untyped-def]
-    step = np.array([0.0, 1e-7]) if turns[0] else np.array([1e-7, 0.0])
-    before, after = (turned(method, turns + sign * step, [0.5, 0.3], angles) for sign in (1.0, -1.0))
-    np.testing.assert_allclose(before, after, atol=1e-5)
-
-
-@given(wyes(), st.lists(st.booleans(), min_size=4, max_size=4), st.sampled_from(METHODS), st.floats(0.3, 1.0))
-def test_a_wye_with_reversed_streams_gains_no_energy(  # type: ignore[no-untyped-def]
-    wye, back: list[bool], method, outlet: float
-) -> None:
-    flows, areas, cosines = wye
-    flows = np.where(back[: len(flows)], -flows, flows)
-    assume((flows < 0.0).any() and method is not factored_losses)
-    areas = np.minimum(areas, outlet)
-    losses = turned(method, flows, areas, np.degrees(np.arccos(cosines)), outlet)
-    scale = (np.abs(flows) ** 3 / areas**2).sum() + np.abs(flows).sum() ** 3 / outlet**2
-    assert (flows * losses).sum() >= -1e-9 * scale
-
-
-def test_a_stream_drawn_off_sideways_costs_the_straight_run_as_a_widening_does() -> None:
-    for share in (0.1, 0.3, 0.6, 0.9):
-        run, branch = turned(momentum_losses, [1.0, -share], [1.0, 1.0], [0.0, 45.0])
-        assert run == pytest.approx(share**2)
-        assert run - branch == pytest.approx(1.0 + share**2)
-
-
-def test_air_that_comes_back_through_the_outlet_loses_both_velocity_heads() -> None:
-    losses = turned(momentum_losses, [-0.4, 0.0], [0.5, 0.5], [0.0, 45.0], 0.8)
-    assert losses[0] == pytest.approx(-((0.4 / 0.5) ** 2) - (0.4 / 0.8) ** 2)
 
 
 @pytest.mark.parametrize("angle_deg", [100.0, 135.0, 180.0])
