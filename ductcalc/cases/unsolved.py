@@ -34,7 +34,7 @@ def outlet_of(model: Model, section: int) -> str:
     """Return what air would blow out of, which starts with this section: a machine, else the section's joints."""
     ports = [port for port in model.ports if port.section == section]
     if not ports:
-        return f"the joints of {model.sections[section].name}"
+        return f"the joints of {model.titles[section]}"
     several = len(model.ports_of[key_of(ports[0].machine)]) > 1
     return the(ports[0].machine) + (f" at its port {ports[0].run}" if several else "")
 

@@ -81,7 +81,7 @@ def past_words(gates: Gates) -> str:
     """Say why nothing is known of some sets."""
     blown = gates.asked.store.blown_out
     reasons = ["past the end of the blower's points"] if gates.unsettled < gates.no_answer else []
-    reasons += [f"air would blow OUT of {listed(list(blown))}"] if blown else []
+    reasons += [f"air would blow OUT of {listed([name for name, _ in blown.most_common(MOST_NAMES)])}"] if blown else []
     if gates.unsettled > blown.total():
         reasons.append("no flow was found that passes the independent check")
     return ", or ".join(reasons)

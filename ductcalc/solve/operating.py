@@ -44,8 +44,9 @@ def operating_point(
     def solve(own: Numbers, cases: Indices) -> Solved:
         return _on_supplies(tree, own, method, crossing, index[cases], sure)
 
-    solved = solve(numbers, np.arange(len(index)))
-    name_outward(tree, numbers, solved, solve)
+    with np.errstate(over="ignore", invalid="ignore"):
+        solved = solve(numbers, np.arange(len(index)))
+        name_outward(tree, numbers, solved, solve)
     solved.clear_unsettled()
     return solved
 

@@ -111,21 +111,34 @@ def solved(seed: int, pushed: bool = False) -> Batch:
     return solve_choices(build_model(made), [everything, Choice("first", ("m0",))])
 
 
-@pytest.mark.parametrize("pushed", [False, True], ids=["suction alone", "own blowers"])
-def test_every_case_has_an_audited_answer_or_lies_beyond_the_curve(pushed: bool) -> None:
-    cases = beyond = turned = backwards = 0
+def past_the_end(batch: Batch) -> np.ndarray:
+    last = np.array([supply.last_flow_m3_s for supply in batch.supplies])[batch.index]
+    return np.asarray(batch.collector_flow > last * (1.0 + 1e-9))
+
+
+def test_every_case_has_an_audited_answer_or_lies_beyond_the_curve() -> None:
+    beyond = 0
     for seed in range(25):
-        batch = solved(seed, pushed)
-        last = np.array([supply.last_flow_m3_s for supply in batch.supplies])[batch.index]
-        past = batch.collector_flow > last * (1.0 + 1e-9)
-        through = batch.collector_flow < 0.0
-        assert (batch.solved.converged | through).all(), seed
-        assert (batch.audit.passed | past | through).all(), seed
-        backwards += int(through.sum())
-        cases, beyond = cases + len(past), beyond + int(past.sum())
-        turned += int((batch.solved.flow < 0.0).any(axis=0).sum())
-    assert cases == 100 and beyond < 40 and backwards <= (4 if pushed else 0)
-    assert turned > 10 if pushed else turned == 0
+        batch = solved(seed)
+        past = past_the_end(batch)
+        assert batch.solved.converged.all(), seed
+        assert (batch.audit.passed | past).all(), seed
+        beyond += int(past.sum())
+    assert beyond < 40
+
+
+def test_with_own_blowers_every_answer_passes_the_audit_and_the_rest_is_mostly_named() -> None:
+    """These push far harder than real ones, into bores up to three times as wide: some cases settle on nothing."""
+    answered = named = unsettled = 0
+    for seed in range(12):
+        batch = solved(seed, pushed=True)
+        found, outward = batch.solved.converged, batch.solved.outward >= 0
+        assert not (found & outward).any()
+        assert (batch.audit.passed | past_the_end(batch) | ~found).all(), seed
+        assert (batch.solved.flow >= 0.0).all()
+        answered, named = answered + int(found.sum()), named + int(outward.sum())
+        unsettled += int((~found & ~outward).sum())
+    assert answered > 20 and named > 7 and unsettled <= 12
 
 
 @pytest.mark.parametrize("leakage", [48, 180, 480])
