@@ -7,13 +7,11 @@ import json
 import re
 from collections.abc import Iterator
 from io import StringIO
-from itertools import pairwise
 from typing import Any
 
 import pytest
 
 from tests.report.answered import answered, text
-from tests.report.goldens import REPORTS
 from tests.scenes import CFM, INCH_WATER
 
 DRAWN = [f"random {seed}" for seed in (1, 2, 3)]
