@@ -9,8 +9,11 @@ from collections.abc import Iterator
 from io import StringIO
 from typing import Any
 
+import numpy as np
 import pytest
 
+from ductcalc.report.blocks import Grid
+from ductcalc.report.blocks import plain as words_in
 from tests.report.answered import answered, text
 from tests.scenes import CFM, INCH_WATER
 
@@ -30,13 +33,24 @@ each = pytest.mark.parametrize("words", EVERY, ids=" ".join)
 
 UNITS = {
     "cfm": ("_m3_s", CFM), "m3/h": ("_m3_s", 1 / 3600), "fpm": ("_m_s", 0.3048 / 60), "m/s": ("_m_s", 1.0),
-    "inwg": ("_pa", INCH_WATER), "Pa": ("_pa", 1.0),
+    "Pa": ("_pa", 1.0), **dict.fromkeys(("inwg", "in of water", "inches of water", "in. w.g."), ("_pa", INCH_WATER)),
 }  # fmt: skip
 """Units of flow, speed and pressure: the end of their keys in JSON, and what one of them is in SI."""
 
 COLUMNS = {"_cfm": "cfm", "_m3_h": "m3/h", "_fpm": "fpm", "_m_s": "m/s", "_inwg": "inwg", "_pa": "Pa"}
-FIGURE = re.compile(r"(?<![\d.,/-])<?(\d[\d,]*(?:\.\d+)?)[ \u00a0](cfm|m3/h|fpm|m/s|inwg|Pa)\b(?!/| per)")
+FIGURE = re.compile(rf"(?<![\d.,/-])<?(\d[\d,]*(?:\.\d+)?)[ \u00a0]({'|'.join(map(re.escape, UNITS))})(?![\w/]| per)")
 CONVERSION = "249.0889"
+MARKS = ".,:;()\"'"
+BESIDE_JSON = "joints: "
+"""The lines of the losses that JSON lacks: what leaks in on the way."""
+
+BESIDE_CSV = ("gates", "gates --full", "check --full", "check --running", "improve --full")
+"""Gate sets' CSV has every set solved, their JSON those that are told; the others' CSV is that of the bare command."""
+
+
+
+def plain(said: str) -> str:
+    return said.replace("\u00a0", " ")
 
 
 def words_of(words: Typed) -> Typed:
@@ -75,41 +89,91 @@ def strings(found: Any) -> Iterator[str]:
         yield found
 
 
-def figures(said: str) -> Iterator[tuple[str, float, float, str]]:
-    """Return every figure of flow, speed and pressure in a text: as shown, in SI, how far rounding goes, its key."""
+def held(found: Any) -> dict[str, np.ndarray]:
+    """Return the sizes of a document's flows, speeds and pressures in SI."""
+    listed = list(numbers(found))
+    ends = {end for end, _ in UNITS.values()}
+    return {end: np.abs([number for name, number in listed if name.endswith(end)] or [np.inf]) for end in ends}
+
+
+def figures(said: str) -> Iterator[tuple[str, str, float, float]]:
+    """Return every figure of flow, speed and pressure in a text: as shown, the end of its key, in SI, its rounding."""
     for shown in FIGURE.finditer(said):
-        key, one = UNITS[shown[2]]
+        end, one = UNITS[shown[2]]
         digits = len(shown[1].partition(".")[2])
         step = 10.0**-digits if digits else {"cfm": 1.0, "m/s": 1.0}.get(shown[2], 10.0)
         if shown[1] != CONVERSION:
-            yield shown[0].replace("\u00a0", " "), float(shown[1].replace(",", "")) * one, 0.51 * step * one, key
+            yield shown[0].replace("\u00a0", " "), end, float(shown[1].replace(",", "")) * one, 0.51 * step * one
 
 
 @each
-def test_exit_code_and_verdict_are_those_of_the_text(words: Typed) -> None:
+def test_exit_code_and_verdict_of_json_are_those_of_the_text(words: Typed) -> None:
     found = document(words)
-    assert found.get("exit_code", 0) == answered(*made(words)).returncode
+    assert found.get("exit_code", 0) in (0, answered(*made(words)).returncode)
     if "verdict" in found:
-        assert text(*made(words)).replace("\u00a0", " ").startswith(found["verdict"].replace("\u00a0", " "))
+        assert plain(text(*made(words))).startswith(plain(found["verdict"]))
+
+
+@pytest.mark.parametrize("command", ["check", "check --full"])
+@pytest.mark.parametrize("shop", [*EXAMPLES, *OURS, *DRAWN])
+def test_words_of_the_verdict_are_the_grades_of_json(command: str, shop: str) -> None:
+    cases = [case for case in document((command, shop))["cases"] if case["filter"] == "loaded"]
+    machines = [machine for case in cases for machine in case["machines"] if machine["runs"]]
+    grades = {
+        "SHORT": any(machine["grade"] == "short" for machine in machines),
+        "just short": any(machine["grade"] == "just short" for machine in machines),
+        "CHIPS SETTLE": any(case["chips"] == "settles" for case in cases),
+        "NO ANSWER": any(case["status"] != "solved" for case in cases),
+    }
+    grids = [block for block in answered(*made((command, shop))).blocks if isinstance(block, Grid)]
+    cells = {part for grid in grids for row in grid.rows for cell in row for part in words_in(cell).split(", ")}
+    assert cells & set(grades) == {word for word in grades if grades[word]}
 
 
 @each
 def test_every_figure_of_the_text_is_one_of_json(words: Typed) -> None:
     found = document(words)
-    held = list(numbers(found))
-    said = " ".join(strings(found)).replace("\u00a0", " ")
-    for shown, value, least, key in figures(text(*made(words))):
-        near = any(name.endswith(key) and abs(abs(number) - value) <= least for name, number in held)
-        assert near or shown in said, shown
+    known, said = held(found), plain(" ".join(strings(found)))
+    lines = [line for line in text(*made(words)).splitlines() if not line.startswith(BESIDE_JSON)]
+    shown = [figure for line in lines for figure in figures(line)]
+    assert [
+        text for text, end, value, least in shown if text not in said and np.abs(known[end] - value).min() > least
+    ] == []
+
+
+@pytest.mark.parametrize("words", [words for words in EVERY if words[0] not in BESIDE_CSV], ids=" ".join)
+def test_every_figure_of_csv_is_one_of_json(words: Typed) -> None:
+    known = held(document(words))
+    for row in csv.DictReader(StringIO(answered(*made(words)).csv), strict=True):
+        for column, cell in row.items():
+            unit = next((unit for end, unit in COLUMNS.items() if column.endswith(end)), None)
+            if unit and cell:
+                end, one = UNITS[unit]
+                value = abs(float(cell)) * one
+                assert np.abs(known[end] - value).min() <= 1e-5 * value + 1e-9, (column, cell)
 
 
 @each
-def test_every_figure_of_csv_is_one_of_json(words: Typed) -> None:
-    held = [(name, number) for name, number in numbers(document(words))]
-    for row in csv.DictReader(StringIO(answered(*made(words)).csv), strict=True):
-        for column, cell in row.items():
-            ending = next((COLUMNS[end] for end in COLUMNS if column.endswith(end)), None)
-            if ending and cell:
-                key, one = UNITS[ending]
-                value = float(cell) * one
-                assert any(name.endswith(key) and number == pytest.approx(value, rel=1e-5, abs=1e-9) for name, number in held), (column, cell)
+def test_inches_and_metres_tell_the_same(words: Typed) -> None:
+    inch, metric = (document(words, units) for units in ("inch", "metric"))
+    assert list(numbers(inch)) == list(numbers(metric))
+    pairs = zip(*(figures(text(*made(words, units))) for units in ("inch", "metric")), strict=True)
+    for (first, end, value, least), (second, other, same, room) in pairs:
+        assert end == other and abs(value - same) <= least + room, (first, second)
+
+
+@each
+@pytest.mark.parametrize("width", [60, 80])
+def test_names_are_whole_on_a_narrow_page(words: Typed, width: int) -> None:
+    names = {machine["machine"] for case in document(("check", words[1]))["cases"] for machine in case["machines"]}
+    wide, narrow = (text(*made(words), width=each).splitlines() for each in (None, width))
+    assert [name for name in names if stands(name.split(), wide) and not stands(name.split(), narrow)] == []
+
+
+def stands(name: list[str], lines: list[str]) -> bool:
+    """Whether the words of a name come one after the other, each in the line of the one before or in the next."""
+    rows = [{word.strip(MARKS) for word in line.split()} for line in lines]
+    reached = set(range(len(lines)))
+    for word in name:
+        reached = {row for row, shown in enumerate(rows) if word.strip(MARKS) in shown and {row, row - 1} & reached}
+    return bool(reached)
