@@ -32,7 +32,8 @@ def _alone(gates: Gates, display: Display) -> Iterator[str]:
     found, count = sorted_singles(gates), len(gates.machines)
     allowed = len(found.may_run)
     if allowed == count:
-        yield "the machine may run" if count == 1 else f"all {count} machines may run alone"
+        every = "both" if count == 2 else f"all {count}"
+        yield "the machine may run" if count == 1 else f"{every} machines may run alone"
     else:
         some = f"{allowed} of {count} machines may run alone" if allowed else "no machine may run alone"
         yield some if count > 1 else "the machine may not run"
