@@ -9,7 +9,7 @@ import numpy as np
 
 import ductcalc
 from ductcalc.shop import Shop
-from tests.scenes import BARE, CFM, Row, Rows, elbow, end, gate, hose, pipe, port, run, shop, wye
+from tests.scenes import BARE, CFM, NO_PARTS, Row, Rows, elbow, end, gate, hose, pipe, points, port, run, shop, wye
 
 
 def random_rows(rng: np.random.Generator, machines: int) -> Rows:
@@ -28,9 +28,13 @@ def random_rows(rng: np.random.Generator, machines: int) -> Rows:
     return rows
 
 
-def random_shop(rng: np.random.Generator, machines: int) -> Shop:
-    """Draw a shop; about half the machines are short or let chips settle in some set."""
-    return shop(*[[row] for row in random_rows(rng, machines)], gates={"leak": f"{rng.choice([0, 1, 2])} %"})
+WEAK = [*points(("0 cfm", "8 inwg"), ("1200 cfm", "1 inwg")), *NO_PARTS]
+
+
+def random_shop(rng: np.random.Generator, machines: int, table: Rows = BARE) -> Shop:
+    """Draw a shop; about half the machines are short or let chips settle in some set, with a weak blower most."""
+    rows = [[row] for row in random_rows(rng, machines)]
+    return shop(*rows, table=table, gates={"leak": f"{rng.choice([0, 1, 2])} %"})
 
 
 def _drop(rng: np.random.Generator, name: str) -> list[Row]:
@@ -65,6 +69,15 @@ def row_of_machines(names: Sequence[str], **settings: Any) -> Shop:
     return shop(run("main", *rows, end(None if others else "4 in")), *drops, **settings)
 
 
+def star(count: int, k: float, flow: str) -> Shop:
+    """Build so many like drops that meet in one wye."""
+    names = [f"machine {number}" for number in range(count)]
+    first, *drops = [[port(name, "4 in", flow=flow, k=k), gate(), pipe("3 ft")] for name in names]
+    joined = " + ".join(f"drop {number}" for number in range(1, count))
+    main = run("main", *first, wye(joined, "5 in", angle="45"), pipe("3 ft"), end())
+    return shop(main, *[run(f"drop {number}", *rows) for number, rows in enumerate(drops, start=1)])
+
+
 def illustration(bores: Sequence[float], main: str) -> Shop:
     """Build the shop of round figures: square-law blower, flat coefficients, no regain, tight gates, all in one wye.
 
@@ -94,4 +107,4 @@ def illustration(bores: Sequence[float], main: str) -> Shop:
     )
 
 
-__all__ = ["BARE", "CFM", "illustration", "random_rows", "random_shop", "row_of_machines"]
+__all__ = ["BARE", "CFM", "WEAK", "illustration", "random_rows", "random_shop", "row_of_machines", "star"]

@@ -181,7 +181,7 @@ class Case:
 
     @cached_property
     def slowest(self) -> SectionAnswer | None:
-        """The section where chips are nearest to settling; None where none pass."""
+        """The section that gives the case its chip grade; of several the nearest to settling; None where none pass."""
         if not self.solved or not np.isfinite(self.judged.case_settling_share[self.column]):
             return None
         return _section(self, int(self.judged.slowest[self.column]))
@@ -192,11 +192,6 @@ class Case:
         ports = (p for p in model.ports_of[key_of(machine)] if self.judged.taking[p, self.column])
         ways = [self.sections[number] for port in ports for number in model.path(port)]
         return min((s for s in ways if s.word in CHIPS), key=_worst_first, default=None)
-
-    @property
-    def slowest_of_grade(self) -> SectionAnswer | None:
-        """The section that gives the case its chip grade; None where none pass."""
-        return min((s for s in self.sections if s.word in CHIPS), key=_worst_first, default=None)
 
     def machine(self, name: str) -> MachineAnswer:
         """Return a machine's answer by its name as written."""

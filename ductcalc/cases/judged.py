@@ -267,12 +267,13 @@ class JudgedCases:
 
     @cached_property
     def slowest(self) -> Places:
-        """The section nearest to settling in each case (cases,)."""
-        return np.asarray(self.settling_share.argmin(axis=0))
+        """The section that gives each case (cases,) its chip grade; of several the nearest to settling."""
+        worst = self.chips == self.case_chips
+        return np.asarray(np.where(worst, self.settling_share, np.inf).argmin(axis=0))
 
     @cached_property
     def case_settling_share(self) -> Floats:
-        """Speed over the settling one in the slowest section of each case (cases,); infinite where no chips pass."""
+        """Least speed over the settling one of each case (cases,); infinite where no chips pass."""
         return np.asarray(self.settling_share.min(axis=0, initial=np.inf))
 
     @cached_property

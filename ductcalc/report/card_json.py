@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from ductcalc.answers.gates.card import Card
-from ductcalc.cases.case import Case
 from ductcalc.report.csv_text import csv_text
 from ductcalc.report.json_text import GRADES, fields_of
 
@@ -20,16 +19,27 @@ def card_document(card: Card) -> dict[str, Any]:
         "shop": card.shop,
         "exit_code": card.exit_code,
         "alone": [case.name for case in card.alone],
-        "with_helper": [{"open": list(machines), "helpers": list(gates)} for machines, gates in card.with_helper],
+        "with_helper": [
+            {"open": list(one.before.asked), "helpers": list(one.helpers), **fields_of(one.after, *GRADES)}
+            for one in card.with_helper
+        ],
         "together": [list(case.asked) for case in card.together],
         "named": [
-            {**fields_of(one, "name", "running", "helping", "more_helpers"), **_grades(one.case)} for one in card.named
+            {
+                **fields_of(one.case, "name", "running", "helping"),
+                **fields_of(one, "more_helpers"),
+                **fields_of(one.case, *GRADES),
+            }
+            for one in card.named
         ],
-        "not_allowed": [{"machine": case.name, **_grades(case)} for case in card.not_allowed],
+        "not_allowed": [{"machine": case.name, **fields_of(case, *GRADES)} for case in card.not_allowed],
         "never_allowed": list(card.never_allowed),
         "three_or_more": None
         if card.three_or_more is None
-        else [{"open": list(names), "all_parts": parts} for names, parts in card.three_or_more],
+        else [
+            {"open": list(case.asked), "all_parts": parts, **fields_of(case, *GRADES)}
+            for case, parts in card.three_or_more
+        ],
         "own_blowers": list(card.own_blowers),
         "one_hose": [list(pair) for pair in card.one_hose],
         "always_open": list(card.always_open),
@@ -40,17 +50,15 @@ def card_document(card: Card) -> dict[str, Any]:
     }
 
 
-def _grades(case: Case) -> dict[str, Any]:
-    return fields_of(case, *GRADES)
-
-
 def card_csv(card: Card) -> str:
     """Return a line for each thing that the card allows or forbids."""
     lines = [("alone", case.name, "", case.word) for case in card.alone]
-    lines += [("with helper", " + ".join(m), " + ".join(h), "may run") for m, h in card.with_helper]
+    for one in card.with_helper:
+        assert one.after is not None
+        lines.append(("with helper", " + ".join(one.before.asked), " + ".join(one.helpers), one.after.word))
     lines += [("together", " + ".join(case.asked), "", case.word) for case in card.together]
-    for one in card.named:
-        lines.append((f"set {one.name}", " + ".join(one.running), " + ".join(one.helping), one.case.word))
+    for case in (named.case for named in card.named):
+        lines.append((f"set {case.name}", " + ".join(case.running), " + ".join(case.helping), case.word))
     lines += [("not alone", case.name, "", case.word) for case in card.not_allowed]
     lines += [("one hose", " + ".join(pair), "", "one at a time") for pair in card.one_hose]
     return csv_text(("kind", "machines", "helpers", "word"), lines)

@@ -13,7 +13,7 @@ from ductcalc.report.closing import program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.findings_words import finding_words
-from ductcalc.report.grades import weak_words, why_not
+from ductcalc.report.grades import bracketed, weak_words, why_not
 from ductcalc.report.sentences import listed, several, the
 
 LONG_NAME = 24
@@ -43,14 +43,14 @@ def card_blocks(card: Card, display: Display, every_finding: bool = False) -> It
         yield Paragraph((Span(said, "warn"),))
     if card.always_open:
         yield Paragraph(f"Always open, no gate: {listed(card.always_open)}.")
-    yield from _part("MAY RUN ALONE, only its own gate open", _alone(card.alone))
+    yield from _part("MAY RUN ALONE, only its own gate open", _alone(card))
     yield from _part("MAY RUN ONLY WITH ANOTHER GATE OPEN TOO (the machine at that gate stays off)", _helped(card))
-    yield from _part("MAY RUN TOGETHER, two at a time", [*_together(card.any_two_of), *_weak_pairs(card)])
+    yield from _part("MAY RUN TOGETHER, two at a time", [*_together(card.any_two_of), *_weak(card)])
     yield from _rest(card)
     yield from _part("THREE OR MORE AT ONCE", _three_or_more(card))
     yield from _part("NAMED SETS", _sets(card))
     never = set(card.never_allowed)
-    refused = {case.name: f"{case.name}: {_why(case)}" for case in card.not_allowed}
+    refused = {case.name: f"{case.name}{bracketed(_opens(card, case))}: {_why(case)}" for case in card.not_allowed}
     yield from _part("MUST NOT RUN until duct or collector is changed", [refused[name] for name in card.never_allowed])
     yield from _part("MUST NOT RUN ALONE", [said for name, said in refused.items() if name not in never])
     yield from _part("ONE HOSE, one at a time", [listed(pair) for pair in card.one_hose])
@@ -95,7 +95,10 @@ def _three_or_more(card: Card) -> list[str]:
     if card.three_or_more is None:
         return ["Not looked at in so large a shop."]
     sets = card.three_or_more
-    lines = [f"{_joined(names)}{', or any of them' if parts else ''}" for names, parts in sets[:MOST_SETS]]
+    lines = [
+        f"{_joined(case.asked)}{bracketed(weak_words(case))}{', or any of them' if parts else ''}"
+        for case, parts in sets[:MOST_SETS]
+    ]
     if len(sets) > MOST_SETS:
         lines.append(f"and {several(len(sets) - MOST_SETS, 'more set')}: see the whole report of gate sets.")
     return lines or (["Never."] if card.pairs > 2 else [])
@@ -108,24 +111,37 @@ def _part(title: str, lines: Sequence[str]) -> Iterator[Block]:
             yield Paragraph(line, "  ", "    ")
 
 
-def _alone(cases: Sequence[Case]) -> list[str]:
-    return [", ".join(whole(case.name) + weak_words(case) for case in cases)] if cases else []
+def _alone(card: Card) -> list[str]:
+    said = [whole(case.name) + bracketed([*weak_words(case), *_opens(card, case)]) for case in card.alone]
+    return [", ".join(said)] if said else []
+
+
+def _opens(card: Card, case: Case) -> list[str]:
+    """Say which other machines a machine's gate opens as well."""
+    others = [name for name in case.opened_with if name not in card.always_open]
+    return [f"opens {listed(others)} too"] if others else []
 
 
 def _helped(card: Card) -> list[str]:
-    """Return machines and then pairs, gathered by the gates that help them."""
-    alone: dict[tuple[str, ...], list[str]] = {}
-    pairs: dict[tuple[str, ...], list[tuple[str, ...]]] = {}
-    for machines, helpers in card.with_helper:
-        if len(machines) == 1:
-            alone.setdefault(helpers, []).append(machines[0])
+    """Return machines and then pairs, gathered by the gates that help them and by what is weak of them then."""
+    alone: dict[str, list[str]] = {}
+    pairs: dict[str, list[tuple[str, ...]]] = {}
+    for one in card.with_helper:
+        assert one.after is not None
+        weak = bracketed(weak_words(one.after))
+        if len(one.before.asked) == 1:
+            alone.setdefault(f"open {_gates(one.helpers)}{weak}", []).append(one.before.asked[0])
         else:
-            pairs.setdefault(helpers, []).append(machines)
-    lines = [f"{_joined(some)}: open {_gates(helpers)}" for helpers, some in alone.items()]
-    for helpers, some in pairs.items():
+            pairs.setdefault(f"with {_gates(one.helpers)} open{weak}", []).append(one.before.asked)
+    lines = [f"{_joined(some)}: {gates}" for gates, some in alone.items()]
+    return [*lines, *_gathered(card, pairs)]
+
+
+def _gathered(card: Card, pairs: dict[str, list[tuple[str, ...]]]) -> Iterator[str]:
+    """Yield pairs under what holds of them, those of which any two may run together."""
+    for title, some in pairs.items():
         groups = any_two_of([(one, other) for one, other in some], card.order)
-        lines += [f"with {_gates(helpers)} open: {said}" for said in _together(groups)]
-    return lines
+        yield from (f"{title}: {said}" for said in _together(groups))
 
 
 def _together(groups: Sequence[Sequence[str]]) -> list[str]:
@@ -138,13 +154,13 @@ def _together(groups: Sequence[Sequence[str]]) -> list[str]:
     return [*lines, *(f"{whole(one)} with {_joined(others)}" for one, others in partners.items())]
 
 
-def _weak_pairs(card: Card) -> Iterator[str]:
+def _weak(card: Card) -> Iterator[str]:
     """Yield the pairs that may run but are weak, gathered by what is weak of them."""
-    found: dict[str, list[str]] = {}
+    found: dict[str, list[tuple[str, ...]]] = {}
     for case in card.together:
-        if case.word != "ok":
-            found.setdefault(weak_words(case).strip(" ()"), []).append(" with ".join(map(whole, case.asked)))
-    return (f"{weak}: {'; '.join(pairs)}" for weak, pairs in found.items())
+        if weak := weak_words(case):
+            found.setdefault(", ".join(weak), []).append(case.asked)
+    return _gathered(card, found)
 
 
 def _joined(names: Sequence[str]) -> str:
@@ -157,7 +173,7 @@ def whole(name: str) -> str:
 
 
 def _rest(card: Card) -> Iterator[Block]:
-    helped = sum(len(machines) == 2 for machines, _ in card.with_helper)
+    helped = sum(len(one.before.asked) == 2 for one in card.with_helper)
     rest = card.pairs - len(card.together) - helped
     if rest:
         yield Paragraph("")
@@ -169,19 +185,20 @@ def _rest(card: Card) -> Iterator[Block]:
 
 def _sets(card: Card) -> list[str]:
     lines = []
-    for one in card.named:
-        if not (one.running or one.helping or card.always_open):
-            lines.append(f"{one.name}: every gate shut - NOT ALLOWED: thin pipe, bin and hose may fold")
+    for case, one in ((one.case, one) for one in card.named):
+        if not (case.asked or card.always_open):
+            lines.append(f"{case.name}: every gate shut - NOT ALLOWED: thin pipe, bin and hose may fold")
             continue
-        said = f"{one.name}: {listed(one.running)}"
-        if one.helping:
-            said += f", with {_gates(one.helping)} open for air only"
-        if one.case.may_run:
-            said += f" - ALLOWED{weak_words(one.case)}"
-        elif one.more_helpers:
-            said += f" - ALLOWED with {_gates(one.more_helpers)} open too"
+        said = f"{case.name}: {listed(case.running)}"
+        if case.helping:
+            said += f", with {_gates(case.helping)} open for air only"
+        if case.may_run:
+            said += f" - ALLOWED{bracketed(weak_words(case))}"
+        elif one.helped is not None and one.helped.after is not None:
+            weak = bracketed(weak_words(one.helped.after))
+            said += f" - ALLOWED with {_gates(one.more_helpers)} open too{weak}"
         else:
-            said += f" - NOT ALLOWED: {_why(one.case)}"
+            said += f" - NOT ALLOWED: {_why(case)}"
         lines.append(said)
     return lines
 

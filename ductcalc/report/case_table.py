@@ -71,7 +71,7 @@ def _lines(case: Case) -> Iterator[_Line]:
 
 def _set_lines(case: Case) -> Iterator[_Line]:
     if case.word == "ok":
-        yield _Line(_title(case), case, None, case.slowest_of_grade, (Span("ok", "good"),), True)
+        yield _Line(_title(case), case, None, case.slowest, (Span("ok", "good"),), True)
         return
     yield _Line(_title(case), case, None, None, (), False)
     for machine in case.asked_machines:

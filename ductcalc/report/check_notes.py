@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.answers.check import Check
-from ductcalc.cases.judged import limits
 from ductcalc.report.blocks import Block, Heading
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import caution_lines, noted
 from ductcalc.report.display import Display
+from ductcalc.report.grades import grade_note
 from ductcalc.report.sentences import listed
 
 LIMITS = (
@@ -31,11 +31,7 @@ def foot_blocks(check: Check, display: Display) -> Iterator[Block]:
     for unused in check.unused:
         yield noted(f"read, but not used in any figure yet: {unused}")
     yield Heading("Notes")
-    yield noted(
-        f"ok: every port of the machine gets the air it wants, dirty filter; just short: at least"
-        f" {limits().just_short:.0%} of it; SHORT: less. Chips slow: they move, below the speed that is aimed at;"
-        f" CHIPS SETTLE: below {limits().level:.0%} of that speed in level pipe, {limits().riser:.0%} in a riser."
-    )
+    yield noted(grade_note())
     yield noted(_air_words(check, display))
     yield noted(_unit_words(display))
     yield noted(

@@ -10,12 +10,15 @@ from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sorting import sorted_singles
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import SectionAnswer
+from ductcalc.cases.judged import AirGrade
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
+from ductcalc.report.grades import bracketed, weak_words
 from ductcalc.report.sentences import capitalised, listed, several, the
 from ductcalc.units.display import to_display
 
 MOST_NAMES = 4
+LACKING: dict[AirGrade, str] = {"ok": "", "just short": ", a little short", "short": ", too little"}
 
 
 def verdict(gates: Gates, display: Display) -> str:
@@ -29,10 +32,12 @@ def _alone(gates: Gates, display: Display) -> Iterator[str]:
     found, count = sorted_singles(gates), len(gates.machines)
     allowed = len(found.may_run)
     if allowed == count:
-        yield "the machine may run" if count == 1 else f"all {count} machines may run alone"
+        every = "both" if count == 2 else f"all {count}"
+        yield "the machine may run" if count == 1 else f"{every} machines may run alone"
     else:
         some = f"{allowed} of {count} machines may run alone" if allowed else "no machine may run alone"
         yield some if count > 1 else "the machine may not run"
+    yield from _weak(found.may_run)
     for case in found.short[:2]:
         yield f"{the(case.name)} may not: {_figures(case, display)}"
     if len(found.short) > 2:
@@ -47,6 +52,16 @@ def _alone(gates: Gates, display: Display) -> Iterator[str]:
         yield f"no answer for {few([case.name for case in found.unanswered])}: {past_words(gates)}"
 
 
+def _weak(may_run: Sequence[Case]) -> Iterator[str]:
+    """Yield what is weak of the machines that may run alone."""
+    short = [case.name for case in may_run if case.air == "just short"]
+    slow = [case.name for case in may_run if case.chips == "slow"]
+    if short:
+        yield f"{few(short)} {'is' if len(short) == 1 else 'are'} a little short of air"
+    if slow:
+        yield f"chips move slowly with {few(slow)}"
+
+
 def _figures(case: Case, display: Display) -> str:
     port = case.asked_machines[0].poorest
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
@@ -58,15 +73,24 @@ def _pairs(gates: Gates) -> Iterator[str]:
     allowed = [number for number in pairs if gates.asked.judged.may_run[number]]
     if not pairs:
         return
+    weak = _how_many_weak([gates.asked.case(number) for number in allowed])
     if len(allowed) == len(pairs):
-        yield "the two may run together" if len(gates.machines) == 2 else "any two may run together"
+        yield f"{'the' if len(gates.machines) == 2 else 'any'} two may run together{weak}"
     elif not allowed:
         yield "the two may not run together" if len(gates.machines) == 2 else "no two may run together"
     elif len(allowed) == 1:
         one, other = map(the, gates.asked.case(allowed[0]).asked)
-        yield f"of {len(pairs)} pairs only {one} and {other} may run together"
+        yield f"of {len(pairs)} pairs only {one} and {other} may run together{weak}"
     else:
-        yield f"{len(allowed)} of {len(pairs)} pairs may run together"
+        yield f"{len(allowed)} of {len(pairs)} pairs may run together{weak}"
+
+
+def _how_many_weak(may_run: Sequence[Case]) -> str:
+    """Say what is weak of the only one of some sets that may run, or of how many of them something is."""
+    weak = sum(case.word != "ok" for case in may_run)
+    if len(may_run) == 1:
+        return bracketed(weak_words(may_run[0]))
+    return f", {weak} of them a little short of air or with slow chips" if weak else ""
 
 
 def _sets(gates: Gates) -> Iterator[str]:
@@ -74,7 +98,8 @@ def _sets(gates: Gates) -> Iterator[str]:
     if refused:
         yield f"{few(refused)} may not"
     elif gates.named:
-        yield "the named set may run" if len(gates.named) == 1 else f"all {len(gates.named)} named sets may run"
+        sets = "the named set" if len(gates.named) == 1 else f"all {len(gates.named)} named sets"
+        yield f"{sets} may run{_how_many_weak(gates.named)}"
 
 
 def past_words(gates: Gates) -> str:
@@ -132,7 +157,7 @@ def helper_words(helped: HelperAnswer, display: Display) -> str:
     """Return a helper with figures before and after."""
     before, after = helped.before, helped.after
     assert after is not None and before.slowest is not None
-    also = f"open {gates_of(helped.helpers)} too"
+    also = f"open {gates_of(helped.helpers)} too{bracketed(weak_words(after))}"
     moved = ""
     if after.slowest is not None:
         needed = display.speed_number(after.slowest.needed_velocity_m_s or 0.0)
@@ -149,7 +174,8 @@ def pair_helper_words(helped: HelperAnswer, display: Display) -> str:
         f"{the(m.machine)} {display.flow(now[m.machine].flow_m3_s)} ({display.flow_number(m.flow_m3_s)} without)"
         for m in helped.before.asked_machines
     ]
-    return f"open {gates_of(helped.helpers)} too; they then get: {listed(air)}."
+    weak = bracketed(weak_words(helped.after))
+    return f"open {gates_of(helped.helpers)} too{weak}; they then get: {listed(air)}."
 
 
 def _air_change(before: Case, after: Case, display: Display) -> str:
@@ -162,11 +188,10 @@ def _change_of_air(before: Case, after: Case, display: Display) -> str:
         if machine.helper:
             continue
         now = next(m for m in after.machines if m.machine == machine.machine)
-        short = "" if now.served else ", too little"
         wanted = f"wants {display.flow_number(now.wanted_m3_s)}"
         got = display.got_number(now.flow_m3_s, now.wanted_m3_s, now.served)
         had = display.flow(machine.flow_m3_s)
-        said.append(f"{the(machine.machine)} gets {got} with it, {had} without, and {wanted}{short}")
+        said.append(f"{the(machine.machine)} gets {got} with it, {had} without, and {wanted}{LACKING[now.grade]}")
     return "; ".join(said)
 
 

@@ -13,7 +13,7 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.gates_sentences import gates_of, set_title, verdict
 from ductcalc.report.gates_tables import pair_matrix
-from ductcalc.report.grades import why_not
+from ductcalc.report.grades import bracketed, weak_words, why_not
 from ductcalc.report.sentences import capitalised, listed, several, the
 from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
 
@@ -85,7 +85,7 @@ def _with_helper(helped: HelperAnswer, display: Display) -> str:
         for m in before.asked_machines
         if m.runs
     ]
-    return f"open {gates_of(helped.helpers)} too; {listed(air)}."
+    return f"open {gates_of(helped.helpers)} too{bracketed(weak_words(after))}; {listed(air)}."
 
 
 def _largest(gates: Gates) -> Iterator[Block]:
@@ -93,6 +93,6 @@ def _largest(gates: Gates) -> Iterator[Block]:
     sets = [case for case in gates.largest_fine if len(case.asked) > 2]
     if sets:
         yield Paragraph("")
-        shown = "; ".join(listed(case.asked) for case in sets[:MOST_LINES])
+        shown = "; ".join(listed(case.asked) + bracketed(weak_words(case)) for case in sets[:MOST_LINES])
         more = f"; {len(sets) - MOST_LINES} more" if len(sets) > MOST_LINES else ""
         yield Paragraph(f"Three or more that may run: {shown}{more}.")

@@ -69,7 +69,7 @@ def named_grid(answers: Sequence[Case], display: Display) -> Grid:
 
 def _words(case: Case) -> tuple[Span, ...]:
     """Return the words of a machine alone."""
-    return beside(air_span(case.asked_machines[0]), case.slowest_of_grade) if case.solved else (UNANSWERED,)
+    return beside(air_span(case.asked_machines[0]), case.slowest) if case.solved else (UNANSWERED,)
 
 
 def _air(machine: MachineAnswer | None, display: Display) -> tuple[Words, Words]:

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sorting import counts_by_size, exit_code, groups_that_may_run, worth_telling
 from ductcalc.cases.case import Case
-from ductcalc.cases.judged import limits
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import caution_lines, noted, program_line
@@ -31,7 +30,7 @@ from ductcalc.report.gates_tables import (
     singles_grid,
     sizes_grid,
 )
-from ductcalc.report.grades import case_spans
+from ductcalc.report.grades import case_spans, grade_note
 from ductcalc.report.sentences import capitalised, listed, several, the
 
 MOST_LINES = 12
@@ -140,13 +139,13 @@ def _rest(gates: Gates) -> str:
     if gates.no_answer:
         return (
             f"{several(gates.no_answer, 'set')} {'has' if gates.no_answer == 1 else 'have'} no answer,"
-            f" {past_words(gates)}, and may be short as well; every other set that holds none of these gets its air."
+            f" {past_words(gates)}, and may be short as well; no other set is short unless it holds one of these."
         )
     if not gates.exceptions:
-        return "Every set that holds one of these is short as well; every other set gets its air."
+        return "Every set that holds one of these is short as well; no other set is."
     return (
-        f"Every set that holds none of these gets its air; of those that hold one, {several(gates.exceptions, 'set')}"
-        f" {'gets' if gates.exceptions == 1 else 'get'} it nevertheless (an added stream can drag a slow one along)."
+        f"No set that holds none of these is short; of those that hold one, {several(gates.exceptions, 'set')}"
+        f" {'is' if gates.exceptions == 1 else 'are'} not short either (an added stream can drag a slow one along)."
     )
 
 
@@ -227,20 +226,13 @@ def _example(gates: Gates) -> str:
 
 def _foot(gates: Gates, display: Display) -> Iterator[Block]:
     yield Heading("Notes")
+    yield noted(f"{grade_note()} Needs is the speed that is aimed at.")
     yield noted(
-        "Served means: every port of the machine gets the air it wants with the dirty filter. An open gate is not a"
-        " running machine: a helper makes no chips, and settling is judged only where running machines' chips go."
-    )
-    share, rising = display.share(limits().level), display.share(limits().riser)
-    yield noted(
-        f"Needs is the full speed of what is carried. Down to {share} of it in level pipe, and {rising} in a riser,"
-        " chips still move, slowly; below that they settle."
+        "An open gate is not a running machine: a helper makes no chips, and settling is judged only where running"
+        " machines' chips go."
     )
     if gates.asked.store.model.tree.wyes:
-        yield noted(
-            "A section is a stretch of a run from wye to wye, counted from the machine:"
-            f" {_example(gates)}."
-        )
+        yield noted(f"A section is a stretch of a run from wye to wye, counted from the machine: {_example(gates)}.")
     yield from caution_lines()
     yield Paragraph("")
     yield program_line(gates.shop)

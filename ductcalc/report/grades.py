@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
-from ductcalc.cases.judged import AirGrade, ChipGrade
+from ductcalc.cases.judged import AirGrade, ChipGrade, limits
 from ductcalc.report.blocks import Span
 
 Spans = tuple[Span, ...]
@@ -13,13 +15,16 @@ AIR: dict[AirGrade, Span] = {
     "just short": Span("just short", "warn"),
     "short": Span("SHORT", "bad"),
 }
-CHIPS: dict[ChipGrade, Spans] = {
+CHIPS: dict[str, Spans] = {
     "moves": (),
     "slow": (Span("chips slow", "warn"),),
     "settles": (Span("CHIPS SETTLE", "bad"),),
 }
 GATES = {"open": Span("open"), "shut": Span("shut", "dim"), "off": Span("off", "dim")}
-AT_A_PORT = Span("SHORT AT A PORT", "bad")
+AT_A_PORT: dict[AirGrade, Span] = {
+    "just short": Span("just short at a port", "warn"),
+    "short": Span("SHORT AT A PORT", "bad"),
+}
 UNANSWERED = Span("NO ANSWER", "bad")
 
 
@@ -29,26 +34,38 @@ def air_span(machine: MachineAnswer) -> Span:
         return Span("helps")
     if not machine.asked or not machine.open:
         return GATES.get(machine.word, GATES["shut"])
-    return AT_A_PORT if machine.short_at_a_port else AIR[machine.grade]
+    return (AT_A_PORT if machine.short_at_a_port else AIR)[machine.grade]
 
 
 def beside(air: Span, slow: SectionAnswer | None) -> Spans:
     """Return a machine's word, and beside it how its chips go where they do not simply move."""
-    chips = CHIPS[slow.word] if slow is not None and slow.word in CHIPS else ()
+    return _beside(air, () if slow is None else CHIPS.get(slow.word, ()))
+
+
+def grade_spans(air: AirGrade | None, chips: ChipGrade | None) -> Spans:
+    """Return grades in words; None without an answer."""
+    return (UNANSWERED,) if air is None or chips is None else _beside(AIR[air], CHIPS[chips])
+
+
+def _beside(air: Span, chips: Spans) -> Spans:
     if not chips:
         return (air,)
-    return chips if air == AIR["ok"] and slow is not None and slow.word == "settles" else (air, Span(", "), *chips)
+    return chips if (air, chips) == (AIR["ok"], CHIPS["settles"]) else (air, Span(", "), *chips)
 
 
 def case_spans(case: Case) -> Spans:
     """Return the grades of a case in words."""
-    return (UNANSWERED,) if case.air is None else beside(AIR[case.air], case.slowest_of_grade)
+    return grade_spans(case.air, case.chips)
 
 
-def weak_words(case: Case) -> str:
-    """Say what is weak of a set that may run, in brackets; nothing when all is well."""
+def weak_words(case: Case) -> list[str]:
+    """Say what is weak of a set that may run; nothing when all is well."""
     said = ["a little short of air"] if case.air == "just short" else []
-    said += ["chips move slowly"] if case.chips == "slow" else []
+    return said + (["chips move slowly"] if case.chips == "slow" else [])
+
+
+def bracketed(said: Sequence[str]) -> str:
+    """Return words in brackets, to stand behind others; nothing when nothing is said."""
     return f" ({', '.join(said)})" if said else ""
 
 
@@ -57,3 +74,12 @@ def why_not(case: Case) -> str:
     said = ["too little air"] if case.air == "short" else []
     said += ["chips settle in the pipe"] if case.chips == "settles" else []
     return ", and ".join(said)
+
+
+def grade_note() -> str:
+    """Say what the grades mean."""
+    return (
+        f"ok: every port of the machine gets the air it wants, dirty filter; just short: at least"
+        f" {limits().just_short:.0%} of it; SHORT: less. Chips slow: they move, below the speed that is aimed at;"
+        f" CHIPS SETTLE: below {limits().level:.0%} of that speed in level pipe, {limits().riser:.0%} in a riser."
+    )

@@ -67,7 +67,7 @@ def _row(one: Gain, display: Display) -> tuple[Words, ...]:
         glued("  ") + changes_words(one.candidates, display),
         display.flow_number(one.flow_m3_s),
         f"{'+' if one.gain_m3_s > 0.0 else ''}{display.flow_number(one.gain_m3_s)}",
-        (AT_A_PORT if one.short_at_a_port else AIR[one.case.air or "short"],),
+        ((AT_A_PORT if one.short_at_a_port else AIR)[one.case.air or "short"],),
         rows_words(one.candidates[0]) if len(one.candidates) == 1 else "",
         (Span(said, "bad" if one.harms else "good"),) if said else "",
     )

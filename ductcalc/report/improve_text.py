@@ -82,7 +82,7 @@ def _row(answer: Improve, name: str, one: Gain, title: str, display: Display) ->
         display.got_number(one.flow_m3_s, answer.wanted_m3_s, one.served),
         f"+{display.flow_number(one.gain_m3_s)}" if one.gain_m3_s > 0.0 else display.flow_number(one.gain_m3_s),
         signed_share(one.gain_share),
-        (AT_A_PORT if one.short_at_a_port else AIR[one.case.air or "short"],),
+        ((AT_A_PORT if one.short_at_a_port else AIR)[one.case.air or "short"],),
     ]
     if answer.priced:
         cells += _money(one, display)

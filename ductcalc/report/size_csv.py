@@ -10,7 +10,7 @@ from ductcalc.answers.size.reasons import Neighbour
 from ductcalc.answers.size.sizing import SizedStretch, Sizing
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
-from ductcalc.report.size_words import cost_unit, cost_value, drop_word, why
+from ductcalc.report.size_words import cost_unit, cost_value, why
 
 CSV_DECIMALS = 6
 """Of costs: what lies below is rounding in their sums."""
@@ -82,5 +82,5 @@ def _size(size: DropSize, display: Display) -> list[Any]:
         shown(None if slow is None else slow.settling_velocity_m_s, "speed", display),
         size.sets,
         size.fine,
-        drop_word(size),
+        size.word,
     ]

@@ -128,7 +128,7 @@ def drop_document(drop: DropSizing, display: Display) -> dict[str, Any]:
 
 def _size(size: DropSize) -> dict[str, Any]:
     return {
-        **fields_of(size, "size_m", "now", "all_fine", "sets", "fine", "served"),
+        **fields_of(size, "size_m", "now", "all_fine", "word", "air", "chips", "sets", "fine", "served"),
         "unanswered": [case.name for case in size.unanswered],
         "poorest": None if size.poorest is None else fields_of(size.poorest, "case", *AIR),
         "slowest": None if size.slowest is None else fields_of(size.slowest, "case", *SPEED),

@@ -15,7 +15,7 @@ from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
-from ductcalc.report.grades import case_spans
+from ductcalc.report.grades import case_spans, grade_spans
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
 
@@ -192,16 +192,14 @@ def _sizes(drop: DropSizing, display: Display) -> Grid:
 
 def _size_row(size: DropSize, display: Display) -> tuple[str | Sequence[Span], ...]:
     poor, slow = size.poorest, size.slowest
-    word = words.drop_word(size) + (", now" if size.now else "")
-    enough = poor is not None and poor.flow_m3_s >= poor.wanted_m3_s * (1.0 - 1e-9)
     return (
         display.size_number(size.size_m),
         "" if poor is None else str(poor.machine),
-        "" if poor is None else display.got_number(poor.flow_m3_s, poor.wanted_m3_s, enough),
+        "" if poor is None else display.got_number(poor.flow_m3_s, poor.wanted_m3_s, size.air == "ok"),
         "" if poor is None else display.flow_number(poor.wanted_m3_s),
         "" if slow is None else str(slow.section),
         "" if slow is None else display.speed_number(slow.velocity_m_s),
         "" if slow is None else display.speed_number(slow.needed_m_s),
         f"{size.fine}/{size.sets}",
-        (Span(word, "good" if size.all_fine else "bad"),),
+        (*grade_spans(None if size.unanswered else size.air, size.chips), *((Span(", now"),) if size.now else ())),
     )

@@ -9,10 +9,10 @@ from ductcalc.answers.size.reasons import Neighbour, Verdict
 from ductcalc.answers.size.sizing import SizedStretch, Sizing
 from ductcalc.answers.size.wishes import Giving
 from ductcalc.cases.case import Case
-from ductcalc.cases.judged import ROUNDING
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title, why_no_answer
 from ductcalc.report.display import Display
+from ductcalc.report.grades import bracketed, weak_words
 from ductcalc.report.sentences import capitalised, listed, several, the
 from ductcalc.units.closed_list import POUND_KG
 
@@ -182,7 +182,7 @@ def state_words(case: Case, display: Display) -> str:
     """Say how a set stands: fine, or who is short and where chips settle."""
     if not case.solved:
         return f"no answer: {why_no_answer(case, display)}"
-    return "; ".join(_faults(case, display)) or "fine"
+    return "; ".join(_faults(case, display)) or f"fine{bracketed(weak_words(case))}"
 
 
 def _faults(case: Case, display: Display) -> Iterator[str]:
@@ -261,27 +261,12 @@ def _as_now(drop: DropSizing) -> Case:
 
 def _lack(size: DropSize, display: Display) -> str:
     said = []
-    if size.poorest is not None and size.poorest.flow_m3_s < size.poorest.wanted_m3_s * (1.0 - 1e-9):
+    if size.poorest is not None and size.air != "ok":
         said.append(decided(size.poorest, display))
-    if size.slowest is not None and _settles(size):
+    if size.slowest is not None and size.chips == "settles":
         said.append(decided(size.slowest, display))
     if size.unanswered:
         first = size.unanswered[0]
         more = f" and {several(len(size.unanswered) - 1, 'more set')} have" if len(size.unanswered) > 1 else " has"
         said.append(f"{case_title(first)}{more} no answer ({why_no_answer(first, display)})")
     return " and ".join(said)
-
-
-def drop_word(size: DropSize) -> str:
-    """Return a size's word."""
-    if size.unanswered:
-        return "NO ANSWER"
-    if size.all_fine:
-        return "OK"
-    words = (["SHORT"] if size.served < size.sets else []) + (["SETTLES"] if _settles(size) else [])
-    return ", ".join(words)
-
-
-def _settles(size: DropSize) -> bool:
-    slow = size.slowest
-    return slow is not None and slow.velocity_m_s < slow.settling_velocity_m_s * (1.0 - ROUNDING)

@@ -33,41 +33,42 @@ def three(table: list[dict[str, object]] = FILTERED, **settings: object) -> Shop
 def test_every_machine_and_pair_stands_in_one_place() -> None:
     made = three()
     found, learned = card(made), gates(made)
-    helped_alone = [machines[0] for machines, _ in found.with_helper if len(machines) == 1]
-    machines = [*found.alone, *helped_alone, *(name for name, _ in found.not_allowed)]
+    helped = [one.before.asked for one in found.with_helper]
+    helped_alone = [machines[0] for machines in helped if len(machines) == 1]
+    machines = [*(case.name for case in (*found.alone, *found.not_allowed)), *helped_alone]
     assert sorted(machines) == list(learned.machines)
-    fine = {(a.machines[0].machine, a.machines[1].machine) for a in learned.together if a.word == "fine"}
-    assert set(found.together) == fine
-    assert not {m for m, _ in found.with_helper} & fine
+    fine = {case.asked for case in learned.together if case.may_run}
+    assert {case.asked for case in found.together} == fine
+    assert not set(helped) & fine
     assert found.pairs == 3
 
 
 def test_needs_a_helper() -> None:
     found = card(starving())
-    assert (("bench",), ("saw",)) in found.with_helper
-    assert found.alone == ("saw",)
+    assert [(one.before.asked, one.helpers) for one in found.with_helper] == [(("bench",), ("saw",))]
+    assert [case.name for case in found.alone] == ["saw"]
     assert found.exit_code == 1
 
 
 def test_named_sets_with_their_helpers() -> None:
     made = three(gates={"sets": {"rip": {"open": ["a", "b"], "helpers": ["b"]}, "all": ["a", "b", "c"]}})
     rip, every = card(made).named
-    assert (rip.name, rip.running, rip.helping) == ("rip", ("a",), ("b",))
-    assert (every.running, every.helping) == (("a", "b", "c"), ())
-    assert [rip.word, every.word] == [a.word for a in gates(made).named]
+    assert (rip.case.name, rip.case.running, rip.case.helping) == ("rip", ("a",), ("b",))
+    assert (every.case.running, every.case.helping) == (("a", "b", "c"), ())
+    assert [rip.case.word, every.case.word] == [case.word for case in gates(made).named]
 
 
 def test_a_named_set_that_a_further_gate_makes_fine_says_so() -> None:
     found = card(row_of_machines(("a", "b", "c"), gates={"sets": {"both ends": ["a", "c"]}}))
-    assert [(one.word, one.more_helpers) for one in found.named] == [("settles", ("b",))]
-    assert found.with_helper.count((("a", "c"), ("b",))) == 1
+    assert [(one.case.word, one.more_helpers) for one in found.named] == [("settles", ("b",))]
+    assert [(one.before.asked, one.helpers) for one in found.with_helper].count((("a", "c"), ("b",))) == 1
 
 
 def test_filter_reading_is_the_checks_with_the_gate_that_draws_most() -> None:
     made = three()
     found = card(made).filter
     assert found is not None and not found.assumed
-    most = max(gates(made).singles, key=lambda a: a.machines[0].flow_m3_s)
+    most = max(gates(made).singles, key=lambda case: case.machine(case.name).flow_m3_s)
     assert found.machine == most.name
     loaded, clean = ductcalc.check(made, [ductcalc.Ask.machines(found.machine)]).cases
     assert loaded.collector is not None and clean.collector is not None

@@ -15,6 +15,7 @@ from ductcalc.answers.gates import forgotten
 from ductcalc.answers.gates.forgotten import tightest
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.solved import GateSets
+from ductcalc.cases.choices import Choice
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from tests.gate_shops import random_rows
@@ -51,6 +52,8 @@ def test_a_forgotten_gate_costs_what_the_check_says(seed: int) -> None:
         assert dict(left.by_gate) == pytest.approx(then, rel=1e-9)
         assert left.worst_gate == min(then, key=lambda gate: then[gate])
         assert left.worst_m3_s == min(flow for _, flow in left.by_gate)
+        case = ductcalc.check(made(seed), [Choice("", (left.machine, left.worst_gate), (left.worst_gate,))]).loaded[0]
+        assert left.grade == case.machine(left.machine).grade
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -137,9 +140,9 @@ def flat_shop(rng: np.random.Generator, leak: str) -> Shop:
 @pytest.mark.parametrize("leak", ["0 %", "2 %"])
 @pytest.mark.parametrize("seed", range(6))
 def test_opening_a_gate_never_lowers_the_total_flow_when_coefficients_are_constant(seed: int, leak: str) -> None:
-    judged = gates(flat_shop(np.random.default_rng(seed), leak)).judged
-    root = judged.sets.model.tree.root
-    total = {mask: judged.sets.section_flow_m3_s[judged.sets.row[mask], root] for mask in judged.open}
+    asked = gates(flat_shop(np.random.default_rng(seed), leak)).asked
+    flow = asked.judged.section_flow_m3_s[asked.store.model.tree.root]
+    total = dict(zip(asked.opened, flow, strict=True))
     assert len(total) == 31
     pairs = [(mask, mask | 1 << bit) for mask in total for bit in range(5) if not mask >> bit & 1]
     assert all(total[more] >= total[fewer] * (1.0 - 1e-10) for fewer, more in pairs)

@@ -10,6 +10,7 @@ import pytest
 
 from ductcalc.answers.gates.gates import Gates, gates
 from tests.gate_shops import row_of_machines
+from tests.scenes import end, gate, pipe, port, run, shop, wye
 
 ABC = ("a", "b", "c")
 SETS = {"greedy": {"open": ["a", "b"], "helpers": ["b"], "flow": {"a": "900 cfm"}}}
@@ -33,7 +34,7 @@ def test_a_row_for_every_solved_set_and_then_the_named_ones() -> None:
 
 
 def test_machines_are_boolean_columns() -> None:
-    assert all(frame()[name].dtype == bool for name in (*ABC, "served", "largest", "forbidden"))
+    assert all(frame()[name].dtype == bool for name in (*ABC, "served", "may run", "largest", "forbidden"))
 
 
 def test_numbers_have_their_unit_in_the_column_name() -> None:
@@ -43,15 +44,30 @@ def test_numbers_have_their_unit_in_the_column_name() -> None:
 
 def test_rows_say_what_the_answers_say() -> None:
     for answer in found().together:
-        open_ones = [m.machine for m in answer.machines]
         rows = frame().iloc[:7]
-        (row,) = rows[np.all([rows[m] == (m in open_ones) for m in ABC], axis=0)].to_dict("records")
-        assert row["word"] == answer.word and row["served"] == answer.served
-        assert row["settling sections"] == answer.settling
+        (row,) = rows[np.all([rows[m] == (m in answer.asked) for m in ABC], axis=0)].to_dict("records")
+        assert (row["word"], row["served"], row["may run"]) == (answer.word, answer.served, answer.may_run)
+        assert row["settling sections"] == len(answer.settling)
         assert answer.slowest is not None and row["slowest section"] == answer.slowest.section
-        assert row["speed [m/s]"] == answer.slowest.velocity_m_s
+        assert row["speed [m/s]"] == answer.slowest.deciding_velocity_m_s
         assert row["needed speed [m/s]"] == answer.slowest.needed_velocity_m_s
-        assert [row[f"air {m.machine} [m3/s]"] for m in answer.machines] == [m.flow_m3_s for m in answer.machines]
+        assert [row[f"air {m.machine} [m3/s]"] for m in answer.asked_machines] == [
+            m.flow_m3_s for m in answer.asked_machines
+        ]
+
+
+def test_the_speed_is_the_one_that_decides_also_where_a_riser_does() -> None:
+    rising = run("main", port("a", "5 in", k=9), gate(), pipe("4 ft", rise="4 ft"), wye("drop", "6 in"), end("6 in"))
+    level = run("drop", port("b", "5 in", k=9), gate(), pipe("4 ft"))
+    drawn = gates(shop(rising, level))
+    told = drawn.frame()[["slowest section", "speed [m/s]", "needed speed [m/s]"]].itertuples(index=False, name=None)
+    decides = []
+    for row, case in zip(told, (*drawn.singles, *drawn.together), strict=True):
+        slow = case.slowest
+        assert slow is not None
+        assert row == (slow.section, slow.deciding_velocity_m_s, slow.needed_velocity_m_s)
+        decides.append(slow.decides)
+    assert decides == ["riser", "level", "riser"]
 
 
 def test_a_shut_machine_has_what_its_gate_leaks() -> None:
@@ -66,7 +82,7 @@ def test_named_set_has_its_helpers_and_its_own_word() -> None:
 
 def test_largest_and_forbidden_are_marked() -> None:
     marked = frame()[frame()["largest"]]
-    told = {tuple(m.machine for m in answer.machines) for answer in found().largest}
+    told = {answer.asked for answer in found().largest}
     assert {tuple(m for m in ABC if row[m]) for row in marked.to_dict("records")} == told
     assert frame()["forbidden"].sum() == len(found().forbidden)
 

@@ -8,14 +8,15 @@ import pytest
 
 import ductcalc
 from ductcalc.answers.gates.gates import Gates, gates
-from ductcalc.answers.gates.sorting import counts_by_size, exit_code, fine_groups, sorted_singles, worth_telling
+from ductcalc.answers.gates.sorting import counts_by_size, exit_code, groups_that_may_run, sorted_singles, worth_telling
 from ductcalc.errors import InputError
 from ductcalc.shop import Shop
 from tests.gate_shops import row_of_machines
 from tests.scenes import CFM, NO_PARTS, end, gate, hose, pipe, points, port, run, shop, wye
 
 ABC = ("a", "b", "c")
-FLOWING = {"open": ["a", "c"], "flow": {"a": "460 cfm"}}
+MODEST = {"open": ["a", "c"], "flow": {"a": "460 cfm"}}
+GREEDY = {"open": ["a", "c"], "flow": {"a": "560 cfm"}}
 
 
 def named(**sets: object) -> Gates:
@@ -26,42 +27,52 @@ class TestNamedSets:
     def test_a_set_is_judged_by_its_own_wanted_flows(self) -> None:
         found = named(less={"open": ["a"], "flow": {"a": "100 cfm"}}, more={"open": ["a"], "flow": {"a": "900 cfm"}})
         less, more = found.named
-        assert (less.name, less.word, more.word) == ("less", "fine", "short")
-        assert less.machines[0].flow_m3_s == more.machines[0].flow_m3_s == found.singles[0].machines[0].flow_m3_s
-        assert more.machines[0].wanted_m3_s == pytest.approx(900 * CFM)
-        assert more.machines[0].ports[0].wanted_m3_s == pytest.approx(900 * CFM)
+        assert (less.name, less.word, more.word) == ("less", "ok", "short")
+        (before,) = found.singles[0].asked_machines
+        for case in (less, more):
+            assert case.machine("a").flow_m3_s == before.flow_m3_s
+        assert more.machine("a").wanted_m3_s == pytest.approx(900 * CFM)
+        assert more.machine("a").ports[0].wanted_m3_s == pytest.approx(900 * CFM)
 
     def test_a_helpers_own_stretch_carries_no_chips(self) -> None:
         plain = named().pair("a", "c")
         helping = named(helped={"open": ["a", "c"], "helpers": ["a"]}).named[0]
         assert plain is not None and plain.slowest is not None
         assert (plain.word, plain.slowest.section) == ("settles", "main 2")
-        assert [m.helper for m in helping.machines] == [True, False]
-        assert helping.word == "fine"
+        assert [m.helper for m in helping.asked_machines] == [True, False]
+        assert (helping.running, helping.helping, helping.word) == (("c",), ("a",), "ok")
         assert [m.flow_m3_s for m in helping.machines] == [m.flow_m3_s for m in plain.machines]
 
     def test_a_helper_gate_for_a_named_set_is_weighed_by_the_sets_own_wanted_flows(self) -> None:
-        found = named(greedy=FLOWING)
+        found = named(greedy=GREEDY, modest=MODEST)
         helped = {h.before.name: h for h in found.helped}
-        assert helped["a, c"].helpers == helped["greedy"].helpers == ("b",)
-        after, greedy = helped["a, c"].after, helped["greedy"].after
-        assert after is not None and greedy is not None
-        assert (after.word, greedy.word) == ("fine", "short")
-        assert greedy.machines[0].wanted_m3_s == pytest.approx(460 * CFM)
+        names = ("a, c", "modest", "greedy")
+        assert [helped[name].helpers for name in names] == [("b",)] * 3
+        after = [helped[name].after for name in names]
+        assert [case and case.word for case in after] == ["ok", "just short", "short"]
+        assert [case and case.machine("a").wanted_m3_s / CFM for case in after] == pytest.approx([330, 460, 560])
 
     def test_a_gate_that_leaves_somebody_short_is_no_help_but_stands_beside_the_other_cures(self) -> None:
-        found = named(greedy=FLOWING)
+        found = named(greedy=GREEDY)
         told = {h.before.name for h in worth_telling(found)}
         assert "a, c" in told and "greedy" not in told
         cure = next(c for c in found.uncured if c.before.name == "greedy")
-        assert cure.helped is not None and cure.helped.helpers == ("b",)
+        assert cure.helped is not None and cure.helped.helpers == ("b",) and not cure.helped.cured
         assert cure.helped.after is not None and cure.helped.after.word == "short"
 
-    def test_company_is_only_what_cures(self) -> None:
-        starving = gates(row_of_machines(ABC, gates={"sets": {"greedy": FLOWING}}), junction="handbook")
-        cured = {h.before.name for h in starving.helped if h.after and h.after.word == "fine"}
-        assert {name for name, _ in starving.needs_company} <= cured
-        assert {h.before.name for h in worth_telling(starving)} == cured
+    def test_a_gate_that_leaves_somebody_a_little_short_helps(self) -> None:
+        found = named(modest=MODEST)
+        helped = next(h for h in worth_telling(found) if h.before.name == "modest")
+        assert helped.cured and helped.after is not None and helped.after.word == "just short"
+        assert not found.uncured
+
+    def test_company_is_only_what_lets_a_machine_run(self) -> None:
+        found = gates(starving(greedy=True))
+        helped = {h.before.name: h for h in found.helped}
+        assert set(helped) == {"bench", "hungry bench"}
+        assert [name for name, h in helped.items() if h.after and h.after.may_run] == ["bench"]
+        assert found.needs_company == (("bench", ("saw",)),)
+        assert [h.before.name for h in worth_telling(found)] == ["bench"]
 
 
 class TestExitCode:
@@ -78,13 +89,14 @@ class TestExitCode:
         found = gates(beyond())
         assert exit_code(found) == 3
         assert [a.word for a in found.unanswered] == ["no answer"] * 2
-        assert [a.machines for a in (*found.singles, *found.together)] == [()] * 3
-        assert [a.open for a in (*found.singles, *found.together)] == [("a",), ("b",), ("a", "b")]
+        assert [a.asked_machines for a in (*found.singles, *found.together)] == [()] * 3
+        assert [a.asked for a in (*found.singles, *found.together)] == [("a",), ("b",), ("a", "b")]
         assert not found.largest
 
 
-def starving() -> Shop:
-    """Build one small port on a wide main and a large one beside it."""
+def starving(greedy: bool = False) -> Shop:
+    """Build one small port on a wide main and a large one beside it; greedy: a set in which it wants far more air."""
+    greed = {"hungry bench": {"open": ["bench"], "flow": {"bench": "400 cfm"}}} if greedy else {}
     return shop(
         run(
             "main",
@@ -96,6 +108,7 @@ def starving() -> Shop:
             end(),
         ),
         run("drop", port("saw", "6 in", flow="600 cfm", k=1), gate(), pipe("6 ft")),
+        gates={"sets": greed},
     )
 
 
@@ -110,7 +123,7 @@ class TestCompany:
         found = gates(starving())
         assert found.needs_company == (("bench", ("saw",)),)
         sorted_ = sorted_singles(found)
-        assert [a.name for a in sorted_.fine] == ["saw"]
+        assert [a.name for a in sorted_.may_run] == ["saw"]
         assert [h.before.name for h in sorted_.company] == ["bench"]
 
     def test_a_helper_downstream_of_the_slow_section_cures_nothing(self) -> None:
@@ -150,10 +163,15 @@ class TestManyMachines:
         assert found.solved_sets == 17 + 136 + len(triples)
         (count,) = counts_by_size(found)
         assert (count.machines, count.sets) == (3, len(triples))
-        assert sum(number for _, number in count.by_word) == len(triples)
-        fine, first = fine_groups(found, 4)
-        assert fine == dict(count.by_word)["fine"]
-        assert len(first) == min(fine, 4) and all(a.word == "fine" and len(a.machines) == 3 for a in first)
+        cases = [case for case in found.together if len(case.asked) == 3]
+        assert count.may_run == sum(case.may_run for case in cases)
+        assert count.short == sum(case.air == "short" for case in cases)
+        assert count.settles == sum(case.chips == "settles" for case in cases)
+        assert count.no_answer == 0
+        assert len({count.may_run, count.short, count.settles, len(triples)}) == 4
+        fine, first = groups_that_may_run(found, 4)
+        assert fine == count.may_run
+        assert len(first) == min(fine, 4) and all(case.may_run and len(case.asked) == 3 for case in first)
 
     def test_sixteen_are_solved_whole(self) -> None:
         found = gates(row_of_machines(self.NAMES[:10]))

@@ -293,7 +293,7 @@ def test_of_a_case_the_worst_machine_and_the_worst_section_decide() -> None:
     made = two_machines(gates={"sets": {"both": {"open": ["band saw", "planer"], "flow": {"planer": "5000 cfm"}}}})
     both = ductcalc.check(made, [ductcalc.Ask.gate_set("both")]).loaded[0]
     assert both.air == "short" == both.machine("planer").grade
-    assert both.slowest_of_grade is not None and both.chips == both.slowest_of_grade.word
+    assert both.slowest is not None and both.chips == both.slowest.word
     assert next(m.machine for m in both.lacking) == "planer"
 
 
@@ -376,6 +376,21 @@ class TestArrays:
         still = found.asked_as(found.asked, np.zeros((1, 1), dtype=bool))
         assert CHIPS[still.case_chips[0]] == "moves" and np.isinf(still.settling_share).all()
         assert AIR[still.case_air[0]] == "ok"
+
+    def test_the_section_told_is_one_of_the_grade_told(self) -> None:
+        """A riser at 1.04 of the needed speed is nearer to settling than a level pipe at 0.99, which alone is slow."""
+        rising = run("trunk", port("saw", "4 in", k=2), pipe("9 ft", rise="9 ft"), wye("drop", "4 in"), pipe("9 ft"))
+        made = tight([*rising, end()], run("drop", port("lathe", "4 in", k=2), gate()), air={"density": "1.2 kg/m3"})
+        model = build_model(made)
+        full = 20.0 * self.AREA
+        shares = {"trunk 1": 1.04, "trunk 2": 0.99, "drop 1": 0.0}
+        flow = np.array([[shares[section.name] * full] for section in model.sections])
+        saw = np.array([[port.machine == "saw"] for port in model.ports])
+        status, wanted = np.zeros(1, dtype=np.int8), np.full((2, 1), 0.01)
+        found = Case(JudgedCases(Yardstick(model), status, saw, saw, saw, wanted, saw * full, flow), 0, "saw")
+        by_name = {section.section: section for section in found.sections}
+        assert by_name["trunk 1"].settling_share < by_name["trunk 2"].settling_share
+        assert (found.chips, found.slowest) == ("slow", by_name["trunk 2"])
 
     def test_taking_and_joining_keep_every_case(self) -> None:
         found = self.judged(0.5, 0.95, 1.0)

@@ -35,24 +35,26 @@ class FilterReading:
 
 @dataclass(frozen=True, slots=True)
 class NamedOnCard:
-    """A named set: machines that run, those whose gates only help, the case, more helpers with which it may run."""
+    """A named set; helped: with which more gates it may run, where chips settle without."""
 
-    name: str
-    running: tuple[str, ...]
-    helping: tuple[str, ...]
     case: Case
-    more_helpers: tuple[str, ...]
+    helped: HelperAnswer | None
+
+    @property
+    def more_helpers(self) -> tuple[str, ...]:
+        """Machines whose gates help it."""
+        return () if self.helped is None else self.helped.helpers
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
     """What hangs on the wall.
 
-    order: all machines as in the table. alone: those that may run alone. with_helper: machine or pair, and the helper
-    gates with which it may run. together: pairs that may; any_two_of: the same told in groups of which any two may run,
+    order: all machines as in the table. alone: those that may run alone. with_helper: machines and pairs that may
+    with a helper's gate open. together: pairs that may; any_two_of: the same told in groups of which any two may run,
     and the pairs that are left. not_allowed: machines that may not run alone, helped or not. never_allowed: those of
     them that may run in no set at all, as far as every set was solved. three_or_more: maximal sets of three machines
-    and more that may run, and whether that holds of all their parts too; None when not every set was solved.
+    and more that may run, and whether all their parts may too; None when not every set was solved.
     one_hose: pairs that share one. own_blowers: machines that have one. pairs: how many pairs there are; unknown_pairs:
     of how many nothing is known. unsettled: sets for which no flow was found that passes the audit.
     exit_code, findings: as of the gate sets.
@@ -61,13 +63,13 @@ class Card:
     shop: str
     order: tuple[str, ...]
     alone: tuple[Case, ...]
-    with_helper: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
+    with_helper: tuple[HelperAnswer, ...]
     together: tuple[Case, ...]
     any_two_of: tuple[tuple[str, ...], ...]
     named: tuple[NamedOnCard, ...]
     not_allowed: tuple[Case, ...]
     never_allowed: tuple[str, ...]
-    three_or_more: tuple[tuple[tuple[str, ...], bool], ...] | None
+    three_or_more: tuple[tuple[Case, bool], ...] | None
     one_hose: tuple[tuple[str, str], ...]
     own_blowers: tuple[str, ...]
     pairs: int
@@ -92,7 +94,7 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
         shop=learned.shop,
         order=learned.machines,
         alone=found.may_run,
-        with_helper=tuple(_with_helper(learned)),
+        with_helper=tuple(one for one in learned.helped if one.cured and not _is_named(learned, one)),
         together=together,
         any_two_of=any_two_of([(case.asked[0], case.asked[1]) for case in together], learned.machines),
         named=tuple(_named(learned)),
@@ -116,19 +118,19 @@ def _never(learned: Gates) -> set[str]:
     """Return the machines that may run in no set, helped or not; none where not every set was solved."""
     if not learned.exact:
         return set()
-    some = {name for case in (*learned.largest_fine, *learned.named) if case.may_run for name in case.asked}
+    some = {name for case in (*learned.largest_fine, *learned.named) if case.may_run for name in case.running}
     some |= {name for helped in learned.helped if helped.cured for name in helped.before.running}
     return set(learned.machines) - some
 
 
-def _three_or_more(learned: Gates) -> tuple[tuple[tuple[str, ...], bool], ...] | None:
+def _three_or_more(learned: Gates) -> tuple[tuple[Case, bool], ...] | None:
     if not learned.exact:
         return None
     asked = learned.asked
     fine = {mask for mask, good in zip(asked.opened, asked.judged.may_run.tolist(), strict=True) if good}
     places = {machine: place for place, machine in enumerate(learned.machines)}
-    sets = (case.asked for case in learned.largest_fine if len(case.asked) > 2)
-    return tuple((names, _all_parts([places[name] for name in names], fine)) for names in sets)
+    sets = (case for case in learned.largest_fine if len(case.asked) > 2)
+    return tuple((case, _all_parts([places[name] for name in case.asked], fine)) for case in sets)
 
 
 def _all_parts(places: Sequence[int], fine: set[int]) -> bool:
@@ -139,20 +141,13 @@ def _all_parts(places: Sequence[int], fine: set[int]) -> bool:
     return all(mask in fine for mask in masks[1:])
 
 
-def _with_helper(learned: Gates) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
-    for helped in learned.helped:
-        if helped.cured and not _is_named(learned, helped):
-            yield helped.before.asked, helped.helpers
-
-
 def _is_named(learned: Gates, helped: HelperAnswer) -> bool:
     return any(helped.before.judged is case.judged for case in learned.named)
 
 
 def _named(learned: Gates) -> Iterator[NamedOnCard]:
-    more = {h.before.name: h.helpers for h in learned.helped if h.cured and _is_named(learned, h)}
-    for case in learned.named:
-        yield NamedOnCard(case.name, case.running, case.helping, case, more.get(case.name, ()))
+    more = {one.before.name: one for one in learned.helped if one.cured and _is_named(learned, one)}
+    return (NamedOnCard(case, more.get(case.name)) for case in learned.named)
 
 
 def _filter_reading(learned: Gates, allowed: Sequence[Case]) -> FilterReading | None:

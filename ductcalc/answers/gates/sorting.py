@@ -39,14 +39,14 @@ class SizeCount(NamedTuple):
 def sorted_singles(gates: Gates) -> Sorted:
     """Sort the machines of a shop."""
     helped = helped_by_name(gates)
-    settling = [case for case in gates.singles if case.chips == "settles" and case.air != "short"]
-    company = [helped[a.name] for a in settling if a.name in helped and helped[a.name].cured]
+    company = tuple(helped[case.name] for case in gates.singles if case.name in helped and helped[case.name].cured)
     saved = {answer.before.name for answer in company}
+    refused = [case for case in gates.singles if case.solved and not case.may_run and case.name not in saved]
     return Sorted(
         tuple(case for case in gates.singles if case.may_run),
-        tuple(company),
-        tuple(a for a in settling if a.name not in saved),
-        tuple(case for case in gates.singles if case.air == "short"),
+        company,
+        tuple(case for case in refused if case.air != "short"),
+        tuple(case for case in refused if case.air == "short"),
         tuple(case for case in gates.singles if not case.solved),
     )
 

@@ -12,6 +12,7 @@ from ductcalc.answers.size.sizing import wanted_sets
 from ductcalc.answers.size.stretches import Plan, plan_of, run_named, same_bores
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice
+from ductcalc.cases.judged import AIR, CHIPS, MOVES, NO_ANSWER, OK, AirGrade, ChipGrade, set_word
 from ductcalc.cases.solving import collector_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
@@ -30,9 +31,9 @@ if TYPE_CHECKING:
 class DropSize:
     """The run at one size [m]. poorest: the running port with the least of its air, over the sets that use the run.
 
-    slowest: the section nearest to settling over these sets (None: no chips pass). fine: sets in which everybody is
-    served and nothing settles. unanswered: sets without an answer, with the cases that tell why. now: the run has this
-    size as written.
+    slowest: the section that is worst for its chips over these sets (None: no chips pass). fine: sets in which
+    everybody is served and nothing settles. air, chips: the worst grades of these sets. unanswered: sets without an
+    answer, with the cases that tell why. now: the run has this size as written.
     """
 
     size_m: float
@@ -41,6 +42,8 @@ class DropSize:
     sets: int
     fine: int
     served: int
+    air: AirGrade
+    chips: ChipGrade
     unanswered: tuple[Case, ...]
     now: bool
 
@@ -48,6 +51,11 @@ class DropSize:
     def all_fine(self) -> bool:
         """Whether every set that uses the run is fine."""
         return self.fine == self.sets
+
+    @property
+    def word(self) -> str:
+        """Its words."""
+        return NO_ANSWER if self.unanswered else set_word(self.air, self.chips)
 
 
 @dataclass(frozen=True)
@@ -105,7 +113,7 @@ def size_drop(shop: Shop, run: str, sets_only: bool = False, junction: Junction 
     common = sorted(set(mine[0].sizes_m).intersection(*(stretch.sizes_m for stretch in mine[1:])))
     tried = {size: _tried(plan, [(s.run, s.number) for s in mine], size, choices, model) for size in common}
     now = tuple(dict.fromkeys(bore for stretch in mine for bore in stretch.now_m))
-    sizes = tuple(_size(size, found, machines, same_bores(now, size)) for size, found in tried.items())
+    sizes = tuple(_size(size, found, same_bores(now, size)) for size, found in tried.items())
     return DropSizing(
         shop=shop.name,
         units=shop.system,
@@ -150,28 +158,23 @@ def _tried(
     return judged(build_model(shop, model.junction), choices)
 
 
-def _size(size_m: float, found: Judged, machines: tuple[str, ...], now: bool) -> DropSize:
+def _size(size_m: float, found: Judged, now: bool) -> DropSize:
     """Read one size: its poorest port and slowest section over all sets with an answer."""
-    answered = [int(number) for number in np.flatnonzero(found.solved)]
-    mine = np.array([port.machine in machines for port in found.batch.model.ports])
-    poorest = min((found.poorest(n, mine) for n in answered), key=_share, default=None)
-    slow = [slowest for n in answered if (slowest := found.slowest(n)) is not None]
-    served = sum(bool((found.air[:, n] >= 1.0 - 1e-9).all()) for n in answered)
-    cases = () if found.solved.all() else read_cases(found.batch)
+    judged, answered = found.cases, np.flatnonzero(found.solved).tolist()
+    poorest = min(answered, key=lambda n: judged.case_share[n], default=None)
+    worst = min(answered, key=lambda n: (-judged.case_chips[n], judged.case_settling_share[n]), default=None)
     return DropSize(
-        size_m,
-        poorest,
-        min(slow, key=lambda one: one.velocity_m_s / one.settling_velocity_m_s, default=None),
-        len(found.solved),
-        int((found.missing == 0.0).sum()),
-        served,
-        tuple(cases[int(n)] for n in np.flatnonzero(~found.solved)),
-        now,
+        size_m=size_m,
+        poorest=None if poorest is None else found.poorest(poorest),
+        slowest=None if worst is None else found.slowest(worst),
+        sets=judged.count,
+        fine=int(judged.well.sum()),
+        served=int(judged.served.sum()),
+        air=AIR[judged.case_air[answered].max(initial=OK)],
+        chips=CHIPS[judged.case_chips[answered].max(initial=MOVES)],
+        unanswered=tuple(case for case in read_cases(found.batch) if not case.solved),
+        now=now,
     )
-
-
-def _share(verdict: Verdict) -> float:
-    return verdict.flow_m3_s / verdict.wanted_m3_s
 
 
 def exit_code(drop: DropSizing) -> int:

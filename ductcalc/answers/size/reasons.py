@@ -74,13 +74,12 @@ class Judged:
         """Air over wanted at each running port (ports, choices); infinite where it does not run."""
         return np.where(self.cases.yardstick.by_machine(self.cases.running), self.cases.port_share, np.inf)
 
-    def poorest(self, number: int, ports: NDArray[np.bool_] | None = None) -> Verdict:
-        """Return a set's poorest running port (of some ports only), whether it lacks air or not."""
+    def poorest(self, number: int) -> Verdict:
+        """Return a set's poorest running port, whether it lacks air or not."""
         model, choice = self.batch.model, self.batch.choices[number]
         if not self.solved[number]:
             return self._unanswered(number)
-        air = self.air[:, number] if ports is None else np.where(ports, self.air[:, number], np.inf)
-        port = int(air.argmin())
+        port = int(self.air[:, number].argmin())
         machine = model.ports[port].machine
         return Verdict(
             choice.name,

@@ -8,9 +8,8 @@ from itertools import product
 from typing import Any
 
 import numpy as np
-from ductcalc.cases.case_reading import read_cases
 
-from ductcalc.cases.case import CaseAnswer
+from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import every_machine_alone, named_sets
 from ductcalc.cases.solving import solve_choices
 from ductcalc.model.model import build_model
@@ -25,7 +24,8 @@ POUND_KG = 0.45359237
 class Small:
     """A main with drops that meet it in one wye; the last stretch is the main behind the wye.
 
-    flows [cfm], feet of pipe and of hose, own coefficient of each port, and bores [in] of the ports; feet of main.
+    flows [cfm], feet of pipe and of hose, own coefficient of each port, and bores [in] of the ports; feet of main;
+    drops whose pipe rises 3 ft.
     """
 
     flows: tuple[int, ...]
@@ -36,6 +36,7 @@ class Small:
     main: int
     blower: tuple[tuple[str, str], ...]
     settings: tuple[tuple[str, Any], ...]
+    rises: tuple[bool, ...]
 
     @property
     def stretches(self) -> int:
@@ -62,7 +63,9 @@ class Small:
         bore = f"{size} in"
         flow, k = f"{self.flows[number]} cfm", self.k[number]
         head = port(f"machine {number}", f"{self.ports[number]} in", flow=flow, k=k)
-        return [head, hose(f"{self.hoses[number]} ft", 0, bore), gate(bore), pipe(f"{self.feet[number]} ft", bore)]
+        up = "3 ft" if self.rises[number] else None
+        straight = pipe(f"{self.feet[number]} ft", bore, rise=up)
+        return [head, hose(f"{self.hoses[number]} ft", 0, bore), gate(bore), straight]
 
     def every(self) -> list[tuple[int, ...]]:
         """Return every sizing [in]."""
@@ -76,7 +79,7 @@ class Small:
         return float(sum(one * (0.1 + size / 4.0) for one, size in zip(feet, sizes, strict=True)) * POUND_KG)
 
 
-def cases_of(shop: Shop) -> tuple[CaseAnswer, ...]:
+def cases_of(shop: Shop) -> tuple[Case, ...]:
     """Solve every wanted set with the loaded filter in full, as a check does."""
     model = build_model(shop)
     return read_cases(solve_choices(model, (*every_machine_alone(model), *named_sets(model)), ("loaded",)))
@@ -104,4 +107,5 @@ def random_small(seed: int) -> Small:
         main=int(rng.integers(8, 50)),
         blower=tuple(curve),
         settings=tuple(settings.items()),
+        rises=tuple(bool(rise) for rise in rng.random(count) < 0.5),
     )

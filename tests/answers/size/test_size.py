@@ -20,6 +20,9 @@ from ductcalc.cases.choices import every_machine_alone, named_sets
 from ductcalc.cases.variants import outcomes
 from ductcalc.errors import InputError
 from ductcalc.model.model import build_model
+from ductcalc.report.display import Display
+from ductcalc.report.size_json import size_document
+from ductcalc.report.size_words import drop_verdict
 from ductcalc.shop import Shop
 from tests.answers.size.shops import SIZES, random_small
 from tests.scenes import NO_PARTS, cap, end, gate, hose, pipe, points, port, reducer, run, shop, tight, wye
@@ -102,6 +105,9 @@ def pair(**settings: Any) -> Shop:
     main += [wye("drop", "6 in"), pipe("20 ft"), end("6 in")]
     drop = [port("sander", "4 in", flow="360 cfm", k=1.0), gate(), pipe("8 ft")]
     return shop(run("main", *main), run("drop", *drop), **settings)
+
+
+HUNGRY_SAW = {"open": ["saw", "sander"], "flow": {"saw": "700 cfm"}}
 
 
 def weak() -> list[Any]:
@@ -261,9 +267,10 @@ class TestSearching:
         marks = trials.marks(places)
         whole = outcomes([build_model(plan.with_sizes(row)) for row in places], choices)
         for row, outcome in enumerate(whole):
-            np.testing.assert_allclose(marks.air[row], outcome.share.min(axis=0), rtol=1e-9)
+            np.testing.assert_allclose(marks.air[row], outcome.case_share, rtol=1e-9)
+            np.testing.assert_allclose(marks.speed[row], outcome.case_settling_share, rtol=1e-9)
             assert np.array_equal(marks.solved[row], outcome.solved)
-            assert np.array_equal(marks.fine[row], outcome.fine)
+            assert np.array_equal(marks.fine[row], outcome.well)
 
     @pytest.mark.parametrize(
         "more",
@@ -281,8 +288,9 @@ class TestSearching:
         trials, places = Trials.of(plan, choices, None), every_sizing(plan.ways)[::7]
         marks = trials.marks(places)
         for row, outcome in enumerate(outcomes([build_model(plan.with_sizes(one)) for one in places], choices)):
-            np.testing.assert_allclose(marks.air[row], outcome.share.min(axis=0), rtol=1e-9)
-            assert np.array_equal(marks.fine[row], outcome.fine)
+            np.testing.assert_allclose(marks.air[row], outcome.case_share, rtol=1e-9)
+            np.testing.assert_allclose(marks.speed[row], outcome.case_settling_share, rtol=1e-9)
+            assert np.array_equal(marks.fine[row], outcome.well)
         assert (power_of(trials).least() > 0.0).all() == ("machines" not in more)
 
     @pytest.mark.parametrize("seed", range(60))
@@ -335,7 +343,8 @@ class TestSearching:
         assert (best.sets, round(best.worst, 9), best.cost) == pytest.approx(keys[0])
 
     def test_the_same_shop_gives_the_same_sizes_every_time(self) -> None:
-        assert ductcalc.size(pair()) == ductcalc.size(pair())
+        one, two = (size_document(ductcalc.size(pair()), Display("inch")) for _ in range(2))
+        assert one == two
 
 
 class TestWanted:
@@ -414,9 +423,22 @@ class TestDrop:
                 for r in written.runs
             )
             (case,) = ductcalc.check(replace(written, runs=runs), [ductcalc.Ask.machines("sander")]).loaded
-            assert one.all_fine == case.all_well
+            assert one.all_fine == case.well
             assert one.poorest is not None
             assert one.poorest.flow_m3_s == pytest.approx(case.machine("sander").flow_m3_s, rel=1e-9)
+
+    def test_the_poorest_port_is_the_one_that_gives_the_grade_also_off_the_run(self) -> None:
+        answer = ductcalc.size_drop(pair(gates={"sets": {"both": HUNGRY_SAW}}), "drop")
+        words = [one.word for one in answer.sizes]
+        assert {"just short, settles", "short", "short, slow", "short, settles"} == set(words)
+        for one in answer.sizes:
+            assert one.poorest is not None and one.slowest is not None
+            assert (one.poorest.case, one.poorest.machine) == ("both", "saw")
+            share, speed = one.poorest.flow_m3_s / one.poorest.wanted_m3_s, one.slowest.velocity_m_s
+            assert one.air == ("just short" if share >= 0.9 else "short")
+            settles, slow = speed < one.slowest.settling_velocity_m_s, speed < one.slowest.needed_m_s
+            assert one.chips == ("settles" if settles else "slow" if slow else "moves")
+        assert "saw" in drop_verdict(answer, Display("inch"))
 
     def test_the_smallest_size_that_is_fine_is_best(self) -> None:
         answer = ductcalc.size_drop(lone(), "line")
