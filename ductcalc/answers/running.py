@@ -16,9 +16,9 @@ from ductcalc.model.collector import ModelCollector
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.model import build_model
 from ductcalc.physics.chips import chip_loading, cut_volume, filling_time
-from ductcalc.physics.collector import fan_static_from_inlet_suction
 from ductcalc.physics.fan import air_power, power_taken, scaled_power
 from ductcalc.physics.heat import heat_of_air
+from ductcalc.physics.velocity import velocity, velocity_pressure
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import MachineCut, RunningSettings
 from ductcalc.shop.shop import Shop
@@ -244,7 +244,7 @@ def _fan_pressure(point: CollectorAnswer, collector: ModelCollector) -> float:
     bore, density = collector.collector.test_pipe_m, collector.air.density_kg_m3
     if collector.basis != "inlet suction" or bore is None:
         return point.blower_pa
-    return float(fan_static_from_inlet_suction(point.blower_pa, point.flow_m3_s, bore, density))
+    return point.blower_pa - float(velocity_pressure(density, velocity(point.flow_m3_s, bore)))
 
 
 def _through(power_w: Band, efficiency: Decided) -> Band:

@@ -14,8 +14,8 @@ from ductcalc.model.decided import Decided, Pick, middle
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
 from ductcalc.physics.conveying import loaded_duct_factor
-from ductcalc.physics.friction import friction_factor, handbook_friction_per_m
-from ductcalc.physics.velocity import bore_area, reynolds, velocity, velocity_pressure
+from ductcalc.physics.friction import darcy_loss_per_m, handbook_friction_per_m
+from ductcalc.physics.velocity import bore_area, velocity, velocity_pressure
 
 Floats = NDArray[np.float64]
 
@@ -117,9 +117,8 @@ class PieceTable:
             per_m, _ = handbook_friction_per_m(speed[straight], flow[straight])
             found[straight] = per_m * length * kinetic[straight]
             return found
-        number = reynolds(model.air.density_kg_m3, speed[straight], bore, model.air.viscosity_pa_s)
-        factor = friction_factor(number, self.roughness_m[straight] / bore)
-        found[straight] = factor * length / bore * kinetic[straight]
+        rough, air = self.roughness_m[straight], model.air
+        found[straight] = length * darcy_loss_per_m(speed[straight], bore, rough, air.density_kg_m3, air.viscosity_pa_s)
         return found
 
     def by_section(self, pressures: Floats, sections: int) -> Floats:

@@ -27,17 +27,6 @@ def expansion(solid_kg_m3: Amount, loose_kg_m3: Amount) -> Amount:
     return solid_kg_m3 / loose_kg_m3
 
 
-def oven_dry_density(moist_kg_m3: Amount, moisture: Amount) -> Amount:
-    """Oven-dry weight in the same volume, rho / (1 + M) [kg/m3]; moisture M on dry basis [-].
-
-    Source: definition, as in Thompson and Darwin's note on sawdust of southern species.
-
-    >>> oven_dry_density(300.0, 0.5)
-    200.0
-    """
-    return moist_kg_m3 / (1.0 + moisture)
-
-
 def filling_time(drum_m3: Amount, solid_m3_s: Amount, loosening: Amount) -> Amount:
     """Time of cutting until a drum is full [s]: volume [m3] over solid wood [m3/s] times expansion [-] (definition).
 

@@ -81,15 +81,6 @@ def no_regain_k(bore_small_m: Amount, bore_large_m: Amount) -> Amount:
     return 1.0 - area_ratio(bore_small_m, bore_large_m) ** 2
 
 
-def k_on_other_bore(k: Amount, bore_of_k_m: Amount, bore_wanted_m: Amount) -> Amount:
-    """The same loss as a coefficient on the VP of another bore [m], K (D_wanted / D_of_k)^4 (continuity).
-
-    >>> round(float(k_on_other_bore(0.309, 4.0, 6.0)), 2)
-    1.56
-    """
-    return k * (bore_wanted_m / bore_of_k_m) ** 4
-
-
 def shut_gate_k(leak_share: Amount) -> Amount:
     """Loss coefficient of a shut gate that leaks, 1 / (0.61 a)^2 on the VP in the gate's own bore.
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ductcalc.physics.chips import chip_loading, cut_volume, expansion, filling_time, oven_dry_density
+from ductcalc.physics.chips import chip_loading, cut_volume, expansion, filling_time
 
 SOME = st.floats(0.01, 10.0)
 
@@ -26,9 +26,8 @@ def test_a_planers_cut_worked_by_hand() -> None:
     assert filling_time(drum, solid, 4.0) / 3600 == pytest.approx(55 * 231 / 1728 / 25.0)
 
 
-def test_moisture_weighs_and_takes_no_room() -> None:
-    assert oven_dry_density(450.0, 0.8) == pytest.approx(250.0)
-    assert expansion(oven_dry_density(900.0, 0.8), 250.0) == pytest.approx(2.0)
+def test_a_heap_half_as_dense_takes_twice_the_room() -> None:
+    assert expansion(500.0, 250.0) == pytest.approx(2.0)
 
 
 def test_thinner_air_carries_more_chips_for_each_kilogram_of_it() -> None:

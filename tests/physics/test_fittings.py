@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from ductcalc.physics.fittings import (
     inlet_area_k,
-    k_on_other_bore,
     machine_k_from_static,
     machine_k_from_total,
     narrowing_k,
@@ -52,16 +51,6 @@ def test_no_regain_is_the_fall_of_velocity_pressure() -> None:
     small = velocity_pressure(1.2, 20.0)
     large = velocity_pressure(1.2, 20.0 * (0.1 / 0.15) ** 2)
     assert no_regain_k(0.1, 0.15) * small == pytest.approx(small - large)
-
-
-@given(st.floats(0.1, 5.0), st.floats(0.05, 0.3), st.floats(0.05, 0.3))
-def test_a_coefficient_on_another_bore_is_the_same_loss(k: float, bore_m: float, other_m: float) -> None:
-    flow = 0.2
-    loss, other_loss = (
-        coefficient * velocity_pressure(1.2, flow / (np.pi / 4.0 * bore**2))
-        for coefficient, bore in ((k, bore_m), (k_on_other_bore(k, bore_m, other_m), other_m))
-    )
-    assert other_loss == pytest.approx(loss, rel=1e-12)
 
 
 @given(st.floats(0.001, 0.1))

@@ -22,7 +22,7 @@ from ductcalc.physics.air import (
 )
 from ductcalc.physics.curve import evaluate, monotone_cubic
 from ductcalc.physics.fan import air_power, power_taken
-from ductcalc.physics.fittings import k_on_other_bore, widening_k
+from ductcalc.physics.fittings import widening_k
 from ductcalc.physics.friction import darcy_loss_per_m, handbook_friction_per_m
 from ductcalc.physics.hoods import hood_static_suction, k_of_entry_coefficient
 from ductcalc.physics.junction import factored_losses
@@ -197,9 +197,7 @@ STEPS: dict[str, Callable[..., Any]] = {
     "segment_loss": lambda k, velocity_m_s, density, rate_pa_m, length_m: (
         k * velocity_pressure(density, velocity_m_s) + rate_pa_m * length_m
     ),
-    "enlargement_on_outlet": lambda area_ratio: k_on_other_bore(
-        widening_k(1.0, np.sqrt(area_ratio), 180.0), 1.0, np.sqrt(area_ratio)
-    ),
+    "enlargement_on_outlet": lambda area_ratio: widening_k(1.0, np.sqrt(area_ratio), 180.0) * area_ratio**2,
     "tee_run": lambda **flows: tee(**flows)[0],
     "tee_branch": lambda **flows: tee(**flows)[1],
     "fan_efficiency": lambda flow_m3_s, pressure_pa, power_w: air_power(flow_m3_s, pressure_pa) / power_w,

@@ -105,8 +105,9 @@ def test_a_plan_that_is_not_proven_tells_the_least() -> None:
     (plan,) = answer.plans
     assert not plan.proven and plan.at_least == len(plan.bought) - 1
     text = rendered(parts_blocks(answer, INCH), Page(None))
-    (told,) = [line for line in text.splitlines() if f"At least {plan.at_least} " in line]
-    assert f"{plan.at_least + 1}" in told
+    least = f"at least {plan.at_least}"
+    assert f"The cut plan is the best found: it buys {plan.at_least + 1} sticks of pipe, {least} are needed." in text
+    assert f"; best found, {least} to buy" in text and 'pip install "ductcalc[cutting]"' in text
 
 
 def test_the_cut_plan_tells_what_a_long_straight_is_joined_from() -> None:
@@ -116,19 +117,17 @@ def test_the_cut_plan_tells_what_a_long_straight_is_joined_from() -> None:
     text = rendered(parts_blocks(answer, INCH), Page(None)).replace("\u00a0", " ")
     rows_of_two = [str(j.source.place.row) for j in plan.joined if j.source.place and len(j.parts_m) == 2]
     assert f"Joined for rows {', '.join(rows_of_two)}: 10 ft + 6 ft each" in text
-    assert "10 ft + 3 ft 11 7/8 in + 2 ft 1/8 in" in text
+    assert "8 ft 1/4 in + 2 x 3 ft 11 7/8 in" in text
     joined = parts_document(answer)["cut_plans"][0]["joined"]
     assert [one["parts_m"] for one in joined] == [list(one.parts_m) for one in plan.joined]
 
 
-def test_splits_that_are_not_proven_are_told_with_the_least() -> None:
-    short = [piece for _ in range(4) for piece in (pipe("9 ft 8 in"), gate())]
-    rows = [*short, pipe("11 ft")]
-    answer = parts(shop(run("a", port("saw", "4 in"), *rows, end())))
-    (plan,) = answer.plans
-    assert plan.pieces_proven and not plan.proven and plan.at_least < len(plan.bought)
-    text = rendered(parts_blocks(answer, INCH), Page(None))
-    assert f"at least {plan.at_least}" in text
+def test_the_best_plan_there_is_costs_or_buys_least() -> None:
+    made = shop(run("a", port("saw", "4 in"), pipe("9 ft"), gate(), pipe("9 ft"), end()))
+    text = rendered(parts_blocks(parts(made), INCH), Page(None))
+    assert "The cut plan is the best there is: no other buys less pipe." in text
+    priced = parts(made, prices=read_prices([{"piece": "pipe", "price": "20"}]))
+    assert "The cut plan is the best there is: no other costs less." in rendered(parts_blocks(priced, INCH), Page(None))
 
 
 def test_what_if_is_told() -> None:

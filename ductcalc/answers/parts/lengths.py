@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from ductcalc.answers.parts.buying import Sold
-from ductcalc.answers.parts.cutting import CutPlan, Stock
-from ductcalc.answers.parts.splitting import SplitPlan, Task, split_plan
-from ductcalc.answers.parts.uses import Source, Use
+from ductcalc.answers.parts.buying import Sold, price_of
+from ductcalc.answers.parts.cutting import cut
+from ductcalc.answers.parts.quick_cutting import CutPlan, CutStick, Job, Stock
+from ductcalc.answers.parts.uses import HOSE, Source, Use
 from ductcalc.errors import Place
-from ductcalc.shop.parts import PartName, StockPart
+from ductcalc.shop.parts import PartName, Price, StockPart
 
 NANOMETRES = 1_000_000_000
 """In a metre: sixty-fourths of an inch and tenths of a millimetre are both whole numbers of them."""
+
+HUNDREDTHS_OF_A_CENT = 10_000
+"""In what prices are written in: money is reckoned in whole numbers too."""
 
 
 @dataclass(frozen=True)
@@ -47,9 +51,9 @@ class Joined:
 class Lengths:
     """The cut plan of one make and size.
 
-    at_least_m: no plan buys less length [m], however straights longer than a stick are split. at_least: nor, buying the
-    least, fewer sticks. proven: no plan is better. pieces_proven: no other plan for the pieces cut here is better.
-    bought_without_kerf: sticks to buy for these pieces if nothing were lost in the cuts, None when nothing is lost.
+    in_money: the least money is spent, else the least length is bought. proven: no plan spends or buys less.
+    at_least_m: no plan buys less length [m]. at_least: nor, of that length, fewer sticks.
+    bought_without_kerf: sticks to buy if nothing were lost in the cuts, None when nothing is lost.
     joined: straights that are put together from several parts. around: what lies around and is not used.
     """
 
@@ -58,10 +62,10 @@ class Lengths:
     sold: Sold
     kerf_m: float
     sticks: tuple[Stick, ...]
+    in_money: bool
+    proven: bool
     at_least: int
     at_least_m: float
-    proven: bool
-    pieces_proven: bool
     bought_without_kerf: int | None
     joined: tuple[Joined, ...]
     around: tuple[StockPart, ...]
@@ -95,108 +99,95 @@ class Lengths:
         return sum(stick.length_m for stick in self.sticks) - sum(c.length_m for s in self.sticks for c in s.cuts)
 
 
-def lengths_of(name: PartName, used: Sequence[Use], sold: Sold, kerf_m: float, have: Sequence[StockPart]) -> Lengths:
+def coupling(name: PartName) -> PartName:
+    """Return what joins two parts of pipe or hose."""
+    return PartName("coupling", HOSE if name.kind == "flex" else name.style, name.sizes_m)
+
+
+def lengths_of(
+    name: PartName,
+    used: Sequence[Use],
+    sold: Sold,
+    kerf_m: float,
+    have: Sequence[StockPart] = (),
+    prices: Sequence[Price] = (),
+) -> Lengths:
     """Return the cut plan for all rows of one make and size. have: what lies around of it.
 
-    A straight longer than the longest stick is split, where a part is chosen freely not shorter than the bore (common
-    practice, no source).
+    A straight longer than the longest stick is joined from parts, none shorter than the bore (common practice, no
+    source). The least money is spent where all lengths sold have a price, else the least length is bought.
     """
+    sources = [use.source for use in used]
     around = sorted((part for part in have if part.length_m), key=lambda part: part.length_m or 0.0)
-    stocks = [Stock(_whole(length)) for length in sold.lengths_m]
-    stocks += [Stock(_whole(part.length_m or 0.0), part.count) for part in around]
-    kerf, sources = _whole(kerf_m), [use.source for use in used]
-    longest = _whole(sold.lengths_m[-1])
-    long = [source for source in sources if _length(source) > longest]
-    short = [source for source in sources if _length(source) <= longest]
-    straights, pieces = (tuple(map(_length, group)) for group in (long, short))
-    task = Task(straights, pieces, tuple(stocks), kerf, _whole(name.sizes_m[0]))
-    found = split_plan(task)
-    cuts = _cuts(found, long, short)
-    sticks = [_merged(stick.pieces, cuts) for stick in found.plan.sticks]
+    counts: Counter[int] = Counter()
+    for part in around:
+        counts[_whole(part.length_m)] += part.count
+    stocks = [Stock(_whole(length), None, _price(name, length, prices)) for length in sold.lengths_m]
+    job = Job(
+        pieces=tuple(_whole(source.length_m) for source in sources),
+        stocks=(*stocks, *(Stock(length, count) for length, count in counts.items())),
+        kerf=_whole(kerf_m),
+        shortest=_whole(name.sizes_m[0]),
+        joint=_price(coupling(name), None, prices) or 0,
+    )
+    plan = cut(job)
     return Lengths(
         name=name,
         sources=tuple(sources),
         sold=sold,
         kerf_m=kerf_m,
-        sticks=_sticks(found.plan, sticks, stocks, kerf),
-        at_least=found.sticks_at_least,
-        at_least_m=found.at_least / NANOMETRES,
-        proven=found.proven,
-        pieces_proven=found.plan.proven,
-        bought_without_kerf=_bought_without_kerf(task, found) if kerf > 0 else None,
-        joined=_joined(long, sticks),
-        around=_untouched(around, found.plan, len(sold.lengths_m)),
+        sticks=tuple(sorted((_stick(stick, job, sources) for stick in plan.sticks), key=_order)),
+        in_money=job.in_money,
+        proven=plan.proven,
+        at_least=plan.sticks_at_least,
+        at_least_m=plan.at_least / NANOMETRES,
+        bought_without_kerf=_bought(cut(replace(job, kerf=0)), job) if job.kerf else None,
+        joined=_joined(plan, sources),
+        around=_untouched(around, plan, job),
     )
 
 
-def _whole(length_m: float) -> int:
-    return round(length_m * NANOMETRES)
+def _whole(length_m: float | None) -> int:
+    return round((length_m or 0.0) * NANOMETRES)
 
 
-def _length(source: Source) -> int:
-    return _whole(source.length_m or 0.0)
+def _price(name: PartName, length_m: float | None, prices: Sequence[Price]) -> int | None:
+    price = price_of(name, length_m, prices)
+    return None if price is None else round(price * HUNDREDTHS_OF_A_CENT)
 
 
-_Numbered = tuple[int | None, Cut]
-"""A piece, and the number of the long straight that it is part of."""
+def _stick(stick: CutStick, job: Job, sources: Sequence[Source]) -> Stick:
+    stock = job.stocks[stick.stock]
+    cuts = tuple(Cut(length / NANOMETRES, sources[piece].run, sources[piece].place) for piece, length in stick.cuts)
+    left = stock.length - sum(length + job.kerf for _, length in stick.cuts)
+    return Stick(stock.length / NANOMETRES, stock.count is None, cuts, max(left, 0) / NANOMETRES)
 
 
-def _cuts(found: SplitPlan, long: Sequence[Source], short: Sequence[Source]) -> list[_Numbered]:
-    """Return the pieces as the plan numbers them: the parts of the long straights, then the others."""
-    parts: list[_Numbered] = [
-        (number, Cut(part / NANOMETRES, source.run, source.place))
-        for number, (source, split) in enumerate(zip(long, found.splits, strict=True))
-        for part in split
-    ]
-    return [*parts, *((None, Cut(source.length_m or 0.0, source.run, source.place)) for source in short)]
+def _order(stick: Stick) -> tuple[object, ...]:
+    """Order sticks: what lies around first, long ones first, then as they are cut."""
+    return stick.bought, -stick.length_m, [-cut.length_m for cut in stick.cuts]
 
 
-def _merged(pieces: Sequence[int], cuts: Sequence[_Numbered]) -> list[_Numbered]:
-    """Return what is cut from one stick; parts of one straight on the same stick are one piece."""
-    merged: list[_Numbered] = []
-    for piece in pieces:
-        straight, cut = cuts[piece]
-        before = next((n for n, (other, _) in enumerate(merged) if straight is not None and other == straight), None)
-        if before is None:
-            merged.append((straight, cut))
-        else:
-            length = _whole(merged[before][1].length_m) + _whole(cut.length_m)
-            merged[before] = (straight, replace(cut, length_m=length / NANOMETRES))
-    return merged
+def _joined(plan: CutPlan, sources: Sequence[Source]) -> tuple[Joined, ...]:
+    """Return the straights that come from more than one stick."""
+    parts: dict[int, list[float]] = {}
+    for piece, length in (one for stick in plan.sticks for one in stick.cuts):
+        parts.setdefault(piece, []).append(length / NANOMETRES)
+    found = ((piece, sorted(of, reverse=True)) for piece, of in sorted(parts.items()))
+    return tuple(Joined(sources[piece], tuple(of)) for piece, of in found if len(of) > 1)
 
 
-def _joined(long: Sequence[Source], sticks: Sequence[Sequence[_Numbered]]) -> tuple[Joined, ...]:
-    """Return the long straights that come from more than one stick."""
-    parts: list[list[float]] = [[] for _ in long]
-    for stick in sticks:
-        for straight, cut in stick:
-            if straight is not None:
-                parts[straight].append(cut.length_m)
-    found = zip(long, parts, strict=True)
-    return tuple(Joined(source, tuple(sorted(of, reverse=True))) for source, of in found if len(of) > 1)
+def _bought(plan: CutPlan, job: Job) -> int:
+    return sum(stick.stock in job.sold for stick in plan.sticks)
 
 
-def _bought_without_kerf(task: Task, found: SplitPlan) -> int:
-    """Return the sticks to buy for the same pieces if nothing were lost in the cuts."""
-    plan = replace(task, kerf=0).plan(found.splits)
-    return sum(task.stocks[stick.stock].count is None for stick in (plan or found.plan).sticks)
-
-
-def _sticks(plan: CutPlan, cut: Sequence[Sequence[_Numbered]], stocks: Sequence[Stock], kerf: int) -> tuple[Stick, ...]:
-    """Return the sticks of a plan, what lies around first, then the bought ones, long ones first."""
-    found = []
-    for stick, numbered in zip(plan.sticks, cut, strict=True):
-        stock, taken = stocks[stick.stock], tuple(piece for _, piece in numbered)
-        left = stock.length - sum(_whole(piece.length_m) + kerf for piece in taken)
-        found.append(Stick(stock.length / NANOMETRES, stock.count is None, taken, max(left, 0) / NANOMETRES))
-    return tuple(sorted(found, key=lambda stick: (stick.bought, -stick.length_m)))
-
-
-def _untouched(around: Sequence[StockPart], plan: CutPlan, first: int) -> tuple[StockPart, ...]:
+def _untouched(around: Sequence[StockPart], plan: CutPlan, job: Job) -> tuple[StockPart, ...]:
     """Return what lies around that the plan does not touch."""
+    used = Counter(job.stocks[stick.stock].length for stick in plan.sticks if stick.stock not in job.sold)
     left = []
-    for number, part in enumerate(around, start=first):
-        used = sum(stick.stock == number for stick in plan.sticks)
-        if used < part.count:
-            left.append(replace(part, count=part.count - used))
+    for part in around:
+        here = min(part.count, used[_whole(part.length_m)])
+        used[_whole(part.length_m)] -= here
+        if part.count > here:
+            left.append(replace(part, count=part.count - here))
     return tuple(left)

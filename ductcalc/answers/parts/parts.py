@@ -16,8 +16,8 @@ from ductcalc.answers.parts.buying import (
     rules_of,
     sticks_of,
 )
-from ductcalc.answers.parts.lengths import Lengths, lengths_of
-from ductcalc.answers.parts.uses import HOSE, Source, Use, clamps, hangers, seams, started, stretches, uses
+from ductcalc.answers.parts.lengths import Lengths, coupling, lengths_of
+from ductcalc.answers.parts.uses import Source, Use, clamps, hangers, seams, started, stretches, uses
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
@@ -129,13 +129,13 @@ def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = 
     model = build_model(shop)
     rules, bag = rules_of(shop), Bag(have)
     used = list(uses(model))
-    plans = _plans(used, shop, rules, bag)
+    known = (*shop.settings.parts.prices, *prices)
+    plans = _plans(used, shop, rules, bag, known)
     coupled = list(_coupled(plans))
     items = [_length_item(plan, used) for plan in plans]
     small = (*hangers(used, rules.hanger_spacing_m), *clamps(used, coupled))
     items += _fitting_items([*used, *coupled, *small], bag)
     items += _sealant([*seams(model.hanging.wyes, tuple(stretches(model)), used, coupled)], rules, bag)
-    known = (*shop.settings.parts.prices, *prices)
     return Parts(
         shop=shop.name,
         units=shop.system,
@@ -151,7 +151,7 @@ def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = 
     )
 
 
-def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag) -> tuple[Lengths, ...]:
+def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag, prices: Sequence[Price]) -> tuple[Lengths, ...]:
     grouped: dict[PartKey, list[Use]] = {}
     for use in used:
         if use.name.by_length:
@@ -161,7 +161,7 @@ def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag) -> tuple[Len
         name = of_one[0].name
         is_hose = name.kind == "flex"
         sold = hoses_of(shop) if is_hose else sticks_of(name.style or "", shop)
-        plan = lengths_of(name, of_one, sold, 0.0 if is_hose else rules.kerf_m, bag.take_all(name))
+        plan = lengths_of(name, of_one, sold, 0.0 if is_hose else rules.kerf_m, bag.take_all(name), prices)
         bag.give_back(plan.around)
         plans.append(plan)
     return tuple(sorted(plans, key=lambda plan: _name_order(plan.name)))
@@ -170,9 +170,7 @@ def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag) -> tuple[Len
 def _coupled(plans: Iterable[Lengths]) -> Iterable[Use]:
     """Yield the couplings of straights that are longer than what is sold."""
     for plan in plans:
-        make = HOSE if plan.name.kind == "flex" else plan.name.style
-        for source in plan.couplings:
-            yield Use(PartName("coupling", make, plan.name.sizes_m), source, True)
+        yield from (Use(coupling(plan.name), source, True) for source in plan.couplings)
 
 
 def _length_item(plan: Lengths, used: Sequence[Use]) -> Item:

@@ -70,7 +70,7 @@ def _place(place: Place | None) -> dict[str, Any]:
 def _plan(plan: Lengths) -> dict[str, Any]:
     return {
         **_name(plan.name),
-        **fields_of(plan, "needed_m", "waste_m", "kerf_m", "proven", "pieces_proven"),
+        **fields_of(plan, "needed_m", "waste_m", "kerf_m", "proven"),
         "bought_sticks": len(plan.bought),
         "bought_m": sum(stick.length_m for stick in plan.bought),
         "bought_sticks_at_least": plan.at_least,

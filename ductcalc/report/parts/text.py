@@ -28,6 +28,7 @@ STRAIGHTS = (
     " most, and no part chosen shorter than the bore (common practice, no source)."
 )
 ELECTRIC = "Metal duct is bonded and grounded as the local code says."
+BEST_FOUND = 'With scipy a better plan than the best found is looked for: pip install "ductcalc[cutting]"'
 CAUTIONS = (
     "Edges of sheet metal cut: gloves and glasses when sawing and deburring. Cut away from the dust, sparks never near"
     " a duct that has been in use.",
@@ -110,20 +111,17 @@ def _bought(parts: Parts, kind: str) -> int:
 
 
 def _fewest(parts: Parts) -> str:
-    """Say whether the plan is the best one, or how far from it it can be."""
+    """Say whether the plan is the best one, else how far from it it can be."""
     pipes = [plan for plan in parts.plans if plan.name.kind == "pipe" and plan.sticks]
     if not pipes:
         return "No pipe is cut."
     bought, least = sum(len(plan.bought) for plan in pipes), sum(plan.at_least for plan in pipes)
     if all(plan.proven for plan in pipes):
-        said = "No other way of cutting the pipe buys less of it"
-    elif all(plan.proven or plan.pieces_proven for plan in pipes):
-        said = (
-            f"No other way of cutting these pieces buys less; however the long straights are split, at least"
-            f" {several(least, 'stick')} of pipe must be bought, this plan buys {bought}"
-        )
+        better = "costs less" if all(plan.in_money for plan in pipes) else "buys less pipe"
+        said = f"The cut plan is the best there is: no other {better}"
     else:
-        said = f"At least {several(least, 'stick')} of pipe must be bought, this plan buys {bought}"
+        said = "The cut plan is the best found"
+        said += f": it buys {several(bought, 'stick')} of pipe, at least {least} are needed" if least < bought else ""
     without = sum(min(plan.bought_without_kerf or 0, len(plan.bought)) for plan in pipes)
     spared = bought - without if all(plan.bought_without_kerf is not None for plan in pipes) else 0
     hint = f"; {several(spared, 'stick')} fewer if nothing is lost in the cut (see the notes)" if spared else ""
@@ -184,7 +182,7 @@ def _plan(plan: Lengths, display: Display) -> Iterator[Block]:
     """Yield one make and size: what it needs and takes, then its sticks, equal ones together."""
     size, noun = part_size(plan.name, display), "length" if plan.name.kind == "flex" else "stick"
     count = several(len(plan.sticks), noun)
-    tail = "" if plan.proven else f", at least {plan.at_least} to buy"
+    tail = "" if plan.proven else f"; best found, at least {plan.at_least} to buy"
     waste = f"{cut_length(plan.waste_m, display)} left or cut away" if plan.waste_m > 1e-6 else "nothing left"
     yield Paragraph(
         (
@@ -255,6 +253,8 @@ def _foot(parts: Parts, display: Display) -> Iterator[Block]:
     for remark in parts.remarks:
         yield noted(remark)
     yield Heading("Notes")
+    if not all(plan.proven for plan in parts.plans):
+        yield noted(BEST_FOUND)
     yield from _saw(parts, display)
     yield from _lengths_sold(parts, display)
     yield from _rules(parts, display)
