@@ -20,7 +20,8 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING
+
+TYPE_CHECKING = False  # known to type checkers; loading typing for it would take longer than all else here
 
 __version__ = "0.1.0"
 

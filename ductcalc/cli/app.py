@@ -13,12 +13,13 @@ from io import StringIO
 import click
 
 from ductcalc import __version__
+from ductcalc.cli import INTERRUPTED
 from ductcalc.cli.say import nobody_reads, say, told
 from ductcalc.errors import DuctcalcError, InputError
 from ductcalc.units.wording import quoted, spelled
 
 COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables")
-WRONG, NO_ANSWER, INTERRUPTED = 2, 3, 130
+WRONG, NO_ANSWER = 2, 3
 OBJECTS_BEFORE_CLEANING = 50_000
 EPILOG = """\
 \b

@@ -93,7 +93,7 @@ needs_cli = pytest.mark.skipif(importlib.util.find_spec("ductcalc.cli") is None,
 
 @needs_cli
 def test_importing_the_command_line_loads_neither_numpy_nor_pandas_nor_pint() -> None:
-    assert loaded_by("import ductcalc.cli").isdisjoint({"numpy", "pandas", "pint"})
+    assert loaded_by("import ductcalc.cli.app").isdisjoint({"numpy", "pandas", "pint"})
 
 
 @needs_cli
