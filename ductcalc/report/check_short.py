@@ -9,7 +9,7 @@ from ductcalc.answers.verdict import by_effect, chips_decide, deciding_case, eff
 from ductcalc.report.blocks import Block, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.check_sentences import verdict
+from ductcalc.report.check_sentences import case_title, verdict
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, the
 from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
@@ -35,6 +35,7 @@ def short_check(
     yield Paragraph("")
     yield from warning_lines(check.findings, display, typed, every)
     yield from _hangs_on(check, display)
+    yield from _tube(check, display)
     yield from closing_lines((), typed.line("check", "--full"))
 
 
@@ -60,6 +61,19 @@ def _said_first(check: Check, display: Display) -> Iterator[Block]:
         yield Paragraph((Span(said, "warn"),))
     if check.always_open:
         yield Paragraph((Span(f"Always open, no gate on the way: {listed(check.always_open)}.", "warn"),))
+
+
+def _tube(check: Check, display: Display) -> Iterator[Block]:
+    """Yield what a water tube at the collector's inlet reads in the case that decides."""
+    case = next(case for case in check.loaded if case.name == check.subject.case)
+    clean = check.clean(case)
+    if case.collector is None or clean.collector is None or not case.asked:
+        return
+    reads, cleaned = display.pressure(case.collector.inlet_static_pa), clean.collector.inlet_static_pa
+    yield Paragraph(
+        f"A water tube at the collector's inlet reads {reads} with {case_title(case)}, {display.pressure(cleaned)} with"
+        " a clean filter."
+    )
 
 
 def _hangs_on(check: Check, display: Display) -> Iterator[Block]:

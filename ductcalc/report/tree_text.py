@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.answers.layout import Layout, LayoutPiece, LayoutRun
-from ductcalc.report.blocks import Block, Heading, Paragraph, Span
+from ductcalc.report.blocks import Block, Heading, Paragraph, Span, plain
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.pieces_text import piece_words
 from ductcalc.report.sentences import listed, several
 
+Item = tuple[LayoutPiece, str] | str
 DEEPEST = 10
 FORK, LAST, LINE, BLANK = "├─ ", "└─ ", "│  ", "   "
 
@@ -54,19 +55,26 @@ def _runs(layout: Layout, display: Display) -> Iterator[Block]:
             stack.pop()
             continue
         item = items.pop()
-        if isinstance(item, LayoutPiece):
+        if not isinstance(item, str):
+            piece, begins = item
             first, rest = (FORK, LINE) if items else (LAST, BLANK)
-            yield Paragraph(piece_words(item, display, layout.collector), indent + first, indent + rest + BLANK)
+            said = [Span(plain(piece_words(piece, display, layout.collector))), Span(begins, "dim")]
+            yield Paragraph(said, indent + first, indent + rest + BLANK)
         else:
             yield Paragraph(_title(by_name[item], display), indent + FORK, indent + LINE)
             stack.append((_items(by_name[item]), _indent(indent, len(stack))))
 
 
-def _items(run: LayoutRun) -> list[LayoutPiece | str]:
-    """Return a run's pieces, and before each wye the names of the runs that come in; the first item last."""
-    items: list[LayoutPiece | str] = []
+def _items(run: LayoutRun) -> list[Item]:
+    """Return a run's pieces, and before each wye the names of the runs that come in; the first item last.
+
+    Behind a wye stands which section of the run begins there.
+    """
+    items: list[Item] = []
+    number = 1
     for piece in run.pieces:
-        items += [*piece.joins, piece]
+        number += bool(piece.joins)
+        items += [*piece.joins, (piece, f"; {run.name} {number} begins" if piece.joins else "")]
     return items[::-1]
 
 

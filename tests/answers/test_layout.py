@@ -7,8 +7,12 @@ import pytest
 import ductcalc
 from ductcalc.answers.layout import Layout, LayoutPiece, layout
 from ductcalc.model.model import build_model
+from ductcalc.report.display import Display
+from ductcalc.report.render import Page, rendered
+from ductcalc.report.tree_text import tree_blocks
+from ductcalc.shop.hanging import hang
 from ductcalc.tables import read_shop
-from tests.scenes import SHOPS, end, gate, pipe, port, run, wye
+from tests.scenes import EXAMPLES, SHOPS, end, gate, pipe, port, run, shop, wye
 
 
 @pytest.fixture
@@ -84,3 +88,21 @@ def test_thousand_runs_that_hang_on_each_other_are_no_trouble() -> None:
 
     text = rendered(tree_blocks(found, Display("inch")), Page(80))
     assert all(f"tool {number}," in text for number in range(1000))
+
+
+@pytest.mark.parametrize("name", ["creamery", "joinery-class", "one-machine"])
+def test_the_tree_says_where_each_section_begins(name: str) -> None:
+    found = ductcalc.read_shop(EXAMPLES / name)
+    text = rendered(tree_blocks(layout(found), Display("inch")), Page()).replace("\u00a0", " ")
+    for section in hang(found).sections:
+        run, _, number = section.name.rpartition(" ")
+        assert (f"; {section.name} begins" in text) == (number != "1"), section.name
+        assert run in text
+
+
+def test_a_wye_that_is_capped_for_now_begins_a_section_or_none_as_the_shop_hangs() -> None:
+    rows = run("trunk", port("saw", "4 in", k=2), gate(), pipe("9 ft"), wye("cap", "5 in"), pipe("9 ft"), end())
+    found = shop(rows)
+    text = rendered(tree_blocks(layout(found), Display("inch")), Page())
+    begun = {f"trunk {n}" for n in range(2, 5) if f"; trunk {n} begins" in text}
+    assert begun == {section.name for section in hang(found).sections if section.name != "trunk 1"}
