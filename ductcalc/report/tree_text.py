@@ -72,9 +72,10 @@ def _items(run: LayoutRun) -> list[Item]:
     """
     items: list[Item] = []
     number = 1
-    for piece in run.pieces:
-        number += bool(piece.joins)
-        items += [*piece.joins, (piece, f"; {run.name} {number} begins" if piece.joins else "")]
+    for place, piece in enumerate(run.pieces):
+        begins = piece.kind == "wye" and place > 0
+        number += begins
+        items += [*piece.joins, (piece, f"; {run.name} {number} begins" if begins else "")]
     return items[::-1]
 
 
