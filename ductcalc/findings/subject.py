@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ductcalc.cases.case import Case
+from ductcalc.cases.judged import AirGrade, air_grade
 from ductcalc.findings.sighting import Watch
 from ductcalc.model.collector import ModelCollector
 from ductcalc.model.model import Model, build_model
@@ -127,6 +128,11 @@ class Subject:
     def case_of(self, machine: str) -> int | None:
         """Return the number of the case with the fewest machines in which a machine runs."""
         return self._case_of.get(key_of(machine))
+
+    def grade_of(self, port: int) -> AirGrade | None:
+        """Return the grade of a port's air in its own machine's case; None when it is not known."""
+        share = self.share_of(port)
+        return None if share is None else air_grade(share)
 
     def share_of(self, port: int) -> float | None:
         """Return air over wanted at a port in its own machine's case; None when it is not known."""

@@ -84,8 +84,7 @@ def _after(subject: Subject, pieces: tuple[PlacedPiece, ...]) -> float | None:
 
 def _is_short(subject: Subject, section: int) -> bool:
     """Whether a machine whose air passes a section gets less than it wants."""
-    shares = (subject.share_of(port) for port in subject.ports_above[section])
-    return any(share is not None and share < 1.0 for share in shares)
+    return any(subject.grade_of(port) in ("just short", "short") for port in subject.ports_above[section])
 
 
 def wye_into(subject: Subject, section: int) -> Wye | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from ductcalc.cases.judged import air_grade
 from ductcalc.catalog import fact
 from ductcalc.findings.phrase import area, flow, length, pressure, say, size
 from ductcalc.findings.rule import Rule
@@ -153,7 +154,7 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
         case = subject.cases[found]
         shares = {p: float(case.port_flow_m3_s[p] / case.port_wanted_m3_s[p]) for p in ports}
         poor, rich = min(ports, key=lambda p: shares[p]), max(ports, key=lambda p: shares[p])
-        if shares[poor] >= short or shares[rich] < 1.0:
+        if shares[poor] >= short or air_grade(shares[rich]) != "ok":
             continue
         wider = widened_drop(subject.shop, subject.model.ports[poor].run)
         yield Sighting(
@@ -187,7 +188,7 @@ def near_but_short(subject: Subject) -> Iterator[Sighting]:
     if len(used) < 2:
         return
     far = max(used, key=model.length_m)
-    if (subject.share_of(far) or 0.0) < 1.0:
+    if subject.grade_of(far) != "ok":
         return
     for port in used:
         share = subject.share_of(port)
