@@ -36,7 +36,7 @@ REPORTS: dict[str, tuple[str, ...]] = {
 }
 """The words typed for each report: of the shop that shows most of it."""
 
-SHORT = ("check", "gates", "improve")
+SHORT = ("check", "losses", "gates", "improve", "size", "compare", "parts")
 """Reports that are short unless `--full` asks for everything."""
 
 REPORTS |= {f"{name}-full": (*REPORTS[name], "--full") for name in SHORT}
