@@ -17,7 +17,7 @@ from ductcalc.solve.tree import Tree
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
 FIRST_SHARE, FIRST_FACTOR, LEAST_FACTOR = 1e-4, 8.0, 1.02
-"""Share of their leak with which joints begin, by how much it grows at a time, and less than which it need not grow."""
+"""Share of leaks and own blowers to begin with, how many times it grows at once, and fewer than which is given up."""
 
 TURNING = 1e-9
 """Share of a case's greatest flow below which a port's flow is on its way to nothing, since it would turn round."""
@@ -37,9 +37,10 @@ def hard_cases(tree: Tree, numbers: Numbers, solved: Solved) -> Indices:
 def let_in(
     tree: Tree, numbers: Numbers, method: Method, state: State, closure_of: Callable[[Indices], Closure]
 ) -> Solved:
-    """Solve every case of a state with almost tight joints first, then let them leak more and more.
+    """Solve every case of a state with almost tight joints and almost no own blowers first, then with more and more.
 
-    Each answer is the next start, so that the leaks, which change what they feed on, never change much at once.
+    Each answer is the next start, so that leaks, which weaken what they feed on, never change much at once. Of a case
+    that cannot be let in wholly the last state stays: one that an own blower is turning round has a flow near nothing.
     """
     found = Solved.empty(tree.size, state.flow.shape[1])
     left = np.arange(state.flow.shape[1])
@@ -48,8 +49,8 @@ def let_in(
     while len(left):
         own = numbers.take(left)
         trial = Solved.empty(tree.size, len(left))
-        pushed = None if own.source is None else own.source * share[left]
-        eased = replace(own, leak=own.leak * share[left], source=pushed)
+        source = None if own.source is None else own.source * share[left]
+        eased = replace(own, leak=own.leak * share[left], source=source)
         iterate(tree, eased, method, state.take(left), closure_of(left), trial)
         good, bad = left[trial.converged], left[~trial.converged]
         better = trial.part(np.flatnonzero(trial.converged))

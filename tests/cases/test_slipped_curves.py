@@ -1,4 +1,4 @@
-"""Blower curves with one slipped point: every case that has a crossing gets the largest one, audited and fast."""
+"""Blower curves with one slipped point: every case that has a crossing gets the largest one, audited and all others exact."""
 
 from __future__ import annotations
 
