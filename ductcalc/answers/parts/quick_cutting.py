@@ -151,7 +151,7 @@ def least_cost(job: Job, prices: Sequence[int], joint: int) -> tuple[int, int]:
 
 
 def _split_weights(weights: Counter[int], rooms: Sequence[int], largest: int) -> Iterator[tuple[int, list[int]]]:
-    """Yield the weight of all pieces, and what a stick of each room holds, for each `small` piece of the second kind."""
+    """Yield the weight of all pieces and what a stick of each room holds, for each length that may be the small one."""
     for small in (weight for weight in weights if 2 * weight <= largest):
         whole = sum(count for weight, count in weights.items() if weight > largest - small)
         rest = sum(weight * count for weight, count in weights.items() if small <= weight <= largest - small)
