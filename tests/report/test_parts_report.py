@@ -106,7 +106,7 @@ def test_a_plan_that_is_not_proven_tells_the_least() -> None:
     assert not plan.proven and plan.at_least == len(plan.bought) - 1
     text = rendered(parts_blocks(answer, INCH), Page(None))
     least = f"at least {plan.at_least}"
-    assert f"The cut plan is the best found: it buys {plan.at_least + 1} sticks of pipe, {least} are needed." in text
+    assert f"The cut plan is the best found: it buys {plan.at_least + 1} sticks of pipe, {least} are needed" in text
     assert f"; best found, {least} to buy" in text and 'pip install "ductcalc[cutting]"' in text
 
 

@@ -16,8 +16,11 @@ import numpy as np
 
 from ductcalc.answers.parts.quick_cutting import CutPlan, Job, Sticks, cost_of, is_sound, least_cost, made, quick_plans
 
-MOST_FILLINGS, MOST_PARTS, MOST_NODES = 20_000, 24, 100
+MOST_FILLINGS, MOST_PARTS, MOST_NODES = 5_000, 24, 100
 """Fillings of a stick and parts of long pieces up to which integer programming is tried; nodes of its search."""
+
+MOST_STEPS = 1_000_000
+"""Of the cost, up to which one step more is told from rounding."""
 
 OPTIMAL, INFEASIBLE = 0, 2
 
@@ -56,6 +59,8 @@ def _solved(job: Job, best: Sticks) -> tuple[Sticks, bool]:
         return best, False
     program.join()
     limit = program.forbid(best)
+    if limit > MOST_STEPS:
+        return best, False
     numbers = {row: number for number, row in enumerate(program.rows)}
     columns = program.columns.values()
     entries = [(value, numbers[row], n) for n, column in enumerate(columns) for row, value in column.adds.items()]

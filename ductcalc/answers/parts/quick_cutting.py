@@ -74,7 +74,9 @@ class Job:
     def price(self, number: int) -> int:
         """Return what a stick costs: money, or its length; nothing for what lies around."""
         stock = self.stocks[number]
-        return 0 if stock.count is not None else stock.price or 0 if self.in_money else stock.length
+        if stock.count is not None:
+            return 0
+        return (stock.price or 0) if self.in_money else stock.length
 
     @property
     def joint_price(self) -> int:
@@ -149,6 +151,7 @@ def least_cost(job: Job, prices: Sequence[int], joint: int) -> tuple[int, int]:
 
 
 def _split_weights(weights: Counter[int], rooms: Sequence[int], largest: int) -> Iterator[tuple[int, list[int]]]:
+    """Yield the weight of all pieces and what a stick of each room holds, for each length that may be the small one."""
     for small in (weight for weight in weights if 2 * weight <= largest):
         whole = sum(count for weight, count in weights.items() if weight > largest - small)
         rest = sum(weight * count for weight, count in weights.items() if small <= weight <= largest - small)

@@ -124,7 +124,7 @@ def _fewest(parts: Parts) -> str:
         said += f": it buys {several(bought, 'stick')} of pipe, at least {least} are needed" if least < bought else ""
     without = sum(min(plan.bought_without_kerf or 0, len(plan.bought)) for plan in pipes)
     spared = bought - without if all(plan.bought_without_kerf is not None for plan in pipes) else 0
-    hint = f"; {several(spared, 'stick')} fewer if nothing is lost in the cut (see the notes)" if spared else ""
+    hint = f"; {several(spared, 'stick')} fewer if nothing is lost in the cut" if spared else ""
     return f"{said}{hint}."
 
 

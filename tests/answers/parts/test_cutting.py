@@ -188,6 +188,11 @@ def test_what_is_too_large_for_integer_programming_keeps_the_quick_plan(
     assert cost == quick[:2] and not plan.proven
 
 
+def test_costs_too_fine_to_tell_apart_keep_the_quick_plan() -> None:
+    fine = replace(HARD, stocks=(Stock(100, None, 10**9 + 7), Stock(60, None, 10**9 + 9)))
+    assert not cut(fine).proven
+
+
 def test_the_same_pieces_give_the_same_plan() -> None:
     job = random_list(7, 25, 3)
     assert cut(job) == cut(job)
