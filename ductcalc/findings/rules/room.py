@@ -34,12 +34,13 @@ def heater(subject: Subject) -> Iterator[Sighting]:
     most = max(case.collector_flow_m3_s for case in subject.cases)
     leaves = "{} leave the room, and a flued heater burns in it: fumes may be drawn down its flue"
     unsaid = "a flued heater burns in the room: where {} are blown outdoors, fumes may be drawn down its flue"
+    stays = 'if the air stays in, write exhaust = "indoors" under [room] in shop.toml'
     air_in = "let as much air in elsewhere, and have the draught looked at by a licensed person"
     yield Sighting(
         Place(SETTINGS, key="room.heater"),
         "room",
         say(unsaid if room.exhaust is None else leaves, flow(most)),
-        say(air_in if room.exhaust else f'{air_in}; if the air stays in, write exhaust = "indoors" under [room] in shop.toml'),
+        say(air_in if room.exhaust else f"{air_in}; {stays}"),
         amount=flow(most),
         share=1.0,
     )
