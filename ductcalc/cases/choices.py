@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import Model
 from ductcalc.model.opening import sharing
-from ductcalc.shop.names import key_of
+from ductcalc.shop.names import key_of, parted_at_and
 from ductcalc.shop.settings import GateSet
 from ductcalc.units.wording import quoted
 
@@ -199,6 +199,9 @@ def _known(model: Model, names: Iterable[str]) -> tuple[str, ...]:
 
 
 def _unknown(name: str, known: Mapping[str, str]) -> Problem:
+    if parts := parted_at_and(name, known):
+        hint = f'part machines with commas: "{", ".join(known[key_of(part)] for part in parts)}"'
+        return Problem(f"no machine is named {quoted(name)}", hint, given=name)
     near = difflib.get_close_matches(key_of(name), list(known), n=3, cutoff=0.5)
     near += [key for key in known if key_of(name) and key_of(name) in key and key not in near]
     if near:

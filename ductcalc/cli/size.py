@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -57,12 +58,13 @@ def size_command(
     """
     if drop is not None and (keep or target is not None):
         raise click.UsageError("--drop tries one run, all else as written: leave --keep and --write out")
-    if target is not None:
-        _refuse(target, changes)
-    from ductcalc.cli.deliver import Reports, deliver, read
+    from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
     from ductcalc.report.display import Display
 
     wishes = Wishes.of(options)
+    if target is not None:
+        _refuse(target, changes)
+        refuse_output(wishes, target)
     found = read(shop, collector, wishes, changes)
     display = Display(wishes.system(found))
     if drop is not None:
@@ -92,12 +94,15 @@ def size_command(
 
         return size_csv(answer, display)
 
-    deliver(wishes, Reports(text, document, lines))
-    if target is not None:
-        from ductcalc.tables.writing import write_sized
+    from ductcalc.tables.writing import sized_shop
 
-        for path in write_sized(shop, collector, answer.sized, target):
-            say(f"written: {path}")
+    written: list[Path] = []
+    with ExitStack() as both:
+        if target is not None:
+            written = both.enter_context(sized_shop(shop, collector, answer.sized, target))
+        deliver(wishes, Reports(text, document, lines))
+    for path in written:
+        say(f"written: {path}")
     return answer.findings.exit_code(exit_code(answer), strict)
 
 

@@ -25,12 +25,14 @@ def problems_of(shop: Shop) -> tuple[Problem, ...]:
         return (Problem("no run is written", "write a run that starts with a port and ends at the collector"),)
     found = [*_duplicates(shop.runs)]
     known = run_by_key(shop.runs)
+    backwards = _backwards(shop.runs)
     for run in shop.runs:
-        found += _order_of_rows(run)
+        found += [_turned_round(run)] if run in backwards else _order_of_rows(run)
         found += _shared_hose(run)
         found += _sizes(run)
         found += _wyes(run, known)
-    found += _ends(shop.runs)
+    if not any(run.is_outlet for run in backwards):
+        found += _ends(shop.runs)
     found += _likes(shop.runs)
     found += _loops(shop.runs) if found else _joining(shop.runs)
     return tuple(sorted(found, key=lambda p: p.place.row or 0 if p.place else 0))
@@ -79,13 +81,39 @@ def _order_of_rows(run: Run) -> Iterator[Problem]:
         yield from _misplaced(run, piece, index, heading)
 
 
+def _backwards(runs: Sequence[Run]) -> list[Run]:
+    """Return the runs that go from the collector's side to a machine: their ports stand at their end alone.
+
+    One that starts at the collector is an outlet duct, if another run ends there.
+    """
+    ended = any(run.is_last for run in runs)
+    ports = [[piece.kind == "port" for piece in run.pieces] for run in runs]
+    return [
+        run
+        for run, port in zip(runs, ports, strict=True)
+        if port[-1] and not port[0] and port == sorted(port) and not (run.is_outlet and ended)
+    ]
+
+
+def _turned_round(run: Run) -> Problem:
+    first = run.pieces[0]
+    return Problem(
+        f'run "{run.name}" is written backwards: it ends with its port',
+        "write its rows the other way round: the port first, then on towards the collector; a wye belongs to the run"
+        " that goes straight through it",
+        _at(first.place, "piece"),
+        first.kind,
+    )
+
+
 def _misplaced(run: Run, piece: Piece, index: int, heading: bool) -> Iterator[Problem]:
     place = _at(piece.place, "piece")
     last = len(run.pieces) - 1
     if piece.kind == "port" and not heading:
         yield Problem(
             f'run "{run.name}" has a port in the middle',
-            "a port heads its run: give this one a run of its own and join it at a wye",
+            "a port heads its run: write the name of its own run under run (a blank repeats the run above), and name"
+            " that run under joins of a wye",
             place,
             "port",
         )

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Container
+
+_AND = re.compile(r"\s*(?:\band\b|[&+;/])\s*", re.IGNORECASE)
+
 
 def key_of(name: str) -> str:
     """Return the form in which two names are compared: folded case, single spaces."""
     return " ".join(name.split()).casefold()
+
+
+def parted_at_and(text: str, known: Container[str]) -> tuple[str, ...]:
+    """Return the names in a list joined by `and`, &, + or the like, if all are among the known keys; else none."""
+    names = tuple(name.strip() for name in _AND.split(text))
+    return names if len(names) > 1 and all(key_of(name) in known for name in names) else ()
 
 
 def the(name: str) -> str:

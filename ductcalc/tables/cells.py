@@ -55,7 +55,7 @@ def rise(text: str, unit: Unit | None) -> float:
     value = read(text, ("length",), unit, times=True).value
     most = limits.LENGTH_M[1]
     return limits.within(
-        value, (-most, most), text, "a rise", "write how much of the length goes up; down is negative"
+        value, (-most, most), text, "a rise", "write how much of the length goes up, 10 km at most; down is negative"
     )
 
 
@@ -140,7 +140,7 @@ def drop(text: str, unit: Unit | None) -> Drop:
         limits.DROP_PA,
         text,
         "a machine's suction",
-        'write for example "900 Pa at 20 m/s"',
+        'write above 0 and up to 20 kPa (80 inwg), for example "900 Pa at 20 m/s"',
         above=True,
     )
     at = read(parts[1].strip(), ("speed", "flow"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import Collector, FlowPressure, key_of
@@ -13,11 +13,16 @@ from ductcalc.tables.cells import machine, refuse_point_of_thousands
 from ductcalc.tables.settings_machines import CollectorSettings
 from ductcalc.tables.sheet import Sheet, SheetRow
 from ductcalc.tables.words import COLLECTOR_ITEMS, choice
-from ductcalc.units import UnreadableError, parse, parse_number, quoted
+from ductcalc.units import UnreadableError, parse, parse_number, quoted, read
 
 DEFAULT_NAME = "collector"
 RATED_PARTS: tuple[CollectorPart, ...] = ("cyclone", "filter clean", "filter loaded")
 _EXAMPLES = {"flow": '"800 cfm"', "pressure": '"8 inwg"', "power": '"2 hp"'}
+_ALLOWED = {
+    "flow": "from 0 to 30 m3/s (63500 cfm)",
+    "pressure": "from 0 to 25 kPa (100 inwg), suction without a minus; are flow and pressure swapped?",
+    "power": "from 0 to 100 kW (134 hp)",
+}
 _LIMITS = {
     "flow": limits.BLOWER_FLOW_M3_S,
     "pressure": limits.BLOWER_PRESSURE_PA,
@@ -41,7 +46,8 @@ def read_collectors(sheet: Sheet, notebook: Notebook) -> list[CollectorDraft]:
     """Return the collectors in the order of the table; note every problem."""
     drafts: dict[str, CollectorDraft] = {}
     named = any("collector" in row.cells for row in sheet.rows)
-    for row in sheet.rows:
+    rows = _unswapped(sheet, notebook)
+    for row in rows:
         name = _collector_name(sheet, row, named, notebook)
         if name is not None:
             draft = drafts.setdefault(key_of(name), CollectorDraft(name, sheet.place(row.number)))
@@ -49,6 +55,30 @@ def read_collectors(sheet: Sheet, notebook: Notebook) -> list[CollectorDraft]:
     for draft in drafts.values():
         _check(sheet, draft, notebook)
     return list(drafts.values())
+
+
+def _unswapped(sheet: Sheet, notebook: Notebook) -> list[SheetRow]:
+    """Return the rows; note once that flows and pressures stand under each other's name, and read on as if not."""
+    rows = [_crossed(row) or row for row in sheet.rows]
+    crossed = next((row for row, read_as in zip(sheet.rows, rows, strict=True) if read_as is not row), None)
+    if crossed is not None:
+        notebook.note(
+            sheet.place(crossed.number, "flow"),
+            "flow and pressure are swapped: a pressure stands under flow and a flow under pressure",
+            "swap the two words in the header, or the cells of each such row",
+            crossed.cells["flow"],
+        )
+    return rows
+
+
+def _crossed(row: SheetRow) -> SheetRow | None:
+    """Return a row with flow and pressure put right when each is written as the other, else None."""
+    flow, pressure = row.cells.get("flow", ""), row.cells.get("pressure", "")
+    try:
+        read(flow, ("pressure",)), read(pressure, ("flow",))
+    except UnreadableError:
+        return None
+    return replace(row, cells={**row.cells, "flow": pressure, "pressure": flow})
 
 
 def _collector_name(sheet: Sheet, row: SheetRow, named: bool, notebook: Notebook) -> str | None:
@@ -172,7 +202,7 @@ def _amount(sheet: Sheet, row: SheetRow, column: str, notebook: Notebook) -> flo
         if sheet.decimal_commas:
             refuse_point_of_thousands(text)
         value = parse(text, column, sheet.columns[column].unit)  # type: ignore[arg-type]
-        hint = f"write a positive number, for example {_EXAMPLES[column]}; suction too has no minus"
+        hint = f"write {_ALLOWED[column]}, for example {_EXAMPLES[column]}"
         return limits.within(value, (0.0, _LIMITS[column]), text, f"a {column} of a collector", hint)
     except UnreadableError as error:
         notebook.note_unreadable(place, error, text)

@@ -191,9 +191,22 @@ def read_piece(sheet: Sheet, row: SheetRow, kind: PieceKind, notebook: Notebook)
             if need.column not in sheet.columns:
                 sheet.told.add(need.column)
             notebook.note(sheet.place(row.number, need.column), need.message, need.hint)
+    if kind == "flex":
+        _bends_of_straight(sheet, row, values, notebook)
     piece = Piece(kind=kind, place=sheet.place(row.number), cells=row.cells, **values)
     _check_together(sheet, row, piece, notebook)
     return piece
+
+
+def _bends_of_straight(sheet: Sheet, row: SheetRow, values: dict[str, Any], notebook: Notebook) -> None:
+    """Count no bends in a hose whose style is straight, its only one."""
+    if values.pop("style", None) is None:
+        return
+    if values.get("count"):
+        hint = "write 0 under count, or leave the style blank"
+        message = f"a straight hose has no bends, but the count is {quoted(row.cells['count'])}"
+        notebook.note(sheet.place(row.number, "count"), message, hint, row.cells["count"])
+    values["count"] = 0
 
 
 def field_of(column: str) -> str:

@@ -5,7 +5,7 @@ The limits are common practice, no source: they are wide, and only sort out mist
 
 from __future__ import annotations
 
-from ductcalc.units import Reading, UnreadableError, quoted, to_display
+from ductcalc.units import Reading, Unit, UnreadableError, quoted, to_display
 
 LARGEST_FILE = 32_000_000
 """Bytes of a file that is read at all."""
@@ -79,6 +79,19 @@ def _other_system(reading: Reading) -> str | None:
 
 def _said(metres: float) -> str:
     return f"{metres:.2g} m" if metres >= 1.0 else f"{to_display(metres, 'size', 'metric')[0]:.2g} mm"
+
+
+def allowed(span: tuple[float, float], unit: Unit | None = None, *, above: bool = False) -> str:
+    """Say what lies within limits in SI, in the unit that was written: `from 0 to 16400 ft`."""
+    low, high = (_short(unit.from_si(value) if unit else value) for value in span)
+    name = f" {unit.name}" if unit else ""
+    return f"above {low} and up to {high}{name}" if above else f"from {low} to {high}{name}"
+
+
+def _short(number: float) -> str:
+    """Return a number with three digits, never as a power of ten unless it is very small."""
+    rounded = float(f"{number:.3g}")
+    return f"{rounded:.0f}" if abs(rounded) >= 1000.0 else f"{rounded + 0.0:g}"
 
 
 def within(

@@ -11,8 +11,13 @@ from ductcalc.errors import Notebook, Place
 from ductcalc.tables import limits
 from ductcalc.tables.cells import share, size
 from ductcalc.tables.words import choice, guess, word_key
-from ductcalc.units import Dimension, parse, parse_number, quoted, visible
+from ductcalc.units import Dimension, UnreadableError, parse_number, quoted, read, visible
+from ductcalc.units.reading import UNITLESS
 
+_LIKE = {
+    "ft": "m", "in": "mm", "F": "C", "hp": "kW", "Pa": "inwg", "mbar": "Pa", "ft2": "m2", "gal": "l",
+    "lb/ft3": "kg/m3", "kg/m3": "lb/ft3", "fpm": "m/s",
+}  # fmt: skip
 Range = tuple[float, float]
 T = TypeVar("T")
 
@@ -65,16 +70,22 @@ class SettingsSection:
         self, key: str, dimension: Dimension, span: Range, example: str, *, above: bool = False
     ) -> float | None:
         """Return a quantity in SI within a span."""
-        hint = f"write for example {key.replace(' ', '_')} = {example}"
+        name = key.replace(" ", "_")
+        like = f"for example {name} = {example}"
 
-        def read(text: str) -> float:
-            return limits.within(parse(text, dimension), span, text, key, hint, above=above)
+        def reader(text: str) -> float:
+            if (bare := _bare_number(text)) is not None and dimension not in UNITLESS:
+                units = " or ".join(f'{name} = "{bare} {unit}"' for unit in _units_beside(example, dimension))
+                raise UnreadableError(f"{quoted(text)} has no unit", f"write {units}")
+            found = read(text, (dimension,))
+            allowed = limits.allowed(span, found.unit, above=above)
+            return limits.within(found.value, span, text, key, f"write {allowed}, {like}", above=above)
 
-        return self._read(key, read, hint)
+        return self._read(key, reader, f"write {like}")
 
     def number(self, key: str, span: Range, example: str) -> float | None:
         """Return a bare number within a span."""
-        hint = f"write for example {key.replace(' ', '_')} = {example}"
+        hint = f"write {limits.allowed(span)}, for example {key.replace(' ', '_')} = {example}"
         return self._read(key, lambda text: limits.within(parse_number(text), span, text, key, hint), hint)
 
     def share(self, key: str, example: str) -> float | None:
@@ -121,6 +132,22 @@ class SettingsSection:
             )
             return None
         return self.notebook.read(self.at(key), read, said(value))
+
+
+def _bare_number(text: str) -> str | None:
+    """Return a number that stands without a unit, as written; None for anything else."""
+    try:
+        parse_number(text)
+    except UnreadableError:
+        return None
+    return text.strip()
+
+
+def _units_beside(example: str, dimension: Dimension) -> tuple[str, ...]:
+    """Return the unit of an example such as `"1200 ft"`, and the one that the other system has for the like."""
+    unit = read(example.partition('"')[2].partition('"')[0], (dimension,)).unit
+    named = unit.name if unit else ""
+    return tuple(filter(None, (named, _LIKE.get(named))))
 
 
 def read_each(

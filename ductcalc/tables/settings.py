@@ -187,7 +187,7 @@ def _joint_leakage(text: str) -> float:
             f"{hint} (or write a class number such as 12)",
         ) from None
     return limits.within(
-        value, limits.JOINT_LEAKAGE_CLASS, text, "a leakage class", "write a class such as 3, 12 or 30"
+        value, limits.JOINT_LEAKAGE_CLASS, text, "a leakage class", "write from 0 to 500: a class such as 3, 12 or 30"
     )
 
 

@@ -36,7 +36,7 @@ WIDTH_M = (0.0, 3.0)
 DEPTH_M = (0.0, 0.5)
 FEED_M_S = (0.0, 3.0)
 LONGEST_CURRENCY = 12
-_TARIFF_HINT = 'write for example tariff = "0.15 USD", money for each kWh'
+_TARIFF_HINT = 'write money for each kWh, from 0 to a million, for example tariff = "0.15 USD"'
 _PER_KWH = ("/kwh", "per kwh", "a kwh")
 _CUT_EXAMPLE = 'width = "12 in", depth = "1/16 in", feed = "20 ft/min", makes = "shavings"'
 
@@ -94,7 +94,8 @@ def _kerf(text: str) -> float:
 def _stick(text: str) -> float:
     length = cells.length(text, None)
     if not STICK_M[0] <= length <= STICK_M[1]:
-        raise UnreadableError(f"{quoted(text)} is no length that is sold", 'write for example "10 ft" or "3 m"')
+        hint = 'write from 0.1 to 50 m, for example "10 ft" or "3 m"'
+        raise UnreadableError(f"{quoted(text)} is no length that is sold", hint)
     return length
 
 
@@ -147,7 +148,7 @@ def _hours(section: SettingsSection, key: str) -> float | None:
 
 
 def _efficiency(section: SettingsSection, key: str, example: str) -> float | None:
-    hint = f'write for example {key.replace(" ", "_")} = "{example}"'
+    hint = f'write from 5 % to 100 %, for example {key.replace(" ", "_")} = "{example}"'
     return section.read_text(
         key, lambda text: limits.within(cells.share(text, None, key), EFFICIENCY, text, key, hint), hint
     )

@@ -9,6 +9,7 @@ from typing import cast
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import CurveBasis, GateSet, GateSettings, MachineSettings, key_of
+from ductcalc.shop.names import parted_at_and
 from ductcalc.shop.shop import CollectorPart
 from ductcalc.tables import limits
 from ductcalc.tables.cells import leak, wanted
@@ -23,6 +24,7 @@ _PART_WORDS: dict[str, CollectorPart] = {
     "filter clean": "filter clean",
     "filter loaded": "filter loaded",
 }
+_RENAMED = "if the machine was renamed, rename it there or delete the set"
 
 
 class MachineNames:
@@ -34,8 +36,8 @@ class MachineNames:
         self.by_key = {key_of(name): name for name in names or ()}
         self.notebook = notebook
 
-    def find(self, text: object, place: Place) -> str | None:
-        """Return the table's own spelling of a machine; note an unknown one with the nearest."""
+    def find(self, text: object, place: Place, beside: str = "") -> str | None:
+        """Return the table's own spelling of a machine; note an unknown one with the nearest and what is beside it."""
         if not isinstance(text, str):
             self.notebook.note(
                 place,
@@ -48,11 +50,14 @@ class MachineNames:
             return text
         found = self.by_key.get(key_of(text))
         if found is None:
-            self.notebook.note(place, f"no machine is named {quoted(text)}", guess(text, self.names), text)
+            parts, near = parted_at_and(text, self.by_key), guess(text, self.names)
+            each = ", ".join(f'"{self.by_key[key_of(part)]}"' for part in parts)
+            hint = f"write each name by itself: [{each}]" if parts else "; ".join(filter(None, [near, beside]))
+            self.notebook.note(place, f"no machine is named {quoted(text)}", hint, text)
         return found
 
     def find_all(self, values: object, place: Place) -> tuple[str, ...]:
-        """Return machines of a list, or of one text with commas, each once."""
+        """Return machines of a set's list, or of one text with commas, each once."""
         if isinstance(values, str):
             values = [part.strip() for part in values.split(",") if part.strip()]
         if not isinstance(values, list | tuple):
@@ -60,7 +65,7 @@ class MachineNames:
                 place, "this is not a list of machines", 'write a list: ["band saw", "sander"]', said(values)
             )
             return ()
-        found = (self.find(value, place) for value in values)
+        found = (self.find(value, place, _RENAMED) for value in values)
         return tuple(dict.fromkeys(name for name in found if name is not None))
 
 
@@ -149,7 +154,7 @@ def _flows(values: object, section: SettingsSection, machines: MachineNames) -> 
     flows = {}
     for machine, value in values.items():
         place = section.at(f"flow.{machine}")
-        name, flow = machines.find(machine, place), section.notebook.read(place, _flow, said(value))
+        name, flow = machines.find(machine, place, _RENAMED), section.notebook.read(place, _flow, said(value))
         if name is not None and flow is not None:
             flows[name] = flow
     return MappingProxyType(flows)

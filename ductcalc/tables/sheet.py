@@ -17,12 +17,14 @@ from ductcalc.tables.files import (
     split_line,
 )
 from ductcalc.tables.limits import LONGEST_LINE, MOST_COLUMNS, MOST_ROWS
-from ductcalc.tables.words import HEADER_DIMENSIONS, guess, likely, word_key
-from ductcalc.units import Unit, UnreadableError, header_unit, quoted, visible
+from ductcalc.tables.words import HEADER_DIMENSIONS, column_hint, column_meant, listed, word_key
+from ductcalc.units import Dimension, Unit, UnreadableError, header_unit, quoted, read, visible
 
 _AROUND = " \t\r\n\u00a0\u2007\u2009\u202f\u3000\u200b\u200e\u200f\u2060\ufeff"
 _BLANK_END = " \t\r\n,;"
 _SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
+_WHOLE = re.compile(r"[-+]?\d+")
+_DECIMALS = re.compile(r"(\d+)(?![\d.,/])[^\d]*(?:\d[^\d]*)?")
 _WITH_UNIT = re.compile(r"([^\[(]*)[\[(]([^\])]*)[\])]\s*")
 
 
@@ -38,7 +40,7 @@ class SheetRow:
 class Sheet:
     """A table of one file.
 
-    decimal_commas: parted by semicolons, where a point may part thousands.
+    separator: what parts its cells; None for rows given in code.
     header_sound: every column that is needed is there, and no column is a riddle.
     told: columns whose lack was told once already.
     """
@@ -47,10 +49,15 @@ class Sheet:
     columns: Mapping[str, SheetColumn]
     rows: list[SheetRow] = field(default_factory=list)
     comments: list[SheetRow] = field(default_factory=list)
-    decimal_commas: bool = False
+    separator: str | None = None
     header_sound: bool = True
     remarks: tuple[str, ...] = ()
     told: set[str] = field(default_factory=set)
+
+    @property
+    def decimal_commas(self) -> bool:
+        """Whether it is parted by semicolons, where a point may part thousands."""
+        return self.separator == ";"
 
     def place(self, row: int, column: str | None = None) -> Place:
         """Return the place of a row or of a cell."""
@@ -84,14 +91,18 @@ def read_sheet(
     separator = separator or _separator(header_line, known)
     entries = records(lines, separator)
     comments, header = _up_to_header(entries)
-    read = read_header(header.cells, Place(file, header.row), known, required, notebook)
-    named = {column.name: column for column in read.columns if column}
+    columns = read_header(header.cells, Place(file, header.row), known, required, notebook, strange_allowed=True)
+    named = {column.name: column for column in columns.columns if column}
     if not named:
         return None
-    sheet = Sheet(file, named, decimal_commas=separator == ";", header_sound=read.sound)
+    sheet = Sheet(file, named, separator=separator, header_sound=columns.sound)
     if separator != ",":
         sheet.remarks = (f"{file}: columns are parted by a {_SEPARATOR_NAMES[separator]}",)
-    _fill(sheet, read, [*comments, *entries], notebook)
+    sheet.remarks += tuple(
+        f"{file}: column {column.name} ({column.letter}) is not one of this table's and is not read"
+        for column in columns.strange
+    )
+    _fill(sheet, columns, [*comments, *entries], notebook)
     if not sheet.rows:
         notebook.note(
             Place(file, header.row),
@@ -114,12 +125,12 @@ def sheet_of_mappings(
     if not given:
         notebook.note(Place(file), "no row is given", "give one mapping for each piece")
         return None
-    read = read_header(titles, Place(file), known, required, notebook)
-    named = {c.name: SheetColumn(c.name, None, c.unit) for c in read.columns if c}
-    sheet = Sheet(file, named, header_sound=read.sound)
+    columns = read_header(titles, Place(file), known, required, notebook, strange_allowed=False)
+    named = {c.name: SheetColumn(c.name, None, c.unit) for c in columns.columns if c}
+    sheet = Sheet(file, named, header_sound=columns.sound)
     for number, row in enumerate(given, start=1):
         cells = tuple("" if row.get(title) is None else str(row.get(title)) for title in titles)
-        _add_row(sheet, read, Record(number, cells), notebook)
+        _add_row(sheet, columns, Record(number, cells), notebook)
     return sheet
 
 
@@ -156,7 +167,53 @@ def _fill(sheet: Sheet, header: Header, entries: Iterable[Record], notebook: Not
             cells = (record.cells[0].lstrip(' "#\u00a0'), *record.cells[1:])
             sheet.comments.append(SheetRow(record.row, _named(header.columns, cells)))
         else:
-            _add_row(sheet, header, record, notebook)
+            _add_row(sheet, header, _without_decimal_commas(sheet, header, record, notebook), notebook)
+
+
+def _without_decimal_commas(sheet: Sheet, header: Header, record: Record, notebook: Notebook) -> Record:
+    """Note each number whose decimal comma parted it into two cells, and return the row with a point instead.
+
+    Parted was a whole number under a column that measures something, if the next cell goes on with digits that have no
+    business there: its column measures something else or nothing, or the row has more cells than the header.
+    """
+    if sheet.separator != ",":
+        return record
+    cells = list(record.cells)
+    for index, column in enumerate(header.columns):
+        if index + 1 >= len(cells) or column is None or not _parted(header, cells, index):
+            continue
+        whole, rest = cells[index].strip(_AROUND), cells[index + 1].strip(_AROUND)
+        digits = _DECIMALS.fullmatch(rest)
+        thousands = digits is not None and len(digits[1]) == 3
+        point = f"{whole}.{rest}"
+        notebook.note(
+            sheet.place(record.row, column.name),
+            f"{quoted(f'{whole},{rest}')} fell into two cells: a comma parts the columns of this file",
+            f"write {whole}{rest} or {point}, whichever was meant" if thousands else f"write {point} with a point",
+            f"{whole},{rest}",
+        )
+        cells[index : index + 2] = [f"{whole}{rest}" if thousands else point]
+    return replace(record, cells=tuple(cells))
+
+
+def _parted(header: Header, cells: Sequence[str], index: int) -> bool:
+    """Tell whether a cell and the next one are one number with a decimal comma."""
+    column, beside = header.columns[index], dict(enumerate(header.columns)).get(index + 1)
+    measures = HEADER_DIMENSIONS.get(column.name, ()) if column else ()
+    whole, rest = cells[index].strip(_AROUND), cells[index + 1].strip(_AROUND)
+    if not measures or not _WHOLE.fullmatch(whole) or not _DECIMALS.fullmatch(rest):
+        return False
+    if len(cells) > header.cells:
+        return True
+    return _is_one_of(rest, measures) and not _is_one_of(rest, HEADER_DIMENSIONS.get(beside.name, ()) if beside else ())
+
+
+def _is_one_of(text: str, dimensions: Sequence[Dimension]) -> bool:
+    """Tell whether a text is a quantity with a unit of one of the dimensions."""
+    try:
+        return bool(dimensions) and read(text, tuple(dimensions)).unit is not None
+    except UnreadableError:
+        return False
 
 
 def _named(columns: Sequence[SheetColumn | None], cells: Sequence[str]) -> dict[str, str]:
@@ -225,11 +282,14 @@ class Header:
     """The columns in order, None for one that means nothing.
 
     sound: all that is needed is there, and every name is known, mistyped or not. unnamed: blank ones, from 0.
+    cells: how many stand in the header's row, blank ones at its end included. strange: columns that are not read.
     """
 
     columns: tuple[SheetColumn | None, ...]
     sound: bool
     unnamed: tuple[int, ...] = ()
+    cells: int = 0
+    strange: tuple[SheetColumn, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -243,9 +303,18 @@ class _Title:
 
 
 def read_header(
-    cells: Sequence[str], place: Place, known: Sequence[str], required: Sequence[str], notebook: Notebook
+    cells: Sequence[str],
+    place: Place,
+    known: Sequence[str],
+    required: Sequence[str],
+    notebook: Notebook,
+    strange_allowed: bool,
 ) -> Header:
-    """Return the columns; note every problem. A mistyped column is noted and read on as the nearest one."""
+    """Return the columns; note every problem. A mistyped column is noted and read on as the nearest one.
+
+    strange_allowed: a column near no known one is passed over; else it is noted as well.
+    """
+    written = len(cells)
     width = max((index for index, cell in enumerate(cells, start=1) if cell.strip()), default=0)
     cells = cells[:width]
     titles = [_title(cell, replace(place, letter=letter_of(index))) for index, cell in enumerate(cells)]
@@ -253,18 +322,24 @@ def read_header(
         notebook.note(place, f"this row {what}: it is no header", f"write a header row: {','.join(known)}")
         return Header((None,) * len(titles), False)
     columns: list[SheetColumn | None] = []
+    strange: dict[int, SheetColumn] = {}
     for title in titles:
         columns.append(_known_column(title, columns, known, notebook))
     for index, title in enumerate(titles):
-        if title.word and title.word not in known:
+        if not title.word or title.word in known:
+            continue
+        if strange_allowed and column_meant(title.word, known, [c.name for c in columns if c]) is None:
+            strange[index] = SheetColumn(visible(title.cell.strip()), title.place.letter)
+        else:
             columns[index] = _meant_column(title, columns, known, notebook)
     present = {column.name for column in columns if column}
     missing = [name for name in required if name not in present]
     for name in missing:
         notebook.note(place, f"there is no column {name}", f"add a column with the header {name}")
     unnamed = tuple(index for index, title in enumerate(titles) if not title.word)
-    riddles = any(column is None for index, column in enumerate(columns) if index not in unnamed)
-    return Header(tuple(columns), not missing and not riddles, unnamed)
+    passed_over = {*unnamed, *strange}
+    riddles = any(column is None for index, column in enumerate(columns) if index not in passed_over)
+    return Header(tuple(columns), not missing and not riddles, unnamed, written, tuple(strange.values()))
 
 
 def _no_header(titles: Sequence[_Title], known: Sequence[str]) -> str | None:
@@ -273,7 +348,7 @@ def _no_header(titles: Sequence[_Title], known: Sequence[str]) -> str | None:
         return f"has {len(titles)} columns"
     if any(title.word in known for title in titles):
         return None
-    meant = sum(likely(title.word, known) is not None for title in titles)
+    meant = sum(column_meant(title.word, known) is not None for title in titles)
     return "names no known column" if 2 * meant < len(titles) else None
 
 
@@ -307,11 +382,12 @@ def _known_column(
 def _meant_column(
     title: _Title, columns: Sequence[SheetColumn | None], known: Sequence[str], notebook: Notebook
 ) -> SheetColumn | None:
-    """Note an unknown column; return the one that was likely meant, if it is not there already."""
-    what = f"no column is named {quoted(title.cell.strip())}"
-    notebook.note(title.place, what, guess(title.word, known), title.cell)
-    meant = likely(title.word, known)
-    if meant is None or any(column.name == meant for column in columns if column):
+    """Note an unknown column that is near a known one; return that one, if it is not there already."""
+    present = [column.name for column in columns if column]
+    meant = column_meant(title.word, known, present)
+    hint = column_hint(meant) if meant else f"known are: {listed(known)}"
+    notebook.note(title.place, f"no column is named {quoted(title.cell.strip())}", hint, title.cell)
+    if meant is None or meant in present:
         return None
     return SheetColumn(meant, title.place.letter, _unit(meant, title, notebook))
 

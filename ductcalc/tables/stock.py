@@ -184,7 +184,7 @@ def _kind(sheet: Sheet, row: SheetRow, notebook: Notebook) -> PartKind | None:
         if "piece" in sheet.columns:
             notebook.note(place, "this row names no piece", f"write one of: {', '.join(PART_WORDS)}")
         return None
-    found = PART_WORDS.get(word_key(text))
+    found = "flex" if word_key(text) == HOSE else PART_WORDS.get(word_key(text))
     if found is None:
         other = _OTHER_WORDS.get(word_key(text))
         hint = f"did you mean {other}?" if other else guess(text, PART_WORDS)

@@ -13,7 +13,7 @@ from ductcalc.shop.change import Change, cell_value, changed, place_of
 from ductcalc.shop.hanging_checks import problems_of
 from ductcalc.tables.duct import field_of, read_piece
 from ductcalc.tables.sheet import Sheet, SheetColumn, SheetRow
-from ductcalc.tables.words import DUCT_COLUMNS, guess, piece_kind, with_article, word_key
+from ductcalc.tables.words import DUCT_COLUMNS, column_hint, column_meant, guess, piece_kind, with_article, word_key
 from ductcalc.units import UnreadableError, quoted
 
 OPTION = "--with"
@@ -174,7 +174,9 @@ def _column(text: str, piece: Piece) -> str:
     column = word_key(text)
     if column not in DUCT_COLUMNS:
         fitting = [name for name, kinds in DUCT_COLUMNS.items() if piece.kind in kinds and name not in NAMES]
-        raise UnreadableError(f"no column is named {quoted(text)}", guess(text, fitting))
+        meant = column_meant(text, fitting)
+        hint = column_hint(meant) if meant else f"known are: {', '.join(fitting)}"
+        raise UnreadableError(f"no column is named {quoted(text)}", hint)
     if column in NAMES and (column, piece.kind) != ("machine", "collector"):
         raise UnreadableError(f"the column {column} cannot be changed here: {NAMES[column]}", _TABLE_INSTEAD)
     return column
@@ -240,7 +242,7 @@ def _sheet(shop: Shop) -> Sheet:
     """Return a sheet that has every column, those of the table with their units."""
     written = shop.table.columns
     columns = {name: SheetColumn(name, *written.get(name, WrittenColumn(None, None))) for name in DUCT_COLUMNS}
-    return Sheet(OPTION, columns, decimal_commas=shop.table.decimal_commas)
+    return Sheet(OPTION, columns, separator=";" if shop.table.decimal_commas else None)
 
 
 def _blank_in_vain(wishes: Iterable[_Wish]) -> Iterable[Problem]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import get_args
 
@@ -38,10 +38,39 @@ HEADER_DIMENSIONS: dict[str, tuple[Dimension, ...]] = {
     "power": ("power",),
 }
 
-OTHER_WORDS: Mapping[str, str] = {
-    **{word: kind for kind, traits in TRAITS.items() for word in traits.also},
-    "diameter": "size",
+OTHER_WORDS: Mapping[str, str] = {word: kind for kind, traits in TRAITS.items() for word in traits.also}
+COLUMN_MEANINGS: Mapping[str, str] = {
+    "run": "the run's name, in its first row",
+    "piece": "pipe, elbow, wye and the like",
+    "machine": "the machine's name, on its port row",
+    "style": "how the piece is built",
+    "size": "the inside diameter of any piece; the free area of a machine's openings is inlet",
+    "length": "of pipe and hose",
+    "angle": "of an elbow, wye or taper",
+    "count": "how many elbows alike, or the bends in a hose",
+    "joins": "on a wye, the run that comes in",
+    "flow": "the air wanted at a port; of a collector, the flow of the point",
+    "drop": "a machine's own suction",
+    "pressure": "of the collector's points",
+    "note": "free text",
 }
+"""What the columns mean that are often written under another name."""
+OTHER_COLUMNS: Mapping[str, tuple[str, ...]] = {
+    "run": ("run name", "branch", "line", "duct run"),
+    "piece": ("part", "item", "type", "fitting", "component", "kind"),
+    "machine": ("machine name", "tool"),
+    "style": ("build",),
+    "size": ("diameter", "diam", "dia", "inlet size", "port size", "pipe size", "duct size", "bore", "inside diameter"),
+    "length": ("len", "pipe length", "distance"),
+    "angle": ("degrees", "deg"),
+    "count": ("bends", "qty", "quantity", "pieces", "how many"),
+    "joins": ("join", "joined", "connects to", "into", "branch run"),
+    "flow": ("air", "airflow", "air flow", "cfm", "wanted", "volume"),
+    "drop": ("pressure drop", "loss", "suction"),
+    "pressure": ("sp", "static", "static pressure", "suction", "head"),
+    "note": ("notes", "comment", "comments", "remark", "remarks"),
+}
+"""What people call a column; where one name may mean two, the table that has one of them decides."""
 
 MOST_LISTED = 30
 LONGEST_WORD = 100
@@ -72,6 +101,39 @@ def likely(text: str, known: Iterable[str]) -> str | None:
     return other if other in words else nearest(text, words)
 
 
+def column_meant(text: str, known: Sequence[str], present: Collection[str] = ()) -> str | None:
+    """Return the column that a header's word means, None for a word that is near none.
+
+    It is a slip of one or two letters, or another name for a column that is not present under its own.
+    """
+    key = word_key(text)
+    others = [column for column in known if key in OTHER_COLUMNS.get(column, ()) and column not in present]
+    slips = [column for column in known if _slips(key, column) <= (1 if len(column) < 6 else 2)]
+    return next(iter(slips + others), None)
+
+
+def column_hint(column: str) -> str:
+    """Return the hint for a column written under another name."""
+    meaning = COLUMN_MEANINGS.get(column)
+    return f"did you mean {column}?" + (f" ({meaning})" if meaning else "")
+
+
+def _slips(text: str, word: str) -> int:
+    """Count the letters to add, drop, change or swap with their neighbour that make one word of the other."""
+    if abs(len(text) - len(word)) > 2:
+        return 3
+    before, last = list[int](), list(range(len(word) + 1))
+    for i, letter in enumerate(text, start=1):
+        row = [i]
+        for j, other in enumerate(word, start=1):
+            least = min(last[j] + 1, row[j - 1] + 1, last[j - 1] + (letter != other))
+            if i > 1 and j > 1 and letter == word[j - 2] and text[i - 2] == other:
+                least = min(least, before[j - 2] + 1)
+            row.append(least)
+        before, last = last, row
+    return last[-1]
+
+
 def guess(text: str, known: Iterable[str]) -> str:
     """Return the hint for an unknown word: the likely one, and else all of them, but for a long list its start."""
     words = list(known)
@@ -92,9 +154,10 @@ def with_article(word: str) -> str:
 
 @lru_cache(maxsize=1024)
 def piece_kind(text: str) -> PieceKind:
-    """Return the piece that a cell names. Raises UnreadableError with the nearest known one."""
+    """Return the piece that a cell names; a hose is a flex. Raises UnreadableError with the nearest known one."""
+    key = word_key(text)
     for kind in PIECE_KINDS:
-        if kind == word_key(text):
+        if key in (kind, TRAITS[kind].word):
             return kind
     raise UnreadableError(f"no piece is named {quoted(text)}", guess(text, PIECE_KINDS))
 

@@ -6,8 +6,8 @@ import csv
 import os
 import shutil
 import stat
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from errno import EACCES, EEXIST, ELOOP
 from io import StringIO
@@ -58,7 +58,7 @@ def write_shop(
     folder cannot be written, and what `verify` raises.
     """
     refuse_to_overwrite(folder)
-    made = [one for one in (folder, *folder.parents) if not os.path.lexists(one)]
+    made = _missing(folder)
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -86,6 +86,11 @@ def _by_a_draft(
             written.append(folder / name)
     finally:
         shutil.rmtree(draft, ignore_errors=True)
+
+
+def _missing(folder: Path) -> list[Path]:
+    """Return the folders that must be made for this one to be there, the innermost first."""
+    return [one for one in (folder, *folder.parents) if not os.path.lexists(one)]
 
 
 def _take_away(written: list[Path], made: list[Path]) -> None:
@@ -176,6 +181,18 @@ def write_sized(source: Path, collector: Path | None, sized: Shop, folder: Path)
         if path is not None:
             data[name] = read_bytes(path)
     return write_shop(folder, data, lambda draft: _verify(draft, shop, sized))
+
+
+@contextmanager
+def sized_shop(source: Path, collector: Path | None, sized: Shop, folder: Path) -> Iterator[list[Path]]:
+    """Write a shop as `write_sized` does; it is taken away again when what stands in this context fails."""
+    made = _missing(folder)
+    written = write_sized(source, collector, sized, folder)
+    try:
+        yield written
+    except BaseException:
+        _take_away(written, made)
+        raise
 
 
 def _cells(shop: Shop, sized: Shop) -> dict[int, str]:

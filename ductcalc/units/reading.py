@@ -65,6 +65,8 @@ _EXAMPLES: dict[Dimension, str] = {
     "energy": '"10 kWh"',
     "filter rate": '"4 cfm/ft2"',
 }
+_WATER = {"in": "inwg (inches of water)", "mm": "mm water (millimetres of water)"}
+"""Lengths that are said of a pressure, and what is to be written."""
 
 
 @dataclass(frozen=True)
@@ -246,6 +248,12 @@ def _unknown_unit(spelling: str, given: str, dimensions: tuple[Dimension, ...]) 
     what = " or ".join(dimensions)
     names = ", ".join(unit.name for unit in units_of(*dimensions))
     stranger = spellings_of().get(spelling)
+    if stranger is not None and stranger.name in _WATER and "pressure" in dimensions:
+        amount = tidy(given).removesuffix(spelling)
+        return UnreadableError(
+            f"{quoted(given)} is a length, but {what} is wanted",
+            f"write {amount.strip()} {_WATER[stranger.name]}".replace("  ", " "),
+        )
     if stranger is not None:
         article = "an" if stranger.dimension[0] == "a" else "a"
         return UnreadableError(

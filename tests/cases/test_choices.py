@@ -34,6 +34,12 @@ def test_a_mistyped_machine_gets_the_nearest_name(model: Model) -> None:
     assert (found.hint, found.given) == ("did you mean planer?", "planner")
 
 
+@pytest.mark.parametrize("joined", ["planer and Band saw", "planer & band saw", "planer + band saw"])
+def test_machines_joined_by_and_are_told_to_be_parted_with_commas(model: Model, joined: str) -> None:
+    found = problem(model, Ask.machines(joined))
+    assert (found.hint, found.given) == ('part machines with commas: "planer, band saw"', joined)
+
+
 def test_a_part_of_a_name_is_a_near_name(model: Model) -> None:
     assert problem(model, Ask.machines("saw")).hint == "did you mean band saw?"
 

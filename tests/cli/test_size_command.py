@@ -143,6 +143,33 @@ def test_a_what_if_is_said_and_counts(run: Run, folder: Path) -> None:
     assert "Changed: " in answer and answer.splitlines()[0] != plain.splitlines()[0]
 
 
+def test_report_is_not_written_where_the_shop_cannot_be(run: Run, folder: Path, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("no folder")
+    answer = run("size", folder, "--output", tmp_path / "said.txt", "--write", tmp_path / "file" / "new")
+    assert answer.returncode == 2 and "cannot be written" in answer.stderr
+    assert not (tmp_path / "said.txt").exists()
+
+
+def test_shop_is_not_written_where_the_report_cannot_be(
+    run: Run, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        assert (tmp_path / "deep" / "new" / "duct.csv").exists()
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("ductcalc.tables.writing.write_whole", full)
+    answer = run("size", folder, "--output", tmp_path / "said.txt", "--write", tmp_path / "deep" / "new")
+    assert answer.returncode == 2 and "no space left" in answer.stderr
+    assert not (tmp_path / "deep").exists() and not (tmp_path / "said.txt").exists()
+
+
+def test_report_never_takes_the_place_of_a_table_of_the_new_shop(run: Run, folder: Path, tmp_path: Path) -> None:
+    (tmp_path / "new").mkdir()
+    answer = run("size", folder, "--output", tmp_path / "new" / "duct.csv", "--force", "--write", tmp_path / "new")
+    assert answer.returncode == 2 and "own tables" in answer.stderr
+    assert list((tmp_path / "new").iterdir()) == []
+
+
 def test_write_makes_a_shop_with_the_sizes_told(run: Run, folder: Path, tmp_path: Path) -> None:
     answer = run("size", folder, "--write", tmp_path / "new", "--format", "csv")
     assert answer.returncode == 0 and "written: " in answer.stderr

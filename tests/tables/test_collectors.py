@@ -57,7 +57,9 @@ ROWS = [
     (CURVE + ",900 cfm,3 inwg,,,,\n", 4, "item", "names no item", "advertised"),
     (CURVE + "blower,1400 cfm,2 inwg,,,,\n", 4, "flow", "does not rise", "smallest flow to the largest"),
     (CURVE + "blower,900 cfm,2 inwg,,,,\n", 4, "flow", "does not rise", "smallest flow to the largest"),
-    (CURVE + "blower,1500 cfm,-2 inwg,,,,\n", 4, "pressure", "out of range", "positive"),
+    (CURVE + "blower,1500 cfm,2 inches,,,,\n", 4, "pressure", "is a length", "write 2 inwg (inches of water)"),
+    (CURVE + "blower,1500 cfm,900 inwg,,,,\n", 4, "pressure", "out of range", "to 25 kPa (100 inwg)"),
+    (CURVE + "blower,1500 cfm,-2 inwg,,,,\n", 4, "pressure", "out of range", "without a minus"),
     (CURVE + "blower,1500,2 inwg,,,,\n", 4, "flow", "no unit", "cfm"),
     (CURVE + "blower,1500 cfm,,,,,\n", 4, "pressure", "has no pressure", "inwg"),
     (CURVE + "blower,1500 cfm,none,,,,\n", 4, "pressure", "cannot be none", "does not exist"),
@@ -87,6 +89,20 @@ def test_wrong_collector_row_is_told(problems_of, duct, rows, number, column, me
         column,
     )
     assert hint in problems[0].hint
+
+
+@pytest.mark.parametrize("swap", ["header", "cells"])
+def test_swapped_flow_and_pressure_are_told_once(problems_of, duct, swap: str) -> None:
+    head = HEAD.replace("flow,pressure", "pressure,flow") if swap == "header" else HEAD
+    rows = CURVE if swap == "header" else "blower,11 inwg,0 cfm,,,,\nblower,3 inwg,1400 cfm,,,,\nblower,2 inwg,1500 cfm,,,,\n"
+    (problem,) = problems_of(duct(), head + rows)
+    assert (problem.place.row, problem.place.column) == (2, "flow")
+    assert "swapped" in problem.message and "swap the two words in the header" in problem.hint
+
+
+def test_bare_numbers_under_the_wrong_head_are_asked_for(problems_of, duct) -> None:
+    text = "item,flow [cfm],pressure [inwg]\nblower,3,1400\nblower,11,0\n"
+    assert any("flow and pressure swapped?" in problem.hint for problem in problems_of(duct(), text))
 
 
 def test_blank_collector_beside_named_ones_is_told(problems_of, duct) -> None:

@@ -9,7 +9,9 @@ import pytest
 SECOND = [
     # cells of row 3, column, letter, part of the message, part of the hint
     ({"piece": "elbo", "size": "4 in"}, "piece", "B", '"elbo"', "did you mean elbow?"),
-    ({"piece": "hose", "size": "4 in", "length": "3 ft"}, "piece", "B", "no piece", "did you mean flex?"),
+    ({"piece": "flexible", "size": "4 in", "length": "3 ft"}, "piece", "B", "no piece", "did you mean flex?"),
+    ({"piece": "flex", "size": "4 in", "length": "3 ft", "style": "curly"}, "style", "D", '"curly"', "straight"),
+    ({"piece": "flex", "size": "4 in", "length": "3 ft", "style": "straight", "count": "2"}, "count", "H", "no bends", "write 0"),
     ({"piece": "xyzzy", "size": "4 in"}, "piece", "B", "no piece", "known are: port, pipe"),
     ({"size": "4 in"}, "piece", "B", "names no piece", "pipe"),
     ({"piece": "gate", "size": "6"}, "size", "E", "no unit", '"6 in" or "150 mm"'),
@@ -91,6 +93,8 @@ PORT = [
     ({"flow": "400 m/s"}, "flow", "out of range", "20 m/s"),
     ({"flow": "9 m3/s"}, "flow", "m/s", "unit"),
     ({"drop": "900 Pa"}, "drop", "at which", "900 Pa at 20 m/s"),
+    ({"drop": "11 inches at 20 m/s"}, "drop", "pressure is wanted", "write 11 inwg (inches of water)"),
+    ({"drop": "30 kPa at 20 m/s"}, "drop", "out of range", "up to 20 kPa (80 inwg)"),
     ({"drop": "200 Pa at 20 m/s"}, "drop", "240 Pa", "total"),
     ({"drop": "0.5 inwg at 400 cfm"}, "drop", "velocity pressure", "total"),
     ({"drop": "900 at 20 m/s"}, "drop", "no unit", "in wg"),
@@ -139,7 +143,88 @@ def test_unknown_column_is_told_with_the_nearest_and_read_on_as_it(problems_of, 
     problems = problems_of(duct().replace("length", "lenght", 1))
     assert len(problems) == 1
     assert str(problems[0].place) == "duct.csv row 1, column lenght (F)"
-    assert problems[0].hint == "did you mean length?"
+    assert "did you mean length?" in problems[0].hint
+
+
+def test_a_hose_is_a_flex_and_a_straight_one_has_no_bends(shop_of, duct) -> None:
+    hose = {"piece": "Hose", "size": "4 in", "length": "5 ft"}
+    plain, straight = (shop_of(duct(second=hose | more)).runs[0].pieces[1] for more in ({}, {"style": "straight"}))
+    assert (plain.kind, plain.count, straight.kind, straight.count) == ("flex", None, "flex", 0)
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [("inlet size", "size"), ("Diameter", "size"), ("dia [in]", "size"), ("bends", "count"), ("len", "length"),
+     ("anlge", "angle"), ("peice", "piece"), ("comments", "note")],
+)  # fmt: skip
+def test_column_under_another_name_is_told_with_its_own(problems_of, duct, written: str, meant: str) -> None:
+    header, rows = duct().split("\n", 1)
+    columns = [written if column == meant else column for column in header.split(",")]
+    problems = problems_of(f"{','.join(columns)}\n{rows}")
+    assert problems[0].place.row == 1
+    assert written in problems[0].message and f"did you mean {meant}?" in problems[0].hint
+    assert all(problem.place.row == 1 for problem in problems)
+
+
+@pytest.mark.parametrize("strange", ["price", "supplier", "colour", "cost", "floor", "Artikel-Nr."])
+def test_column_near_no_known_one_is_a_remark(shop_of, duct, strange: str) -> None:
+    header, rows = duct().split("\n", 1)
+    shop = shop_of("\n".join([f"{header},{strange}", *(f"{row},12.50 each" if row else "" for row in rows.split("\n"))]))
+    assert [remark for remark in shop.remarks if f"column {strange} (V)" in remark and "not read" in remark]
+    assert [piece.cells for piece in shop.runs[0].pieces] == [p.cells for p in shop_of(duct()).runs[0].pieces]
+
+
+def test_strange_column_hides_no_problem_of_the_others(problems_of, duct) -> None:
+    (problem,) = problems_of(duct(second={"piece": "elbo", "size": "4 in"}).replace("note\n", "note,price\n", 1))
+    assert "did you mean elbow?" in problem.hint
+
+
+COMMAS = "run,piece,size,length,angle,note\nmain,port,4 in,,,\n"
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "given", "hint"),
+    [
+        (",pipe,4 in,3,5 m,,", "length", "3,5 m", "write 3.5 m with a point"),
+        (",pipe,4 in,3,5 m,", "length", "3,5 m", "write 3.5 m with a point"),
+        (",pipe,4,5 in,10 ft,,", "size", "4,5 in", "write 4.5 in with a point"),
+        (",pipe,4 in,1,200 mm,,", "length", "1,200 mm", "write 1200 mm or 1.200 mm"),
+    ],
+)
+def test_decimal_comma_in_a_comma_file_is_told_once(problems_of, row: str, column: str, given: str, hint: str) -> None:
+    (problem,) = problems_of(f"{COMMAS}{row}\n,collector,,,,\n")
+    assert (problem.place.row, problem.place.column, problem.given) == (3, column, given)
+    assert "a comma parts the columns" in problem.message and hint in problem.hint
+
+
+def test_two_decimal_commas_of_a_row_are_both_told(problems_of) -> None:
+    problems = problems_of("run,piece,size,length,rise,note\nmain,port,4 in,,,\n,pipe,4,5 in,3,5 m,,\n,collector,,,,\n")
+    assert [(problem.place.row, problem.given) for problem in problems] == [(3, "4,5 in"), (3, "3,5 m")]
+
+
+def test_missing_unit_beside_a_sound_cell_is_no_decimal_comma(problems_of) -> None:
+    (problem,) = problems_of(f"{COMMAS},pipe,4,10 ft,,\n,collector,,,,\n")
+    assert (problem.place.column, problem.given) == ("size", "4") and "no unit" in problem.message
+
+
+BACKWARDS = {
+    "drop": "main,port,4 in,\n,wye,6 in,drop\n,collector,,\ndrop,gate,4 in,\n,flex,4 in,\n,port,4 in,\n",
+    "main": "main,collector,6 in,\n,wye,6 in,drop\n,port,4 in,\ndrop,port,4 in,\n",
+}
+
+
+@pytest.mark.parametrize(("run", "row"), [("drop", 5), ("main", 2)])
+def test_run_typed_backwards_is_told_as_that(problems_of, run: str, row: int) -> None:
+    table = BACKWARDS[run].replace("flex", "elbow")
+    (problem,) = problems_of(f"run,piece,size,joins\n{table}")
+    assert (problem.place.row, problem.place.column) == (row, "piece")
+    assert f'run "{run}" is written backwards' in problem.message and "other way round" in problem.hint
+
+
+def test_port_under_a_blank_run_is_told_to_name_its_run(problems_of, duct) -> None:
+    (problem,) = problems_of(duct(second={"piece": "gate"}).replace("collector", "port", 1) + ",collector" + 19 * "," + "\n")
+    assert "has a port in the middle" in problem.message
+    assert "under run (a blank repeats the run above)" in problem.hint
 
 
 def test_unknown_header_unit_is_told_once(problems_of, duct) -> None:

@@ -3,10 +3,18 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from typing import Any
+
 import pytest
 
+from ductcalc.catalog.read import data_folder
 from ductcalc.errors import InputError
 from ductcalc.shop import GateSet, MachineSettings
+from ductcalc.tables.section import SettingsSection
+from ductcalc.tables.stock import PRICE_COLUMNS
 from tests.scenes import two_machines
 
 DUCT = """run,piece,machine,size,joins
@@ -92,7 +100,11 @@ WRONG = [
     ('[metod]\nx = 1', "metod", "no section is named", "did you mean method?"),
     ('air = 3', "air", "section", "[air]"),
     ('[air]\naltitud = "3 m"', "air.altitud", "no key", "did you mean altitude?"),
-    ('[air]\naltitude = 1200', "air.altitude", '"1200" has no unit', '"6 in"'),
+    ('[air]\naltitude = 1200', "air.altitude", '"1200" has no unit', 'write altitude = "1200 ft" or altitude = "1200 m"'),
+    ('[air]\naltitude = "25000 ft"', "air.altitude", "out of range", "from -1480 to 16400 ft"),
+    ('[air]\ntemperature = "900 F"', "air.temperature", "out of range", "from -58 to 158 F"),
+    ('[method]\nflex_factor = 99', "method.flex_factor", "out of range", "from 1 to 20"),
+    ('[method]\njoint_leakage = 900', "method.joint_leakage", "out of range", "from 0 to 500"),
     ('[air]\naltitude = "9000 m"', "air.altitude", "out of range", '"1200 ft"'),
     ('[air]\naltitude = 2026-01-02', "air.altitude", "is not what altitude takes", '"1200 ft"'),
     ('[air]\ntemperature = "70"', "air.temperature", "no unit", '"70 F"'),
@@ -111,6 +123,10 @@ WRONG = [
     ('[air]\nhumidity = "50 %"\ndensity = "1.2 kg/m3"', "air.density", "humidity gives", "leave out density"),
     ('[air]\npressure = "980 mbar"\ndensity = "1.2 kg/m3"', "air.density", "pressure gives", "leave out density"),
     ('[gates.sets]\na = ["band sow"]', "gates.sets.a", 'no machine is named "band sow"', "did you mean band saw?"),
+    ('[gates.sets]\na = ["router"]', "gates.sets.a", 'no machine is named "router"', "rename it there or delete the set"),
+    ('[gates.sets.a]\nopen = []\nflow = { "router" = "500 cfm" }', "gates.sets.a.flow.router", "no machine", "rename it there"),
+    ('[gates.sets]\na = "band saw and thickness sander"', "gates.sets.a", "no machine is named", '["band saw", "thickness sander"]'),
+    ('[gates.sets]\na = ["Band saw & thickness sander"]', "gates.sets.a", "no machine is named", '["band saw", "thickness sander"]'),
     ('[gates.sets]\na = 3', "gates.sets.a", "not a list of machines", '["band saw"'),
     ('[gates.sets]\na = [3]', "gates.sets.a", "not a machine's name", "quotes"),
     ('[gates.sets]\na = []\nA = []', "gates.sets.A", "stands above already", "own name"),
@@ -269,3 +285,52 @@ def test_a_wrong_finding_is_told_with_its_place(written: object, said: str) -> N
         two_machines(findings={"off": written})
     place = raised.value.problems[0].place
     assert place is not None and place.key == "findings.off"
+
+
+EXAMPLE = re.compile(r"# ((?:\[|[a-z_]+ = ).*)")
+"""A line of the starter's settings that counts once its mark is taken away."""
+
+
+def starter(name: str) -> str:
+    return (data_folder() / "starter" / name).read_text(encoding="utf-8")
+
+
+def starter_sections() -> list[str]:
+    """Return each section of the starter's settings as a text of its own, with its examples in force."""
+    lines = [EXAMPLE.sub(r"\1", line) for line in starter("shop.toml").splitlines()]
+    starts = [number for number, line in enumerate(lines) if line.startswith("[")]
+    return ["\n".join(lines[a:b]) for a, b in zip(starts, [*starts[1:], len(lines)], strict=True)]
+
+
+def paths(values: Mapping[str, Any], before: str = "") -> Iterator[str]:
+    """Return the path of every key of nested settings, and of the rows in a list of tables."""
+    for key, value in values.items():
+        yield before + key
+        for inner in value if isinstance(value, list) else [value]:
+            if isinstance(inner, Mapping):
+                yield from paths(inner, f"{before}{key}.")
+
+
+def test_every_key_that_is_read_has_an_example_in_the_starter(shop_of, monkeypatch: pytest.MonkeyPatch) -> None:
+    taken: set[str] = set()
+    take = SettingsSection.take
+
+    def noted(section: SettingsSection, key: str) -> Any:
+        path = f"{section.place.key}.{key}" if section.place.key else key
+        taken.add(path.replace(" ", "_"))
+        return take(section, key)
+
+    monkeypatch.setattr(SettingsSection, "take", noted)
+    for section in starter_sections():
+        shop_of(starter("duct.csv"), starter("collector.csv"), section)
+    written = {path for section in starter_sections() for path in paths(tomllib.loads(section))}
+    assert len(taken) > 60
+    assert taken - written == set()
+    assert {f"parts.prices.{column}" for column in PRICE_COLUMNS} <= written
+
+
+def test_starter_without_its_comments_is_sound(shop_of) -> None:
+    plain = [re.sub(r"(^|\s)#.*", "", line) for line in starter("shop.toml").splitlines()]
+    bare = [line for line in starter("duct.csv").splitlines() if not line.startswith("#")]
+    shop = shop_of("\n".join(bare), starter("collector.csv"), "\n".join(plain))
+    assert shop.remarks == () and shop.settings.gates.sets[0].open == ("table saw", "planer")

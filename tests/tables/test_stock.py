@@ -86,7 +86,7 @@ def test_what_was_decided_about_the_file_is_told(tmp_path: Path) -> None:
     ("row", "column", "said", "hint"),
     [
         ("pip,,4 in,1 ft,,,,", "piece", '"pip"', "did you mean pipe?"),
-        ("hose,,4 in,1 ft,,,,", "piece", '"hose"', "did you mean flex?"),
+        ("hoze,,4 in,1 ft,,,,", "piece", '"hoze"', "known are: pipe, flex"),
         ("strap,,4 in,,,,,", "piece", '"strap"', "did you mean hanger?"),
         (",,4 in,,,,,x", "piece", "names no piece", "pipe, flex"),
         ("pipe,,4 in,,,,,", "length", "needs its length", "7 ft 6 in"),

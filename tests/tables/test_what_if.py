@@ -122,7 +122,7 @@ def test_names_with_colons_are_runs_too(creamery: Shop) -> None:
         ("trnk: pipe 2 size = 5 in", '"trnk"', "did you mean trunk?"),
         ("planer: pipe size = 5 in", '"planer"', "planer drop"),
         ("trunk: pip 2 size = 5 in", '"pip"', "did you mean pipe?"),
-        ("trunk: hose size = 5 in", '"hose"', "did you mean flex?"),
+        ("trunk: flexible size = 5 in", '"flexible"', "did you mean flex?"),
         ("trunk: pipe 2 diameter = 5 in", '"diameter"', "did you mean size?"),
         ("trunk: pipe 9 size = 5 in", 'pipe 9', "pipe 1 (row 8, 4 in"),
         ("trunk: pipe 0 size = 5 in", 'pipe 0', "pipe 8 (row 23"),

@@ -89,7 +89,7 @@ def no_filter(subject: Subject) -> Iterator[Sighting]:
         found.place,
         subject.collector.name,
         say("no filter is counted, and its air is not said to go outdoors"),
-        say("write the filter's clean and loaded pressure, or exhaust as outdoors in shop.toml"),
+        say('write the filter\'s clean and loaded pressure, or exhaust = "outdoors" under [room] in shop.toml'),
         _changed(subject, "a usual filter counted", absent=found.absent - FILTER_PARTS, filter_clean=usual),
         "counts",
         subject.watch_worst(),
@@ -242,7 +242,11 @@ def _far_right(subject: Subject, case: Case) -> Sighting:
             "with {} open it moves {}, near the end of its curve at {}, where a radial blower loads its motor most",
             _name(case), flow(case.collector_flow_m3_s), flow(last),
         ),
-        say("{}, and let a licensed electrician measure the motor's current", _less_air(case)),
+        say(
+            "{}, and let a licensed electrician measure the motor's current; power on the blower's rows and motor under"
+            " [running] in shop.toml tell more",
+            _less_air(case),
+        ),
         amount=flow(case.collector_flow_m3_s),
         share=case.collector_flow_m3_s / last - fact("findings", "far right").value,
     )  # fmt: skip

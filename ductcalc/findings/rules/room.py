@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
-from ductcalc.findings.phrase import flow, pressure, say, size
+from ductcalc.findings.phrase import Phrase, flow, pressure, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
@@ -34,12 +34,13 @@ def heater(subject: Subject) -> Iterator[Sighting]:
     most = max(case.collector_flow_m3_s for case in subject.cases)
     leaves = "{} leave the room, and a flued heater burns in it: fumes may be drawn down its flue"
     unsaid = "a flued heater burns in the room: where {} are blown outdoors, fumes may be drawn down its flue"
+    stays = 'if the air stays in, write exhaust = "indoors" under [room] in shop.toml'
     air_in = "let as much air in elsewhere, and have the draught looked at by a licensed person"
     yield Sighting(
         Place(SETTINGS, key="room.heater"),
         "room",
         say(unsaid if room.exhaust is None else leaves, flow(most)),
-        say(air_in if room.exhaust else f"{air_in}; if the air stays in, write exhaust as indoors in shop.toml"),
+        say(air_in if room.exhaust else f"{air_in}; {stays}"),
         amount=flow(most),
         share=1.0,
     )
@@ -52,14 +53,15 @@ def metal(subject: Subject) -> Iterator[Sighting]:
         settings = said.get(key_of(name))
         if settings is None and METAL_NAMES & set(re.findall(r"\w+", name.casefold())):
             place = subject.model.hanging.ports[subject.model.ports_of[key_of(name)][0]].hung.piece.place
-            cure = f"{NO_METAL}; if it works wood alone, write metal = false for it in shop.toml"
+            key = f'[machines."{name}"]' if '"' not in name else f"[machines.'{name}']"
+            cure = say("{}; if it works wood alone, write metal = false under {} in shop.toml", NO_METAL, key)
             yield _sparks(subject, name, place, "by its name it throws metal", cure)
         elif settings is not None and settings.metal:
             place = Place(SETTINGS, key=f"machines.{settings.name}.metal")
-            yield _sparks(subject, settings.name, place, "it throws metal", NO_METAL)
+            yield _sparks(subject, settings.name, place, "it throws metal", say(NO_METAL))
 
 
-def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure: str) -> Sighting:
+def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure: Phrase) -> Sighting:
     ports, found = subject.model.ports_of[key_of(name)], subject.case_of(name)
     what, amount = say("{}, and a spark in its air is soon among the dust in the collector", throws), None
     if found is not None:
@@ -69,7 +71,7 @@ def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure:
         what = say(
             "{}, and a spark in its {} of air is among the dust in the collector after {} s", throws, amount, seconds
         )
-    return Sighting(place, name, what, say(cure), amount=amount, share=1.0)
+    return Sighting(place, name, what, cure, amount=amount, share=1.0)
 
 
 def _seconds(subject: Subject, port: int, flows: NDArray[np.float64]) -> float:

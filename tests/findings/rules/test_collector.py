@@ -74,6 +74,7 @@ def test_filter_written_as_none_is_seen_while_the_air_stays_indoors(rows: s.Rows
 def test_counted_filter_is_the_default_one() -> None:
     shop = one(*BLOWN, s.none("filter clean"), s.none("filter loaded"))
     (found,) = seen(shop, "no filter")
+    assert 'exhaust = "outdoors" under [room]' in words(found.cure)
     assert air(mended(shop, found)) == pytest.approx(air(one(*BLOWN)), rel=1e-12)
 
 
@@ -162,6 +163,7 @@ def test_motor_that_is_strong_enough_or_not_known_is_no_finding() -> None:
 def test_blower_far_right_on_its_curve_is_seen_without_a_power() -> None:
     points = s.points(("0 cfm", "12 inwg"), ("1000 cfm", "6 inwg"))
     (found,) = seen(one(*points, *s.NO_PARTS), "motor load")
+    assert "motor under [running]" in words(found.cure)
     assert "saw alone" in words(found.what) and not any("hp" in one for one in figures(found.what))
 
 

@@ -44,7 +44,7 @@ def test_heater_is_told_with_the_flow_and_where_the_answer_is_written() -> None:
     flow = check(one()).loaded[0].collector
     assert flow is not None
     assert figures(found.what) == [f"{flow.flow_m3_s / s.CFM:.0f} cfm"]
-    assert "indoors" in words(found.cure)
+    assert 'exhaust = "indoors" under [room]' in words(found.cure)
 
 
 def test_metal_is_told_with_the_time_that_a_spark_takes() -> None:
@@ -60,7 +60,7 @@ def test_machine_named_after_metal_work_is_told_at_its_row() -> None:
     (found,) = seen(shop, "metal")
     assert found.place is not None
     assert (found.place.row, found.name) == (1, "Bench Grinder")
-    assert "metal = false" in words(found.cure)
+    assert 'metal = false under [machines."Bench Grinder"]' in words(found.cure)
 
 
 @pytest.mark.parametrize(("machine", "metal"), [("grinder", False), ("lathe", None), ("sheet metaller", None)])
