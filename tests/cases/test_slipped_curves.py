@@ -1,4 +1,4 @@
-"""Blower curves with one slipped point: every case that has a crossing gets the largest one, audited and all others exact."""
+"""Blower curves with one slipped point: every case that has a crossing gets the largest one, audited; others are exact."""
 
 from __future__ import annotations
 
