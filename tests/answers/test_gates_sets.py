@@ -11,7 +11,7 @@ from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.sorting import counts_by_size, exit_code, groups_that_may_run, sorted_singles, worth_telling
 from ductcalc.errors import InputError
 from ductcalc.shop import Shop
-from tests.gate_shops import row_of_machines
+from tests.gate_shops import row_of_machines, star
 from tests.scenes import CFM, NO_PARTS, end, gate, hose, pipe, points, port, run, shop, wye
 
 ABC = ("a", "b", "c")
@@ -172,6 +172,11 @@ class TestManyMachines:
         fine, first = groups_that_may_run(found, 4)
         assert fine == count.may_run
         assert len(first) == min(fine, 4) and all(case.may_run and len(case.asked) == 3 for case in first)
+
+    def test_sets_a_little_short_of_air_are_counted_among_those_that_may_run(self) -> None:
+        triples, fours, fives = counts_by_size(gates(star(5, 3.0, "430 cfm"), 5))
+        assert (triples.sets, triples.may_run, triples.short) == (10, 10, 0)
+        assert (fours.may_run, fours.short, fives.short) == (0, 5, 1)
 
     def test_sixteen_are_solved_whole(self) -> None:
         found = gates(row_of_machines(self.NAMES[:10]))
