@@ -41,9 +41,9 @@ class Variant:
 class MachineLine:
     """A machine in a case of one variant, and its difference from the same in the first one.
 
-    answer: None where there is none, `status` says why. slowest: the section where chips are nearest to settling, on
-    the case's first machine. Differences [m3/s, m/s] are None for the first variant and where one side is missing; that
-    of the speed also when the slowest section is another one.
+    answer: None where there is none, `status` says why. slowest: the section of its way where chips are worst.
+    Differences [m3/s, m/s] are None for the first variant and where one side is missing; that of the speed also when
+    the slowest section is another one.
     """
 
     case: str
@@ -183,8 +183,8 @@ def _machine_lines(variants: Sequence[Variant]) -> Iterator[MachineLine]:
     for row in _rows(variants):
         for filter_state in FILTERS:
             cases = row.cases(filter_state)
-            for number, machine in enumerate(_machines_of(row, cases)):
-                yield from _lines_of(row, filter_state, cases, variants, machine, first=number == 0)
+            for machine in _machines_of(row, cases):
+                yield from _lines_of(row, filter_state, cases, variants, machine)
 
 
 def _machines_of(row: _Row, cases: Sequence[Case | None]) -> tuple[str, ...]:
@@ -205,13 +205,12 @@ def _lines_of(
     cases: Sequence[Case | None],
     variants: Sequence[Variant],
     machine: str,
-    first: bool,
 ) -> Iterator[MachineLine]:
     before: MachineAnswer | None = None
     slow_before: SectionAnswer | None = None
     for number, (case, variant) in enumerate(zip(cases, variants, strict=True)):
         answer = _machine(case, machine)
-        slow = case.slowest if case is not None and first and answer is not None else None
+        slow = case.slowest_on_way(answer.machine) if case is not None and answer is not None and answer.runs else None
         if number == 0:
             before, slow_before = answer, slow
         same = slow is not None and slow_before is not None and key_of(slow.section) == key_of(slow_before.section)

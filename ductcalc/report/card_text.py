@@ -47,7 +47,7 @@ def card_blocks(card: Card, display: Display, every_finding: bool = False) -> It
     yield from _part("MAY RUN ONLY WITH ANOTHER GATE OPEN TOO (the machine at that gate stays off)", _helped(card))
     yield from _part("MAY RUN TOGETHER, two at a time", [*_together(card.any_two_of), *_weak(card)])
     yield from _rest(card)
-    yield from _part("THREE OR MORE AT ONCE", _three_or_more(card))
+    yield from _part("THREE OR MORE MACHINES AT ONCE", _three_or_more(card))
     yield from _part("NAMED SETS", _sets(card))
     never = set(card.never_allowed)
     refused = {case.name: f"{case.name}{bracketed(_opens(card, case))}: {_why(case)}" for case in card.not_allowed}
@@ -208,8 +208,8 @@ def _gates(names: Sequence[str]) -> str:
 
 
 def _filter(reading: FilterReading, display: Display) -> str:
-    open_ = f"with only {the(reading.machine)}'s gate open" if reading.gated else "with every gate shut"
-    off = " and the machine off" if reading.machine_off and reading.gated else ""
+    open_ = f"with only {the(reading.machine)}'s gate open" if reading.gated else "with the blower running"
+    off = " and no machine running" if reading.machine_off or not reading.gated else ""
     said = (
         f"When the gauge across the filter reads {_gauge(reading.loaded_pa, display)} {open_}{off}."
         f" Just cleaned it reads {_gauge(reading.clean_pa, display)}."

@@ -76,8 +76,7 @@ def _set_lines(case: Case) -> Iterator[_Line]:
     yield _Line(_title(case), case, None, None, (), False)
     for machine in case.asked_machines:
         slow = case.slowest_on_way(machine.machine) if machine.runs else None
-        if machine in case.lacking or (slow is not None and slow.word != "moves"):
-            yield _Line(glued("  ") + machine.machine, case, machine, slow, beside(air_span(machine), slow), False)
+        yield _Line(glued("  ") + machine.machine, case, machine, slow, beside(air_span(machine), slow), False)
 
 
 def _title(case: Case) -> str:
@@ -95,6 +94,6 @@ def _row(line: _Line, display: Display) -> tuple[Words, ...]:
         air = (display.flow_number(port.wanted_m3_s), got)
     where = ("", "", "")
     if slow is not None:
-        least = display.speed_number(slow.needed_velocity_m_s or 0.0)
+        least = display.speed_number(slow.settling_velocity_m_s or 0.0)
         where = (slow.title, display.speed_number(slow.deciding_velocity_m_s), least)
     return (line.name, *air, *where, line.words)

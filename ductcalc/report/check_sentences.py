@@ -123,7 +123,7 @@ def _alone(found: Counts) -> str:
     if found.alone == 1:
         return "the machine may run" if found.alone_may_run else "the machine may not run"
     if found.alone_may_run == found.alone:
-        return f"all {found.alone} machines may run alone"
+        return f"{'both' if found.alone == 2 else f'all {found.alone}'} machines may run alone"
     if not found.alone_may_run:
         return "no machine may run alone"
     return f"{found.alone_may_run} of {found.alone} machines may run alone"
@@ -135,7 +135,8 @@ def _slow(found: Counts) -> Iterator[str]:
     if len(found.slow) == 1 and total > 1:
         yield f"chips move slowly with {case_title(found.slow[0])}."
     elif found.slow:
-        yield f"chips move slowly in {len(found.slow)} of {total} cases." if total > 1 else "chips move slowly."
+        where = "in both cases" if len(found.slow) == total == 2 else f"in {len(found.slow)} of {total} cases"
+        yield f"chips move slowly {where}." if total > 1 else "chips move slowly."
 
 
 def _close(check: Check, found: Counts) -> Iterator[str]:
@@ -153,5 +154,5 @@ def _close(check: Check, found: Counts) -> Iterator[str]:
 def settling_words(section: SectionAnswer, display: Display) -> str:
     """Return a section with its speed, and the speed below which its chips settle."""
     rising = ", where it rises" if section.decides == "riser" else ""
-    least = display.speed(section.needed_velocity_m_s or 0.0)
+    least = display.speed(section.settling_velocity_m_s or 0.0)
     return f"{section.title}{rising}: {display.speed(section.deciding_velocity_m_s)}, least {least}"

@@ -10,9 +10,10 @@ from ductcalc.report.blocks import Block, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check_sentences import case_title, verdict
+from ductcalc.report.check_tables import subject_words
 from ductcalc.report.display import Display
-from ductcalc.report.sentences import capitalised, listed, the
-from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
+from ductcalc.report.sentences import capitalised, listed
+from ductcalc.report.short import Typed, caution_lines, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 MOST_HANGING = 2
@@ -26,6 +27,7 @@ def short_check(
     """Yield the verdict in short; every: all warnings; running: blocks that stand behind the table."""
     yield Paragraph((Span(verdict(check, display), TONES[exit_code(check)]),))
     yield from _next(check, typed)
+    yield from caution_lines(check.findings, display)
     yield from changed_blocks(check.changes)
     yield from _said_first(check, display)
     if any(case.asked for case in check.loaded):
@@ -45,7 +47,7 @@ def _next(check: Check, typed: Typed) -> Iterator[Block]:
     if case is None:
         return
     worst = poorest([case])
-    if chips_decide(case):
+    if chips_decide(case) and (case.air != "short" or len(case.running) > 1):
         yield next_line("Do first", typed.line("gates"))
     elif case.air != "ok" and worst is not None:
         whom = ("--for", worst.machine.machine) if case.alone else ("--set", case.name)
@@ -69,11 +71,9 @@ def _tube(check: Check, display: Display) -> Iterator[Block]:
     clean = check.clean(case)
     if case.collector is None or clean.collector is None or not case.asked:
         return
-    reads, cleaned = display.pressure(case.collector.inlet_static_pa), clean.collector.inlet_static_pa
-    yield Paragraph(
-        f"A water tube at the collector's inlet reads {reads} with {case_title(case)}, {display.pressure(cleaned)} with"
-        " a clean filter."
-    )
+    reads, cleaned = (display.pressure(one.inlet_static_pa) for one in (case.collector, clean.collector))
+    beside = "" if reads == cleaned else f", {cleaned} with a clean filter"
+    yield Paragraph(f"A water tube at the collector's inlet reads {reads} with {case_title(case)}{beside}.")
 
 
 def _hangs_on(check: Check, display: Display) -> Iterator[Block]:
@@ -87,5 +87,4 @@ def _hangs_on(check: Check, display: Display) -> Iterator[Block]:
         low, high = sorted((one.low_m3_s, one.high_m3_s))
         told.append(f"{one.assumption.key} {display.flow_number(low)} to {display.flow(high)}")
     if told:
-        whose = capitalised(the(check.subject.machine))
-        yield Paragraph(f"{whose}'s figure hangs on what is assumed: {', '.join(told)}.")
+        yield Paragraph(f"{capitalised(subject_words(check))} hangs on what is assumed: {', '.join(told)}.")

@@ -61,7 +61,7 @@ def _machine_row(
         display.flow_number(clean.flow_m3_s) if clean else "none",
         slow.section if slow else "",
         display.speed_number(slow.deciding_velocity_m_s) if slow else "",
-        display.speed_number(slow.needed_velocity_m_s or 0.0) if slow else "",
+        display.speed_number(slow.settling_velocity_m_s or 0.0) if slow else "",
         beside(air_span(machine), slow),
     )
 
@@ -87,8 +87,8 @@ def settling_grid(places: Sequence[SettlingPlace], display: Display) -> Grid:
     columns = (
         Column(("section", ""), wrap=True),
         Column(("speed", speed), right=True),
+        Column(("aim", speed), right=True, drop=1),
         Column(("least", speed), right=True),
-        Column(("settles", f"below {speed}"), right=True, drop=1),
         Column(("for", ""), wrap=True, drop=2),
         Column(("worst with", ""), wrap=True),
         Column(("in", "cases"), right=True, drop=0),

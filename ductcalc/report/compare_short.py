@@ -52,7 +52,7 @@ def _differences(comparison: Comparison, display: Display) -> Iterator[Block]:
     if hidden:
         yield Paragraph(f"{several(hidden, 'more line')} differ; --full shows all.")
     if alike:
-        yield Paragraph(f"{several(alike, 'other line')}: the same in all.")
+        yield Paragraph(f"{several(alike, 'other')} unchanged.")
 
 
 def _cell(line: MachineLine, display: Display) -> Cell:

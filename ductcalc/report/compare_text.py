@@ -101,7 +101,7 @@ def _machine_row(line: MachineLine, clean: MachineLine | None, display: Display)
         slow.section if slow else "",
         display.speed_number(slow.velocity_m_s) if slow else "",
         signed(line.velocity_difference_m_s, display.speed_number),
-        display.speed_number(slow.needed_velocity_m_s or 0.0) if slow else "",
+        display.speed_number(slow.settling_velocity_m_s or 0.0) if slow else "",
         beside(air_span(answer), slow),
     )
 

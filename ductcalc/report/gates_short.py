@@ -15,7 +15,7 @@ from ductcalc.report.gates_sentences import gates_of, set_title, verdict
 from ductcalc.report.gates_tables import pair_matrix
 from ductcalc.report.grades import bracketed, weak_words, why_not
 from ductcalc.report.sentences import capitalised, listed, several, the
-from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
+from ductcalc.report.short import Typed, caution_lines, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 MOST_LINES = 4
@@ -27,6 +27,7 @@ def short_gates(gates: Gates, display: Display, typed: Typed, every: bool = Fals
     """Yield what may be open together in short; every: all warnings."""
     yield Paragraph((Span(verdict(gates, display), TONES[exit_code(gates)]),))
     yield next_line("For the wall", typed.line("card"))
+    yield from caution_lines(gates.findings, display)
     yield from changed_blocks(gates.changes)
     yield from _said_first(gates)
     yield Paragraph("")

@@ -87,7 +87,7 @@ def _slowest(answer: Case, display: Display) -> tuple[Words, Words, Words]:
     if slow is None:
         return "", "", ""
     section = slow.section + (" (rising)" if slow.decides == "riser" else "")
-    speed, needed = slow.deciding_velocity_m_s, slow.needed_velocity_m_s or 0.0
+    speed, needed = slow.deciding_velocity_m_s, slow.settling_velocity_m_s or 0.0
     return section, display.speed_number(speed), display.speed_number(needed)
 
 

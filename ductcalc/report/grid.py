@@ -136,6 +136,6 @@ def _listed(
     for number in rest:
         title = " ".join(part for part in columns[number].title if part)
         if plain(row[number]):
-            said = (Span(f"{title}: "), *spans_of(row[number]))
+            said = (Span(f"{title}: " if title else ""), *spans_of(row[number]))
             lines += [(Span(" " * GAP), *line) for line in flowed(said, room, encoding)]
     return lines

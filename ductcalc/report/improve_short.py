@@ -13,7 +13,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.grades import AIR, AT_A_PORT
 from ductcalc.report.improve_sentences import outdoors_words, verdict
 from ductcalc.report.improve_words import changes_words, elsewhere, rows_words
-from ductcalc.report.short import Typed, closing_lines, warning_lines
+from ductcalc.report.short import Typed, caution_lines, closing_lines, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 MOST_OF_EACH = 4
@@ -23,6 +23,7 @@ NAMES: dict[Effort, str] = {"free": "Free", "cheap": "Cheap", "hardware": "Hardw
 def short_improve(answer: Improve, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
     """Yield what to change first in short; every: all warnings."""
     yield Paragraph((Span(verdict(answer, display), TONES[answer.exit_code]),))
+    yield from caution_lines(answer.findings, display)
     yield from changed_blocks(answer.changes)
     if answer.provisional:
         said = "Provisional: only the two figures on the blower's box are known, counted cautiously. Get its curve."
@@ -45,7 +46,7 @@ def _table(answer: Improve, display: Display) -> Grid:
         Column(("more", flow), right=True),
         Column(("", "air"), wrap=True),
         Column(("", "rows"), wrap=True, drop=0),
-        Column(("", "elsewhere"), wrap=True),
+        Column(("side", "effects"), wrap=True),
     ]
     rows: list[tuple[Words, ...]] = []
     for effort, name in NAMES.items():

@@ -8,6 +8,7 @@ from ductcalc.answers.improve.candidate import Candidate, Kind
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import CaseEffect, EffectWord
 from ductcalc.cases.figures import SectionAnswer
+from ductcalc.physics.fan import scaled_power
 from ductcalc.report.blocks import glued
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.display import Display
@@ -66,7 +67,7 @@ def _what(one: Candidate, display: Display) -> str:
         "no outlet duct": lambda: "taking off the outlet duct",
         "outdoors": lambda: "exhausting outdoors without a filter (see the caution)",
         "tighter gates": lambda: f"gates that leak {_percent(after)} of their bore and not {_percent(before)}",
-        "faster blower": lambda: f"a blower turned {_percent(_number(after) - 1.0)} faster",
+        "faster blower": lambda: f"a blower turned {_faster(after)}",
     }
     return words[one.kind]()
 
@@ -114,6 +115,12 @@ def _length(value: object, display: Display) -> str:
 
 def _angle(value: object) -> str:
     return glued(f"{_number(value):g} deg")
+
+
+def _faster(speed: object) -> str:
+    """Say how much faster, and what that loads the motor with by the fan laws."""
+    times = _number(speed)
+    return f"{_percent(times - 1.0)} faster (motor load {_percent(round(float(scaled_power(1.0, 1.0, times)) - 1.0, 2))} more)"
 
 
 def _percent(share: object) -> str:

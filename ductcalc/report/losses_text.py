@@ -15,7 +15,7 @@ from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.grades import AIR
 from ductcalc.report.numbered import Numbered
 from ductcalc.report.sentences import capitalised, listed, the
-from ductcalc.report.short import Typed, closing_lines, warning_lines
+from ductcalc.report.short import Typed, caution_lines, closing_lines, warning_lines
 
 BAR = "█"
 BAR_CELLS = 20
@@ -71,6 +71,7 @@ def short_losses(
     """Yield the bill in short: the pieces, then the kinds of pieces; every: all warnings."""
     rows = losses.largest_first() if largest_first else losses.rows
     yield Paragraph((Span(_headline(losses, display), "strong"),))
+    yield from caution_lines(losses.findings, display)
     yield from changed_blocks(losses.changes)
     yield Paragraph(_place(losses, display))
     yield Paragraph("")
@@ -98,8 +99,8 @@ def _headline(losses: Losses, display: Display) -> str:
     own = -sum(row.loss_pa for row in losses.rows if row.group == "own blower")
     given = f" Its own blower gives {display.pressure(own)} of it." if own else ""
     return (
-        f"{capitalised(names)} {'take' if plural else 'takes'} {display.share(heaviest.share)} of the"
-        f" {display.pressure(losses.total_pa)} that the way of {the(losses.machine)} takes.{given}"
+        f"{capitalised(names)} {'use' if plural else 'uses'} {display.share(heaviest.share)} of {the(losses.machine)}'s"
+        f" {display.pressure(losses.total_pa)}.{given}"
     )
 
 
@@ -120,17 +121,17 @@ def _grid(rows: Sequence[LossRow], sources: Numbered, display: Display, running:
     pressure = display.unit("pressure")
     columns = [
         Column(("piece", ""), wrap=True),
-        Column(("size", display.unit("size")), right=True, drop=6),
-        Column(("length", display.unit("length")), right=True, drop=5),
-        Column(("flow", display.unit("flow")), right=True, drop=3),
-        Column(("speed", display.unit("speed")), right=True, drop=4),
+        Column(("size", display.unit("size")), right=True, drop=4),
+        Column(("length", display.unit("length")), right=True, drop=7),
+        Column(("flow", display.unit("flow")), right=True, drop=5),
+        Column(("speed", display.unit("speed")), right=True, drop=6),
         Column(("VP", pressure), right=True, drop=0),
         Column(("K, loss", "in VP"), right=True, drop=1),
         Column(("loss", pressure), right=True),
-        Column(("running", f"TP {pressure}"), right=True, drop=7),
-        Column(("running", f"SP {pressure}"), right=True, drop=2),
+        Column(("running", f"TP {pressure}"), right=True, drop=2),
+        Column(("running", f"SP {pressure}"), right=True, drop=8),
         Column(("share", "%"), right=True),
-        Column(("", "")),
+        Column(("", ""), drop=3),
         Column(("note", ""), right=True),
     ]
     cells = [_cells(row, sources, display) for row in rows]

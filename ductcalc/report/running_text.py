@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.running import Band, CutAnswer, Running, RunningCase
 from ductcalc.report import running_words as words
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Words, glued
+from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Words, glued, plain
 from ductcalc.report.check_sentences import case_title
 from ductcalc.report.closing import noted
 from ductcalc.report.display import Display, rough
@@ -44,7 +44,7 @@ def short_running(running: Running, display: Display) -> Iterator[Block]:
         yield Paragraph("")
         yield power_grid(running, display)
         yield Paragraph(words.motor_words(running, display))
-        yield Paragraph(words.filter_words(running, display, Numbered()))
+        yield Paragraph(plain(words.filter_words(running, display, Numbered())).replace(" [1]", ""))
     if running.cuts:
         yield Paragraph("")
         yield cut_grid(running, display)

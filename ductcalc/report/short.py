@@ -7,12 +7,14 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from ductcalc.findings.finding import Finding, Findings
+from ductcalc.findings.sighting import Means
 from ductcalc.report.blocks import Block, Paragraph, Span, glued
 from ductcalc.report.display import Display
 from ductcalc.report.findings_words import phrase_words, where_words
 from ductcalc.report.sentences import capitalised, several
 
 MOST_WARNINGS = 3
+WORTH: dict[Means, str] = {"mends": "Fixed", "counts": "Counted", "otherwise": "Read so"}
 SAFETY = (
     "Planning estimate, good to 10 to 25 %. Wood dust can explode: grounding, make-up air and wiring are for local"
     " codes and licensed practice."
@@ -37,23 +39,27 @@ def next_line(said: str, command: str) -> Paragraph:
 
 
 def warning_lines(findings: Findings, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
-    """Yield the worst warnings, every caution among them, a line each; the others are counted."""
-    cautions = [found for found in findings.all if found.caution]
+    """Yield the worst warnings; the others are counted. Cautions stand higher up (`caution_lines`)."""
     others = [found for found in findings.all if not found.caution]
-    shown = list(findings.all) if every else [*cautions, *others[: max(0, MOST_WARNINGS - len(cautions))]]
+    shown = others if every else others[:MOST_WARNINGS]
     for found in shown:
-        label = "Caution" if found.caution else "Warning"
-        yield Paragraph((Span(f"{label}: ", "warn"), Span(_in_short(found, display))))
-    hidden = len(findings.all) - len(shown) + findings.not_weighed
+        yield Paragraph((Span("Warning: ", "warn"), Span(_in_short(found, display))))
+    hidden = len(others) - len(shown) + findings.not_weighed
     if hidden:
         yield Paragraph(f"{several(hidden, 'more warning')}: {typed.line('check', '--full')}")
 
 
+def caution_lines(findings: Findings, display: Display) -> Iterator[Block]:
+    """Yield every caution that this shop gives cause for: they stand before the figures."""
+    for found in findings.all:
+        if found.caution:
+            yield Paragraph((Span("CAUTION: ", "bad"), Span(_in_short(found, display))))
+
+
 def _in_short(found: Finding, display: Display) -> str:
-    """Return where, and what would cure it where that mends something, else what is seen; and what that is worth."""
-    cures = found.means == "mends" and not found.caution
-    what = phrase_words(found.cure if cures else found.what, display)
-    return f"{where_words(found)}: {what}{_worth(found, display)}."
+    """Return where, what is seen, what to do, and what that is worth."""
+    what, cure = (capitalised(phrase_words(phrase, display)) for phrase in (found.what, found.cure))
+    return f"{where_words(found)}: {what}. {cure}{'' if cure.endswith('?') else '.'}{_worth(found, display)}"
 
 
 def _worth(found: Finding, display: Display) -> str:
@@ -62,8 +68,8 @@ def _worth(found: Finding, display: Display) -> str:
         return ""
     shown = display.flow_number if effect.measure == "air" else display.speed_number
     unit = display.unit("flow" if effect.measure == "air" else "speed")
-    who = effect.machine or effect.section
-    return f" ({who} {shown(effect.before)} -> {glued(f'{shown(effect.after)} {unit}')})"
+    who = f"{effect.machine} at {effect.run}" if effect.machine and effect.run else effect.machine or effect.section
+    return f" {WORTH[found.means]}: {who} {glued(f'{shown(effect.after)} {unit}')} (now {shown(effect.before)})."
 
 
 def closing_lines(cautions: Sequence[str], full: str) -> Iterator[Block]:

@@ -96,7 +96,7 @@ def card(shop: Shop, junction: Junction | None = None, progress: Progress | None
         alone=found.may_run,
         with_helper=tuple(one for one in learned.helped if one.cured and not _is_named(learned, one)),
         together=together,
-        any_two_of=any_two_of([(case.asked[0], case.asked[1]) for case in together], learned.machines),
+        any_two_of=any_two_of([(c.asked[0], c.asked[1]) for c in together if c.word == "ok"], learned.machines),
         named=tuple(_named(learned)),
         not_allowed=refused,
         never_allowed=tuple(case.name for case in refused if case.name in never),
