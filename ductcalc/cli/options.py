@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sys
 from collections.abc import Callable, Sequence
@@ -59,8 +60,11 @@ ENDINGS = {".txt": "text", ".json": "json", ".csv": "csv"}
 
 
 def _format_of(wished: str | None, output: Path | None) -> str:
-    """Return the format: what was wished for, or what the output file's ending says; refuses other endings."""
-    if output is None:
+    """Return the format: what was wished for, or what the output file's ending says; refuses other endings.
+
+    A device needs no ending, and a folder is refused for what it is.
+    """
+    if output is None or (os.path.exists(output) and not os.path.isfile(output)):
         return wished or "text"
     ending = output.suffix.casefold()
     if ending not in ENDINGS:

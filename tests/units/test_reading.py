@@ -205,3 +205,13 @@ def test_feet_and_inches_equal_all_inches(feet: int, inches: int) -> None:
     assert parse(f"{feet} ft {inches} in", "length") == pytest.approx(
         parse(f"{12 * feet + inches} in", "length"), abs=1e-12
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "hint"),
+    [("11 inches", "write 11 inwg (inches of water)"), ('2 1/2"', "write 2 1/2 inwg"), ("60 mm", "write 60 mm water")],
+)
+def test_length_where_a_pressure_is_wanted_is_told_as_water(text: str, hint: str) -> None:
+    with pytest.raises(UnreadableError) as caught:
+        parse(text, "pressure")
+    assert hint in caught.value.hint
