@@ -1,4 +1,4 @@
-"""Blower curves with one slipped point: every case that has a crossing gets the largest one, audited; others are exact."""
+"""Curves with a slipped point: every case that has a crossing gets the largest one, audited; the others are exact."""
 
 from __future__ import annotations
 
