@@ -120,7 +120,8 @@ def _angle(value: object) -> str:
 def _faster(speed: object) -> str:
     """Say how much faster, and what that loads the motor with by the fan laws."""
     times = _number(speed)
-    return f"{_percent(times - 1.0)} faster (motor load {_percent(round(float(scaled_power(1.0, 1.0, times)) - 1.0, 2))} more)"
+    load = round(float(scaled_power(1.0, 1.0, times)) - 1.0, 2)
+    return f"{_percent(times - 1.0)} faster (motor load {_percent(load)} more)"
 
 
 def _percent(share: object) -> str:
