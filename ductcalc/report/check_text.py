@@ -50,6 +50,7 @@ def check_blocks(
     if asked:
         yield from _key_machines(check, display)
     yield from _machines(check, display)
+    yield from _far_more(check, display)
     yield from _settling(check, display)
     yield from speed_blocks(check.loaded, display)
     yield from findings_blocks(check.findings, display, every_finding)
@@ -162,6 +163,18 @@ def _one_case(pair: CasePair, display: Display) -> Iterator[Block]:
         yield Paragraph(f"Shut gates {said}.")
     if pair.loaded.note:
         yield Paragraph(capitalised(pair.loaded.note) + ".")
+
+
+def _far_more(check: Check, display: Display) -> Iterator[Block]:
+    """Yield who gets far more air than wanted: a remark, no grade."""
+    found: dict[str, str] = {}
+    for case in check.loaded:
+        for machine in case.asked_machines:
+            if machine.runs and machine.far_more:
+                got = f"{display.flow_number(machine.flow_m3_s)} of {display.flow(machine.wanted_m3_s)}"
+                found.setdefault(machine.machine, f"{machine.machine} {got}")
+    if found:
+        yield Paragraph(f"Far more air than wanted: {', '.join(found.values())}.")
 
 
 def _settling(check: Check, display: Display) -> Iterator[Block]:

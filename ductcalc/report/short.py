@@ -11,7 +11,7 @@ from ductcalc.findings.sighting import Means
 from ductcalc.report.blocks import Block, Paragraph, Span, glued
 from ductcalc.report.display import Display
 from ductcalc.report.findings_words import phrase_words, where_words
-from ductcalc.report.sentences import capitalised, several
+from ductcalc.report.sentences import capitalised, listed, several
 
 MOST_WARNINGS = 3
 WORTH: dict[Means, str] = {"mends": "Fixed", "counts": "Counted", "otherwise": "Read so"}
@@ -47,6 +47,8 @@ def warning_lines(findings: Findings, display: Display, typed: Typed, every: boo
     hidden = len(others) - len(shown) + findings.not_weighed
     if hidden:
         yield Paragraph(f"{several(hidden, 'more warning')}: {typed.line('check', '--full')}")
+    if findings.switched_off:
+        yield Paragraph(f"Switched off in shop.toml: {listed(findings.switched_off)}.")
 
 
 def caution_lines(findings: Findings, display: Display) -> Iterator[Block]:

@@ -29,8 +29,9 @@ LEAST_CURVATURE = 50.0
 """Error left over the square of the last change, at least: in ducts about 1 as a rule, 150 now and then."""
 
 LEAST_SHARE, TINY_FLOW_M3_S = 1e-3, 1e-12
-MOST_ITERATIONS = 30
-"""Rounds after which a case is left: three to six are usual, and one whose flow would turn round never settles."""
+MOST_ITERATIONS, MOST_TURNING = 80, 30
+"""Rounds after which a case is left: three to six are usual, ducts that take nothing at all need many; fewer where an
+own blower pushes, as a flow that would turn round never settles."""
 
 LEAST_KEPT, MOST_PUSHED = 0.3, 0.5
 """Share of a flow that one step leaves at least; of the greatest pressure or flow that it changes at most where an
@@ -278,7 +279,8 @@ def _iterate(
     kinetics = leak_kinetics(numbers, tree) if numbers.leak.any() else None
     columns = np.arange(state.flow.shape[1])
     before = np.ones(len(columns))
-    for iteration in range(1, MOST_ITERATIONS + 1):
+    most = MOST_ITERATIONS if numbers.source is None else MOST_TURNING
+    for iteration in range(1, most + 1):
         linear, leak, root = linearise(tree, numbers, kinetics, law, state)
         sweep = Elimination(tree, linear, law.shared)
         turn = Round(columns, state, linear, leak, sweep, tree.root)
@@ -286,7 +288,7 @@ def _iterate(
         change = _change(state, step)
         settled = (_error_left(change, before) < TOLERANCE) | (change < LAST_CHANGE)
         state = _advance(state, step, root, numbers.source is not None)
-        if settled.any() or iteration == MOST_ITERATIONS:
+        if settled.any() or iteration == most:
             leak = leak + linear.leak_gain * step.end + linear.leak_flow_gain * step.flow
             _keep(done, state, leak, columns)
             done.converged[columns], done.iterations[columns] = settled, iteration

@@ -241,8 +241,9 @@ class TestChips:
         rows: Rows = run("trunk", port("planer", "4 in", k=2), other(3), end())
         clean = ductcalc.losses(tight(rows))
         laden = ductcalc.losses(tight(rows, material={"loading": 0.07}))
-        assert [r.coefficient for r in clean.rows] == pytest.approx([2.0, 3.0])
-        assert [r.coefficient for r in laden.rows] == pytest.approx([2.0, 3.0 * (1 + 1.4 * 0.07)])
+        ducts = [[r.coefficient for r in found.rows if r.group != "inlet"] for found in (clean, laden)]
+        assert ducts[0] == pytest.approx([2.0, 3.0])
+        assert ducts[1] == pytest.approx([2.0, 3.0 * (1 + 1.4 * 0.07)])
 
     def test_what_they_add_is_on_wyes_as_well(self) -> None:
         drop = run("a", port("planer", "4 in", k=2), gate(), pipe("6 ft"))
