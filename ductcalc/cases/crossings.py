@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.audit import audit
 from ductcalc.cases.solving import Batch
+from ductcalc.solve.newton import Solved
 from ductcalc.solve.operating import at_flow
 from ductcalc.solve.supply import Supply
 
@@ -35,13 +37,25 @@ def other_crossings(batch: Batch, column: int) -> tuple[float, ...]:
     own = float(batch.collector_flow[column])
     beside = (own < flows[:-1]) | (own > flows[1:])
     turns = np.flatnonzero((np.sign(over[:-1]) * np.sign(over[1:]) < 0.0) & beside)
-    return tuple(_closed_in(batch, column, flows[[turns, turns + 1]], over[[turns, turns + 1]]).tolist())
+    found = _closed_in(batch, column, flows[[turns, turns + 1]], over[[turns, turns + 1]])
+    return tuple(found[_passed(batch, column, found)].tolist())
+
+
+def _at(batch: Batch, column: int, flows: Floats) -> Solved:
+    numbers = batch.numbers.take(np.full(len(flows), column))
+    return at_flow(batch.model.tree, numbers, batch.model.junction, flows)
+
+
+def _passed(batch: Batch, column: int, flows: Floats) -> NDArray[np.bool_]:
+    """Return at which flows (flows,) the audit finds too that the ducts take what the blower offers."""
+    columns = np.full(len(flows), column)
+    asked, state = batch.asked.columns(columns), batch.state.columns(columns)
+    return audit(batch.table, asked, state, _at(batch, column, flows)).passed
 
 
 def _over(batch: Batch, column: int, flows: Floats) -> Floats:
     """Return the suction [Pa] that the blower offers beyond what the ducts need at flows [m3/s], nan where unknown."""
-    numbers = batch.numbers.take(np.full(len(flows), column))
-    solved = at_flow(batch.model.tree, numbers, batch.model.junction, flows)
+    solved = _at(batch, column, flows)
     offered, _ = batch.supplies[batch.index[column]].available(flows)
     return np.where(solved.converged, offered - solved.end[batch.model.tree.root], np.nan)
 

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
 
+from ductcalc.cases import crossings
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.crossings import other_crossings
 from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
+from ductcalc.solve.newton import Solved
 from ductcalc.solve.operating import at_flow, operating_point
 from tests.scenes import NO_PARTS, elbow, end, gate, hose, pipe, points, port, rated, run, shop, wye
 
@@ -114,6 +117,21 @@ def test_other_crossings_are_exact_and_all_that_a_scan_finds() -> None:
                 np.testing.assert_allclose((offered - need) / (np.abs(slope) * others + need), 0.0, atol=1e-10)
             told += len(others)
     assert told > 15
+
+
+def test_crossings_that_the_audit_refuses_are_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    def all_told() -> int:
+        batches = [solved(seed) for seed in range(20)]
+        return sum(len(other_crossings(b, column)) for b in batches for column in np.flatnonzero(b.audit.passed))
+
+    def broken(*arguments: Any) -> Solved:
+        found = at_flow(*arguments)
+        found.end *= 1.0 + 1e-6
+        return found
+
+    assert all_told() >= 2
+    monkeypatch.setattr(crossings, "at_flow", broken)
+    assert all_told() == 0
 
 
 def test_without_the_slip_the_way_by_given_flows_finds_the_same() -> None:
