@@ -161,7 +161,7 @@ def test_the_gain_for_money_is_treated_alike_and_explained() -> None:
 
 def test_short_at_a_port_is_a_word_of_its_own() -> None:
     answer = improve(ductcalc.read_shop(SHOPS / "cellar"), set_name="ripping")
-    told = re.findall("  short at a port  ", text(answer), re.IGNORECASE)
+    told = re.findall("short at a port  ", text(answer), re.IGNORECASE)
     assert len(told) == [one.short_at_a_port for one in answer.gains].count(True) > 0
     assert "at a port  " not in text(creamery()).casefold()
 
