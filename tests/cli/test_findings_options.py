@@ -42,7 +42,7 @@ def test_strict_never_lowers_a_code(run: Run, shop: Path) -> None:
 
 
 def test_a_finding_is_switched_off_by_name(run: Run, shop: Path) -> None:
-    answer = run("check", one_machine(shop, "20 ft", '[findings]\noff = ["long hose"]\n'), "--strict")
+    answer = run("check", one_machine(shop, "20 ft", '[findings]\noff = ["long hose"]\n'), "--strict", "--full")
     assert answer.returncode == 0 and "LONG HOSE" not in answer.stdout
     assert "Switched off" in answer.stdout and "long hose" in answer.stdout
 

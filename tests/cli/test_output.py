@@ -43,16 +43,18 @@ def test_output_never_replaces_a_table_of_the_shop(run: Run, shop: Path, table: 
     assert (shop / table).read_bytes() == before
 
 
-@pytest.mark.parametrize(("target", "said"), [("cellar", "a folder"), ("no/such/file.txt", "not there")])
-def test_output_that_cannot_be_is_refused(run: Run, shop: Path, target: str, said: str) -> None:
+@pytest.mark.parametrize(("target", "said"), [("folder.txt", "a folder"), ("no/such/file.txt", "not there")])
+def test_output_that_cannot_be_is_refused(run: Run, shop: Path, tmp_path: Path, target: str, said: str) -> None:
+    (tmp_path / "folder.txt").mkdir()
     answer = run("check", shop, "--output", target)
     assert (answer.returncode, answer.stdout) == (2, "")
     assert said in answer.stderr
 
 
 @pytest.mark.skipif(os.name != "posix" or not Path("/dev/full").exists(), reason="needs a device that is full")
-def test_output_that_fails_while_writing_is_told(run: Run, shop: Path) -> None:
-    answer = run("check", shop, "--output", "/dev/full", "--force")
+def test_output_that_fails_while_writing_is_told(run: Run, shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "full.txt").symlink_to("/dev/full")
+    answer = run("check", shop, "--output", "full.txt", "--force")
     assert answer.returncode == 2 and "cannot be written" in answer.stderr
 
 

@@ -64,7 +64,7 @@ def test_one_machine_short_says_by_how_much() -> None:
 
 def test_served_while_chips_settle_is_said_in_one_line() -> None:
     said = _first(_shop(material="damp chips", flow="100 cfm", drop="", k="90"))
-    assert "chips settle" in said and "damp chips" in said
+    assert "chips settle" in said.casefold() and "5510 fpm" in said
 
 
 def test_forty_machines_have_a_line_each() -> None:
@@ -77,7 +77,7 @@ def test_cases_with_an_answer_are_told_beside_those_without() -> None:
     asks = Ask.machines("tool 1"), Ask.machines("tool 1", "tool 2")
     said = _first(shop, *asks)
     assert [case.status for case in check(shop, asks).loaded] == ["solved", "beyond the curve"]
-    assert said.startswith("No answer for 1 of 2 cases") and "tool 1 alone" in said.casefold()
+    assert said.startswith("No answer for 1 of 2 cases") and "of 300 cfm" in said
     assert "one at a time" not in said and "named set" not in said
 
 
@@ -97,11 +97,7 @@ def test_all_gates_shut_is_a_normal_answer() -> None:
 
 def test_chosen_set_names_its_machines() -> None:
     said = _first(_shop(3, flow="700 cfm"), Ask.machines("tool 1", "tool 3"))
-    assert "tool 1 and tool 3" in said and "2 of 2" in said
-
-
-def test_machine_with_far_more_than_it_needs_is_told() -> None:
-    assert "MORE THAN ENOUGH" in _whole(_shop(flow="150 cfm"))
+    assert "tool 1 and tool 3" in said and "of 700 cfm" in said
 
 
 def test_machine_without_a_gate_is_said_in_the_second_line() -> None:
