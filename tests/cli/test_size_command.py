@@ -22,7 +22,7 @@ class TestExitCodes:
     def test_found(self, run: Run, folder: Path) -> None:
         answer = run("size", folder)
         assert (answer.returncode, answer.stderr) == (0, "")
-        assert answer.stdout.startswith("Yes")
+        assert answer.stdout.startswith(("Take these sizes", "Keep the sizes"))
 
     def test_none(self, run: Run, tmp_path: Path) -> None:
         answer = run("size", write(tmp_path / "greedy", saw="1200 cfm"))
@@ -61,19 +61,6 @@ def ending_early(folder: Path, last: str = "100 cfm,13 inwg") -> Path:
 
 
 class TestNoAnswer:
-    def test_the_first_line_says_that_the_points_end_and_gives_no_figure_of_air(self, run: Run, tmp_path: Path) -> None:
-        text = run("size", ending_early(tmp_path / "early")).stdout
-        assert "points end at 100 cfm" in " ".join(text.split("\n\n")[0].split())
-        assert "None" not in text and "at best" not in text
-
-    def test_json_has_null_for_its_air(self, run: Run, tmp_path: Path) -> None:
-        early = ending_early(tmp_path / "early")
-        document = json.loads(run("size", early, "--format", "json").stdout)
-        assert document["impossible"] is False
-        assert [one["most_air"] for one in document["giving"]] == [None] * len(document["giving"]) != []
-        assert all(not one["all_tried_have_an_answer"] for one in document["giving"])
-        assert json.loads(run("size", early, "--drop", "drop", "--format", "json").stdout)["nearest_m"] is None
-
     def test_one_run_says_that_the_points_end(self, run: Run, tmp_path: Path) -> None:
         text = " ".join(run("size", ending_early(tmp_path / "early"), "--drop", "drop").stdout.split())
         assert "points end at 100 cfm" in text and "comes nearest" not in text

@@ -55,7 +55,7 @@ class DropSize:
     @property
     def slowest(self) -> tuple[Case, SectionAnswer] | None:
         """The section that is worst for its chips, and its set; None where no chips pass."""
-        found = [(case, slow) for case in self.answered if (slow := case.slowest_of_grade) is not None]
+        found = [(case, slow) for case in self.answered if (slow := case.slowest) is not None]
         return min(found, key=lambda one: (-CHIPS.index(one[0].chips or "moves"), one[1].settling_share), default=None)
 
     @property

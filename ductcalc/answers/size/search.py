@@ -1,9 +1,10 @@
 """Finds a good design by steps: all single and double steps of a round are solved in one call. Nothing is audited here.
 
 Designs are ranked by what is wanted, most wanted first: no set worse than written; as many of the sets wanted first as
-can be that may run, then of the others; the grades of those that may not; sets that are a little short; mains where
-the air is too fast and drops wider than their port; and of equal ones the least cost, where a change of size must be worth its taper. On the way there
-what sets lack counts too, so that steps lead somewhere; in the end no pipe is bought for a lack that stays.
+can be that may run, then of the others; the grades of those that may not; sets that are a little short; mains where the
+air is too fast and drops wider than their port; and of equal ones the least cost, where a change of size must be worth
+its taper. On the way there what sets lack counts too, so that steps lead somewhere; in the end no pipe is bought for a
+lack that stays.
 """
 
 from __future__ import annotations
@@ -122,7 +123,11 @@ class Search:
         price = inf if cost is None else cost + self.costs.changes(design)
         groups = (self.first, ~self.first)
         sets = [worse.sum(), *(lacking[group].sum() for group in groups)]
-        last = [(~lacking & (air > OK)).sum(), self.too_fast(design, lacking) + self._over_port(design), round(price, 9)]
+        last = [
+            (~lacking & (air > OK)).sum(),
+            self.too_fast(design, lacking) + self._over_port(design),
+            round(price, 9),
+        ]
         grades = np.where(lacking, air + chips, 0)
         key, guide = (
             tuple(float(one) for one in (*sets, *(part[group].sum() for group in groups), *last))

@@ -67,7 +67,7 @@ def _beside(side: Beside | None, kg: str) -> dict[str, Any] | None:
         return None
     decided = {"set": None if side.lost is None else side.lost.name, "kind": side.kind}
     if side.lost is not None and side.lost.solved:
-        decided |= _port(_poorest(side.lost)) if side.kind.endswith("short") else _speed(side.lost.slowest_of_grade)
+        decided |= _port(_poorest(side.lost)) if side.kind.endswith("short") else _speed(side.lost.slowest)
     return {"size_m": side.size_m, f"added_cost{kg}": side.added_cost, "sets_lost": side.sets_lost,
             "decided_by": decided}  # fmt: skip
 

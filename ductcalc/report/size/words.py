@@ -112,7 +112,7 @@ def _effect(sizing: Sizing, side: Beside, display: Display) -> str:
 
 def deciding(case: Case, kind: str, display: Display) -> str:
     """Say what is weak of a case: its chips, where these decide, else its air."""
-    slow = case.slowest_of_grade
+    slow = case.slowest
     if not case.solved:
         return f"no answer ({why_no_answer(case, display)})"
     if kind in ("settles", "slow") and slow is not None:
