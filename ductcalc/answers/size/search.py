@@ -120,9 +120,9 @@ class Search:
         lack = np.where(found.solved, np.maximum(1.0 - share, 0.0), 2.0)
         coarse = np.where(lacking, np.ceil(lack / GRAIN - WORTH), 0.0)
         cost = self.costs.of_model(model)
-        price = inf if cost is None else cost + self.costs.changes(design)
+        price = 0.0 if cost is None else cost + self.costs.changes(design)
         groups = (self.first, ~self.first)
-        sets = [worse.sum(), *(lacking[group].sum() for group in groups)]
+        sets = [inf if cost is None else worse.sum(), *(lacking[group].sum() for group in groups)]
         last = [
             (~lacking & (air > OK)).sum(),
             self.too_fast(design, lacking) + self._over_port(design),

@@ -94,12 +94,13 @@ class Collision:
     """A set that may not run as chosen, and the nearest that the search came to it.
 
     then: the set there. loser: when it may run there, the first set that is worse there than as written, or that may
-    run as chosen and not there; None when nothing tried lets the set run.
+    run as chosen and not there, and kind its worse grade; None when nothing tried lets the set run.
     """
 
     now: Case
     then: Case
     loser: Case | None
+    kind: str
 
 
 @dataclass(frozen=True)
@@ -257,6 +258,8 @@ class _Telling:
             return "nothing to choose"
         if best.worse.any():
             return "a set would be worse"
+        if best.key[0] > 0.0:
+            return "nothing gained"
         moved = any(abs(b - best.design[n]) > SAME_M for n in plan.free for b in plan.stretches[n].now_m)
         little = best.key[:-1] == written.key[:-1] and best.key[-1] > written.key[-1] * (1.0 - EARNED)
         return None if moved and (plan.breaks() or not little) else "nothing gained"
@@ -287,21 +290,25 @@ class _Telling:
     def _beside(
         self, design: Design, step: Design, number: int, judged: JudgedCases, chosen: JudgedCases, cost: float | None
     ) -> Beside:
-        air, chips, _ = self.search.grades(judged)
-        had_air, had_chips, _ = self.search.grades(chosen)
-        lost = np.flatnonzero((air > had_air) | (chips > had_chips))
+        lost = self._lost(judged, chosen)
         then = self.search.costs.of_model(judged.model)
         added = None if cost is None or then is None else then - cost
-        if not len(lost):
+        if not lost:
             lacking = ~chosen.may_run
             faster = self.search.too_fast(step, lacking) > self.search.too_fast(design, lacking)
             return Beside(step[number], added, 0, "too fast" if faster else "no worse", None)
-        worst = int(max(lost, key=lambda n: (not judged.may_run[n], air[n] + chips[n])))
-        case = Case(judged, worst, self.search.choices[worst].name)
-        kind = "no answer" if not case.solved else CHIPS[chips[worst]]
-        if case.solved and air[worst] > had_air[worst] and chips[worst] <= had_chips[worst]:
-            kind = AIR[air[worst]]
-        return Beside(step[number], added, len(lost), kind, case)
+        worst, kind = lost[0]
+        return Beside(step[number], added, len(lost), kind, Case(judged, worst, self.search.choices[worst].name))
+
+    def _lost(self, judged: JudgedCases, chosen: JudgedCases) -> list[tuple[int, str]]:
+        """Return sets with a worse grade than as chosen, and that grade; first those that may not run any more."""
+        air, chips, _ = self.search.grades(judged)
+        had_air, had_chips, _ = self.search.grades(chosen)
+        lost = np.flatnonzero((air > had_air) | (chips > had_chips)).tolist()
+        kinds = ((CHIPS[chips[n]] if chips[n] > had_chips[n] else AIR[air[n]]) if judged.solved[n] else "no answer"
+                 for n in lost)  # fmt: skip
+        told = zip(lost, kinds, strict=True)
+        return sorted(told, key=lambda one: (bool(judged.may_run[one[0]]), -int(air[one[0]] + chips[one[0]]), one[0]))
 
     def _collisions(self, then: Sequence[Case]) -> Iterator[Collision]:
         """Yield what stands against sets that may not run: of all that was tried what comes nearest, audited."""
@@ -313,12 +320,12 @@ class _Telling:
         nearest = [self._nearest(tried, n) for n in lacking]
         models = [self.search.model(one.design) for one in nearest]
         for n, one, judged in zip(lacking, nearest, outcomes(models, self.search.choices, audited=True), strict=True):
-            lost = [m for m, case in enumerate(then) if one.worse[m] or (case.may_run and not judged.may_run[m])]
-            loser = min(lost, key=lambda m: (not one.worse[m], m)) if lost and one.may_run[n] else None
+            lost = self._lost(judged, then[0].judged) if one.may_run[n] else []
+            lost.sort(key=lambda loser, worse=one.worse: not worse[loser[0]])  # type: ignore[misc]
             names = [choice.name for choice in self.search.choices]
+            loser = Case(judged, lost[0][0], names[lost[0][0]]) if lost else None
             if judged.solved[n]:
-                its = None if loser is None else Case(judged, loser, names[loser])
-                yield Collision(then[n], Case(judged, n, names[n]), its)
+                yield Collision(then[n], Case(judged, n, names[n]), loser, lost[0][1] if lost else "")
 
     @staticmethod
     def _nearest(tried: Sequence[Tried], number: int) -> Tried:

@@ -209,7 +209,8 @@ def plan_of(model: Model, keep: Iterable[str] = (), used: NDArray[np.bool_] | No
     held = {key: ASKED if key[0] in kept else UNUSED if key in idle else None for key in grouped}
     around = _Around(model, shop, hanging, {n for key, numbers in grouped.items() if held[key] for n in numbers})
     found = [around.stretch(_run_of(shop, key[0]), numbers, held[key]) for key, numbers in grouped.items()]
-    return Plan(shop, hanging, tuple(found))
+    order = {run.name: number for number, run in enumerate(shop.runs)}
+    return Plan(shop, hanging, tuple(sorted(found, key=lambda one: (order[one.run], one.number))))
 
 
 def run_named(shop: Shop, name: str) -> str:

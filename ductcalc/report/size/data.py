@@ -119,7 +119,7 @@ def _case(case: Case) -> dict[str, Any]:
 
 def _collision(one: Collision) -> dict[str, Any]:
     loser = None if one.loser is None else {"name": one.loser.name, **_case(one.loser)}
-    return {"set": one.now.name, "nearest": _case(one.then), "loser": loser}
+    return {"set": one.now.name, "nearest": _case(one.then), "loser": loser, "kind": one.kind or None}
 
 
 def drop_document(drop: DropSizing, display: Display) -> dict[str, Any]:

@@ -136,7 +136,7 @@ def collision_words(one: Collision, display: Display) -> str:
     """Say what stands against a set: which other set loses where, or what it lacks at its nearest."""
     name = capitalised(case_title(one.now))
     if one.loser is not None:
-        lost = deciding(one.loser, "settles" if one.loser.chips == "settles" else _kind(one.loser), display)
+        lost = deciding(one.loser, one.kind, display)
         return f"{name} could run, but {case_title(one.loser)} would lose: {lost}."
     if one.then.may_run:
         return f"{name} could run with other sizes, but they cost more than they gain."
@@ -144,10 +144,6 @@ def collision_words(one: Collision, display: Display) -> str:
     if one.then.settling:
         parts.append(f"chips settle in {settling_words(one.then.settling[0], display)}")
     return f"{name} cannot run with any sizes tried; nearest: {', and '.join(parts)}."
-
-
-def _kind(case: Case) -> str:
-    return "slow" if case.air == "ok" else "short"
 
 
 def state_words(case: Case, display: Display) -> str:

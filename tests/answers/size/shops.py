@@ -51,7 +51,12 @@ def _drop(rng: np.random.Generator, number: int, bore: int, air: int, unit: str,
     material = "fine dust" if rng.random() < 0.3 else "dry chips"
     head = port(f"machine {number}", f"{bore} {unit}", flow=f"{air} {flow}", k=k, material=material)
     length = f"{rng.integers(5, 12)} ft"
-    return [head, hose(f"{rng.integers(2, 6)} ft", 1, size(bore)), gate(size(bore)), pipe(length, size(bore), rise=rise)]
+    return [
+        head,
+        hose(f"{rng.integers(2, 6)} ft", 1, size(bore)),
+        gate(size(bore)),
+        pipe(length, size(bore), rise=rise),
+    ]
 
 
 def _main(air: float, unit: str) -> int:
