@@ -34,7 +34,8 @@ def pair(main: str = "6 in", drop: str = "4 in", **settings: Any) -> Shop:
     return shop(
         run("main", port("saw", "4 in", flow="400 cfm", k=1.0), hose("3 ft", 0, "4 in"), gate("4 in"),
             pipe("6 ft", "4 in"), wye("drop", main), pipe("12 ft", main), end("6 in")),
-        run("drop", port("sander", "4 in", flow="350 cfm", k=1.0), hose("3 ft", 0, drop), gate(drop), pipe("6 ft", drop)),
+        run("drop", port("sander", "4 in", flow="350 cfm", k=1.0), hose("3 ft", 0, drop), gate(drop),
+            pipe("6 ft", drop)),
         **settings,
     )  # fmt: skip
 
