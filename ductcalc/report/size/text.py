@@ -46,6 +46,9 @@ def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = Fal
     yield from _turned(sizing)
     for one in sizing.collisions[:MOST_TOLD]:
         yield Paragraph(words.collision_words(one, display))
+    others = sum(not case.may_run for case in sizing.then) - len(sizing.collisions[:MOST_TOLD])
+    if others:
+        yield Paragraph(f"{several(others, 'more set')} may not run: --full.")
     yield Paragraph("")
     yield from warning_lines(sizing.findings, display, typed, every)
     for said in words.explanations(sizing, display):
@@ -133,11 +136,11 @@ def _option(sizing: Sizing, option: Option, display: Display) -> tuple[Words, ..
 
 
 def _turned(sizing: Sizing) -> Iterator[Block]:
-    """Yield the sets whose grades are others with these sizes, and those that may not run then."""
-    pairs = [(a, b) for a, b in zip(sizing.now, sizing.then, strict=True) if a.word != b.word or not b.may_run]
+    """Yield the sets whose grades are others with these sizes."""
+    pairs = [(a, b) for a, b in zip(sizing.now, sizing.then, strict=True) if a.word != b.word]
+    yield Paragraph("")
     if not pairs:
         return
-    yield Paragraph("")
     columns = (Column(("dirty filter",), wrap=True), Column(("now",), wrap=True), Column(("then",), wrap=True))
     shown = pairs[:MOST_SETS]
     yield Grid(columns, tuple((case_title(now), case_spans(now), case_spans(then)) for now, then in shown))
