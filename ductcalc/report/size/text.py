@@ -106,7 +106,8 @@ def _options(sizing: Sizing, display: Display) -> Grid:
     these = Option(sizing.then, sizing.cost_then)
     named = [("as written", Option(sizing.now, sizing.cost_now))] if not sizing.why_not else []
     named += [("as written" if sizing.why_not else "these sizes", these)]
-    named += [(title, one) for title, one in (("main a size down", sizing.down), ("main a size up", sizing.up)) if one]
+    what = "main a size" if len(sizing.then) > 1 else "a size"
+    named += [(f"{what} {way}", one) for way, one in (("down", sizing.down), ("up", sizing.up)) if one]
     unit = words.cost_unit(sizing, display)
     columns = (
         Column(("", ""), wrap=True),
