@@ -6,11 +6,14 @@ Nothing is read before it is asked for, and what was read is kept: every answer 
 from ductcalc.catalog.fact import Fact, fact
 from ductcalc.catalog.fittings import branch_entry, elbow, gate_part_open, hood_entry
 from ductcalc.catalog.pipe import (
+    HOSE,
     is_adapter,
     joint_leakage,
     lengths_sold,
+    pipe_make,
     pipe_weight,
     roughness,
+    sizes_for,
     sizes_sold,
     transport_speed,
 )
@@ -18,6 +21,7 @@ from ductcalc.catalog.read import Source, Table, cite, sources, table, table_nam
 from ductcalc.catalog.words import default_style, material_key, materials, style_key, styles
 
 __all__ = [
+    "HOSE",
     "Fact",
     "Source",
     "Table",
@@ -33,8 +37,10 @@ __all__ = [
     "lengths_sold",
     "material_key",
     "materials",
+    "pipe_make",
     "pipe_weight",
     "roughness",
+    "sizes_for",
     "sizes_sold",
     "sources",
     "style_key",

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache
 
 from ductcalc.catalog.fact import Fact, fact, fact_rows, to_si
-from ductcalc.catalog.words import known_style, style_key
+from ductcalc.catalog.words import default_style, known_style, style_key
+from ductcalc.shop.piece import Piece
+from ductcalc.shop.shop import Shop
+
+HOSE = "hose"
 
 
 @cache
@@ -49,6 +54,26 @@ def sizes_sold(make: str, unit: str | None = None) -> tuple[float, ...]:
     item = style_key("pipe", make) or make
     rows = fact_rows("sizes", item)
     return tuple(sorted({fact.value for row, fact in rows if row["kind"] == "size" and unit in (None, row["unit"])}))
+
+
+def pipe_make(piece: Piece) -> str:
+    """Return a pipe's make; a blank stands for the default one."""
+    return piece.style or default_style("pipe") or ""
+
+
+def sizes_for(shop: Shop, pieces: Iterable[Piece] = ()) -> tuple[float, ...]:
+    """Return the bores [m] in which a shop may buy all pipe and hose among some pieces, rising.
+
+    The shop's own list stands for every make. A make without a list in the shop's units is taken as sold in all sizes
+    of the default make. Source: table `sizes`, rows of kind size.
+    """
+    if shop.settings.size.sizes_m:
+        return shop.settings.size.sizes_m
+    unit = "mm" if shop.system == "metric" else "in"
+    makes = {pipe_make(piece) if piece.kind == "pipe" else HOSE for piece in pieces if piece.traits.has_length}
+    common = sizes_sold(default_style("pipe") or "", unit)
+    lists = [sizes_sold(make, unit) or common for make in sorted(makes)] or [common]
+    return tuple(sorted(set(lists[0]).intersection(*lists[1:]))) or common
 
 
 @cache

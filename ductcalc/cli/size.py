@@ -14,8 +14,8 @@ from ductcalc.cli.say import say
 
 EXIT_CODES = """\
 \b
-Exit codes: 0 sizes were found that make every wanted set fine, 1 there are
-none, 2 input or command wrong, 3 a wanted set has no answer.
+Exit codes: 0 with these sizes every set may run, 1 a set may not, 2 input or
+command wrong or nothing gained to --write, 3 a set has no answer.
 """
 
 
@@ -27,6 +27,7 @@ none, 2 input or command wrong, 3 a wanted set has no answer.
 @shop_options
 @click.option("--keep", "keep", multiple=True, metavar="RUN", help="This run stays as written.")
 @click.option("--sets-only", is_flag=True, help="Only the named sets are wanted, not every machine alone.")
+@click.option("--also-alone", is_flag=True, help="Every machine alone is wanted as much as the named sets.")
 @click.option("--drop", "drop", metavar="RUN", help="Only this run, at each size sold, all else as written.")
 @click.option(
     "--write",
@@ -43,6 +44,7 @@ def size_command(
     collector: Path | None,
     keep: Sequence[str],
     sets_only: bool,
+    also_alone: bool,
     drop: str | None,
     target: Path | None,
     changes: Sequence[str],
@@ -52,12 +54,14 @@ def size_command(
 ) -> int:
     """Choose diameters for all stretches together, and say why each size.
 
-    Sizes are those commonly sold, or those of [size] in shop.toml. Wanted are every machine alone and every named
-    set, served with the dirty filter and with nothing settling. The cost is that of [[parts.prices]], else the
-    weight of sheet.
+    Sizes are those commonly sold, or those of [size] in shop.toml, and those that hang already. Wanted are first the
+    named sets, then every machine alone, with a dirty filter; none gets worse. Of equal ones the lightest is told, or
+    the cheapest by [[parts.prices]], and a size up and down beside it.
     """
     if drop is not None and (keep or target is not None):
         raise click.UsageError("--drop tries one run, all else as written: leave --keep and --write out")
+    if sets_only and also_alone:
+        raise click.UsageError("choose one of --sets-only and --also-alone")
     from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
     from ductcalc.report.display import Display
 
@@ -73,11 +77,11 @@ def size_command(
     from ductcalc.cli.progress import Bar
 
     with Bar("rounds of the search") as bar:
-        answer = size(found, keep, sets_only, options["junction"], bar)
+        answer = size(found, keep, sets_only, options["junction"], bar, also_alone)
     _refuse_unchecked(answer.then, display)
 
     def text() -> Any:
-        from ductcalc.report.size_text import short_size, size_blocks
+        from ductcalc.report.size.text import short_size, size_blocks
 
         if wishes.full:
             return size_blocks(answer, display, every_finding=True)
@@ -85,15 +89,17 @@ def size_command(
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.size_json import size_document
+        from ductcalc.report.size.data import size_document
 
         return with_findings(size_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
-        from ductcalc.report.size_csv import size_csv
+        from ductcalc.report.size.data import size_csv
 
         return size_csv(answer, display)
 
+    if target is not None and answer.why_not:
+        raise _nothing_to_write(answer, display)
     from ductcalc.tables.writing import sized_shop
 
     written: list[Path] = []
@@ -104,6 +110,15 @@ def size_command(
     for path in written:
         say(f"written: {path}")
     return answer.findings.exit_code(exit_code(answer), strict)
+
+
+def _nothing_to_write(answer: Any, display: Any) -> Exception:
+    """Return the refusal to write a shop that would be the one that was read."""
+    from ductcalc.errors import InputError, Problem
+    from ductcalc.report.size.words import verdict
+
+    said = verdict(answer, display).replace("\u00a0", " ")
+    return InputError([Problem("nothing was written", said)])
 
 
 def _refuse_unchecked(cases: Any, display: Any) -> None:
@@ -137,26 +152,27 @@ def _one_run(
     strict: bool,
 ) -> int:
     """Answer for one run."""
-    from ductcalc.answers.size.drop import exit_code, size_drop
+    from ductcalc.answers.size.drop import size_drop
     from ductcalc.cli.deliver import Reports, deliver
+    from ductcalc.report.size.data import drop_exit_code
 
     answer = size_drop(found, drop, sets_only, junction)
 
     def text() -> Any:
-        from ductcalc.report.size_text import drop_blocks
+        from ductcalc.report.size.text import drop_blocks
 
         return drop_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.size_json import drop_document
+        from ductcalc.report.size.data import drop_document
 
         return with_findings(drop_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
-        from ductcalc.report.size_csv import drop_csv
+        from ductcalc.report.size.data import drop_csv
 
         return drop_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
-    return answer.findings.exit_code(exit_code(answer), strict)
+    return answer.findings.exit_code(drop_exit_code(answer), strict)

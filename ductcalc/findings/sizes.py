@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ductcalc.catalog import default_style, is_adapter, sizes_sold
+from ductcalc.catalog import is_adapter, sizes_for
 from ductcalc.shop.change import Change
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
@@ -13,15 +13,9 @@ from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import in_run, run_named, standing
 
 
-def sizes_of(shop: Shop) -> tuple[float, ...]:
-    """Return the bores [m] that this shop may buy, rising: its own list, else table `sizes` in its units."""
-    unit = "mm" if shop.system == "metric" else "in"
-    return shop.settings.size.sizes_m or sizes_sold(default_style("pipe") or "", unit)
-
-
 def next_up(shop: Shop, bore_m: float) -> float | None:
     """Return the next larger size [m] sold; None beyond the largest."""
-    return next((size for size in sizes_of(shop) if size > bore_m and not is_adapter(size, bore_m)), None)
+    return next((size for size in sizes_for(shop) if size > bore_m and not is_adapter(size, bore_m)), None)
 
 
 def resized(run: str, places: Sequence[int], size_m: float, label: str) -> Change:

@@ -22,7 +22,7 @@ class TestExitCodes:
     def test_found(self, run: Run, folder: Path) -> None:
         answer = run("size", folder)
         assert (answer.returncode, answer.stderr) == (0, "")
-        assert answer.stdout.startswith("Yes")
+        assert answer.stdout.startswith(("Take these sizes", "Keep the sizes"))
 
     def test_none(self, run: Run, tmp_path: Path) -> None:
         answer = run("size", write(tmp_path / "greedy", saw="1200 cfm"))
@@ -61,29 +61,16 @@ def ending_early(folder: Path, last: str = "100 cfm,13 inwg") -> Path:
 
 
 class TestNoAnswer:
-    def test_the_first_line_says_that_the_points_end_and_gives_no_figure_of_air(self, run: Run, tmp_path: Path) -> None:
-        text = run("size", ending_early(tmp_path / "early")).stdout
-        assert "points end at 100 cfm" in " ".join(text.split("\n\n")[0].split())
-        assert "None" not in text and "at best" not in text
-
-    def test_json_has_null_for_its_air(self, run: Run, tmp_path: Path) -> None:
-        early = ending_early(tmp_path / "early")
-        document = json.loads(run("size", early, "--format", "json").stdout)
-        assert document["impossible"] is False
-        assert [one["most_air"] for one in document["giving"]] == [None] * len(document["giving"]) != []
-        assert all(not one["all_tried_have_an_answer"] for one in document["giving"])
-        assert json.loads(run("size", early, "--drop", "drop", "--format", "json").stdout)["nearest_m"] is None
-
     def test_one_run_says_that_the_points_end(self, run: Run, tmp_path: Path) -> None:
         text = " ".join(run("size", ending_early(tmp_path / "early"), "--drop", "drop").stdout.split())
         assert "points end at 100 cfm" in text and "comes nearest" not in text
 
 
-def test_added_costs_in_csv_are_numbers_also_below_zero(run: Run, tmp_path: Path) -> None:
+def test_added_costs_in_csv_are_those_of_json(run: Run, tmp_path: Path) -> None:
     folder = write(tmp_path / "greedy", saw="600 cfm")
     rows = list(csv.DictReader(io.StringIO(run("size", folder, "--format", "csv").stdout)))
     costs = [float(row[f"{side}_added_cost_lb"]) for row in rows for side in ("down", "up") if row[f"{side}_in"]]
-    assert min(costs) < 0.0 < max(costs)
+    assert costs and max(costs) > 0.0
     document = json.loads(run("size", folder, "--format", "json").stdout)
     sides = [row[side] for row in document["stretches"] for side in ("down", "up") if row[side] is not None]
     assert [cost * 0.45359237 for cost in costs] == pytest.approx([side["added_cost_kg"] for side in sides], rel=1e-5)
@@ -116,8 +103,8 @@ def test_json_is_si_and_the_same_every_time(run: Run, folder: Path) -> None:
     first, second = (run("size", folder, "--format", "json").stdout for _ in range(2))
     assert first == second
     document = json.loads(first)
-    assert document["found"] is True and document["proven"] is True
-    assert document["cost_then_kg"] == pytest.approx(document["bound_kg"])
+    assert document["found"] is True and document["cost_then_kg"] > 0.0
+    assert not {"proven", "bound_kg", "impossible", "giving"} & document.keys()
     sizes = {row["stretch"]: row["chosen_m"][0] for row in document["stretches"]}
     shown = csv.DictReader(io.StringIO(run("size", folder, "--format", "csv", "--units", "metric").stdout))
     assert {row["stretch"]: float(row["take_mm"]) for row in shown} == pytest.approx(

@@ -27,7 +27,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.gates_csv import gates_csv
 from ductcalc.report.gates_json import gates_document
 from ductcalc.report.improve_json import improve_document
-from ductcalc.report.size_json import size_document
+from ductcalc.report.size.data import size_document
 from tests.gate_shops import random_shop
 
 MANY, SOME = 300, 24

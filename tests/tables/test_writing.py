@@ -15,6 +15,7 @@ import pytest
 import ductcalc
 from ductcalc.answers.size.stretches import plan_of
 from ductcalc.errors import InputError
+from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from ductcalc.shop.hanging import settled_bores
 from ductcalc.tables.writing import size_text, write_shop, write_sized, write_whole
@@ -180,8 +181,13 @@ def test_full_disk_leaves_no_shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
 
 def resized(shop: Shop) -> Shop:
     """Give every stretch the second size of its list."""
-    plan = plan_of(shop)
-    return plan.with_sizes([min(1, stretch.ways - 1) for stretch in plan.stretches])
+    plan = plan_of(build_model(shop))
+    return plan.hung([stretch.sizes_m[min(1, len(stretch.sizes_m) - 1)] for stretch in plan.stretches])
+
+
+def in_five_inch(source: Path) -> Shop:
+    plan = plan_of(build_model(ductcalc.read_shop(source)))
+    return plan.hung([0.127] * len(plan.stretches))
 
 
 def bores(shop: Shop) -> list[list[float]]:
@@ -217,8 +223,7 @@ def test_blank_sizes_that_carried_on_are_written_out(tmp_path: Path) -> None:
     source = tmp_path / "plain"
     source.mkdir()
     (source / "duct.csv").write_text(head + ",pipe,,,9 ft,,\n,gate,,,,,\n,collector,,,,,\n", encoding="utf-8")
-    five = plan_of(ductcalc.read_shop(source))
-    write_sized(source, None, five.with_sizes([2]), tmp_path / "five")
+    write_sized(source, None, in_five_inch(source), tmp_path / "five")
     rows = (tmp_path / "five" / "duct.csv").read_text("utf-8").splitlines()
     assert [row.split(",")[3] for row in rows] == ["size", "4 in", "5 in", "5 in", "4 in"]
 
@@ -237,7 +242,7 @@ def test_cells_of_several_lines_are_refused_and_nothing_is_left(tmp_path: Path) 
     rows = 'run,piece,machine,size,length,flow,note\nline,port,saw,4 in,,400 cfm,"two\nlines"\n,pipe,,4 in,9 ft,,\n'
     (source / "duct.csv").write_text(rows + ",collector,,4 in,,,\n", encoding="utf-8")
     with pytest.raises(InputError, match="nothing was written"):
-        write_sized(source, None, plan_of(ductcalc.read_shop(source)).with_sizes([2]), tmp_path / "new")
+        write_sized(source, None, in_five_inch(source), tmp_path / "new")
     assert not (tmp_path / "new").exists() or not list((tmp_path / "new").iterdir())
 
 

@@ -12,12 +12,11 @@ import numpy as np
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sets import places_of
 from ductcalc.answers.gates.solved import AskedSets, GateSets
-from ductcalc.answers.size.stretches import sizes_for
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import SETTLES, JudgedCases
 from ductcalc.cases.variants import outcomes
-from ductcalc.catalog import is_adapter, sizes_sold
+from ductcalc.catalog import is_adapter, sizes_for, sizes_sold
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections, ModelSection
 from ductcalc.physics.velocity import bore_area
@@ -224,8 +223,8 @@ def _unit(system: UnitSystem) -> str:
 
 
 def _next_down(shop: Shop, pieces: Sequence[HungPiece], bore_m: float) -> float | None:
-    sold = (size for size in sizes_for(shop, pieces) if size < bore_m and not is_adapter(size, bore_m))
-    return max(sold, default=None)
+    sizes = sizes_for(shop, [hung.piece for hung in pieces])
+    return max((size for size in sizes if size < bore_m and not is_adapter(size, bore_m)), default=None)
 
 
 def _bleed(trial: _Trial) -> AirBleed | None:

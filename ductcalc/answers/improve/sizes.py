@@ -6,10 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ductcalc.answers.improve.candidate import SECTION, Candidate
-from ductcalc.answers.size.stretches import sizes_for
-from ductcalc.catalog import is_adapter
+from ductcalc.catalog import is_adapter, sizes_for
 from ductcalc.shop.change import Change, section_size, together
-from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
@@ -39,7 +37,7 @@ def next_sizes(shop: Shop, pieces: Sequence[PlacedPiece], bore_m: float) -> Iter
 
     Sizes that only an adapter sets apart are one size: 150 mm is 6 in.
     """
-    sold = sizes_for(shop, [HungPiece(one.piece, one.bore_m, one.run.name) for one in pieces])
+    sold = sizes_for(shop, [one.piece for one in pieces])
     others = sorted(size for size in sold if not is_adapter(size, bore_m))
     yield from [size for size in others if size > bore_m][:1]
     yield from [size for size in others if size < bore_m][-1:]

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from ductcalc.answers.parts.uses import HOSE
-from ductcalc.catalog import default_style, fact, lengths_sold
+from ductcalc.catalog import HOSE, default_style, fact, lengths_sold
 from ductcalc.shop.names import key_of
 from ductcalc.shop.parts import ANY_MAKE, PartName, Price, StockPart
 from ductcalc.shop.shop import Shop

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from ductcalc.answers.parts.buying import Sold, price_of
 from ductcalc.answers.parts.cutting import cut
 from ductcalc.answers.parts.quick_cutting import CutPlan, CutStick, Job, Stock
-from ductcalc.answers.parts.uses import HOSE, Source, Use
+from ductcalc.answers.parts.uses import Source, Use
+from ductcalc.catalog import HOSE
 from ductcalc.errors import Place
 from ductcalc.shop.parts import PartName, Price, StockPart
 

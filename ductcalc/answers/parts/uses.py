@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, pi
 
-from ductcalc.catalog import default_style, fact, is_adapter
+from ductcalc.catalog import HOSE, default_style, fact, is_adapter, pipe_make
 from ductcalc.errors import Place
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
@@ -21,7 +21,6 @@ from ductcalc.shop.names import key_of
 from ductcalc.shop.parts import PartName
 from ductcalc.shop.piece import Piece
 
-HOSE = "hose"
 SHORTEST_M = 0.0001
 """Shorter rows of pipe or hose are nothing that is cut."""
 ROUNDING = 1e-9
@@ -138,11 +137,6 @@ def _piece(hung: HungPiece, before_m: float) -> Use:
         style = style or piece.note
     name = PartName(traits.part, style, (hung.bore_m,), piece.settled_deg, piece.radius)
     return Use(name, source, usual is not None and piece.style is None)
-
-
-def pipe_make(piece: Piece) -> str:
-    """Return a pipe's make; a blank stands for the default one."""
-    return piece.style or default_style("pipe") or ""
 
 
 def _taper(first_m: float, second_m: float, angles_deg: tuple[float, ...] = (TAPER_ANGLE_DEG,)) -> PartName:

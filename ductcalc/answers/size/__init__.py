@@ -1,1 +1,1 @@
-"""Which diameters: all stretches chosen together so that every wanted set is fine at the least cost."""
+"""Which diameters: sizes that a practitioner would hang, chosen for the whole design together."""

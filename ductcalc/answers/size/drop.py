@@ -5,20 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from ductcalc.answers.size.reasons import Judged, Verdict, judged
 from ductcalc.answers.size.sizing import wanted_sets
-from ductcalc.answers.size.stretches import Plan, plan_of, run_named, same_bores
+from ductcalc.answers.size.stretches import SAME_M, narrower, plan_of, run_named
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.judged import AIR, CHIPS, MOVES, NO_ANSWER, OK, AirGrade, ChipGrade, set_word
-from ductcalc.cases.solving import collector_of
+from ductcalc.cases.figures import PortAnswer, SectionAnswer
+from ductcalc.cases.judged import AIR, CHIPS, NO_ANSWER, AirGrade, ChipGrade, set_word
+from ductcalc.cases.solving import collector_of, solve_choices
+from ductcalc.catalog import sizes_for
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
-from ductcalc.shop.change import changed, section_size
+from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
 from ductcalc.units.closed_list import UnitSystem
@@ -29,42 +28,75 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class DropSize:
-    """The run at one size [m]. poorest: the running port with the least of its air, over the sets that use the run.
-
-    slowest: the section that is worst for its chips over these sets (None: no chips pass). fine: sets in which
-    everybody is served and nothing settles. air, chips: the worst grades of these sets. unanswered: sets without an
-    answer, with the cases that tell why. now: the run has this size as written.
-    """
+    """The run at one size [m], in every set that uses it. now: as written. under_port: smaller than its port."""
 
     size_m: float
-    poorest: Verdict | None
-    slowest: Verdict | None
-    sets: int
-    fine: int
-    served: int
-    air: AirGrade
-    chips: ChipGrade
-    unanswered: tuple[Case, ...]
+    cases: tuple[Case, ...]
     now: bool
+    under_port: bool
 
     @property
-    def all_fine(self) -> bool:
-        """Whether every set that uses the run is fine."""
-        return self.fine == self.sets
+    def answered(self) -> tuple[Case, ...]:
+        """Sets with an answer."""
+        return tuple(case for case in self.cases if case.solved)
+
+    @property
+    def unanswered(self) -> tuple[Case, ...]:
+        """Sets without one."""
+        return tuple(case for case in self.cases if not case.solved)
+
+    @property
+    def poorest(self) -> tuple[Case, PortAnswer] | None:
+        """The running port with the least of its air, and its set."""
+        asked = ((case, machine) for case in self.answered for machine in case.asked_machines if machine.runs)
+        found = ((case, machine.poorest) for case, machine in asked)
+        return min(found, key=lambda one: one[1].share, default=None)
+
+    @property
+    def slowest(self) -> tuple[Case, SectionAnswer] | None:
+        """The section that is worst for its chips, and its set; None where no chips pass."""
+        found = [(case, slow) for case in self.answered if (slow := case.slowest) is not None]
+        return min(found, key=lambda one: (-CHIPS.index(one[0].chips or "moves"), one[1].settling_share), default=None)
+
+    @property
+    def air(self) -> AirGrade:
+        """The worst grade of air of these sets."""
+        return max((case.air or "ok" for case in self.answered), key=AIR.index, default="ok")
+
+    @property
+    def chips(self) -> ChipGrade:
+        """The worst grade of chips of these sets."""
+        return max((case.chips or "moves" for case in self.answered), key=CHIPS.index, default="moves")
 
     @property
     def word(self) -> str:
         """Its words."""
         return NO_ANSWER if self.unanswered else set_word(self.air, self.chips)
 
+    @property
+    def sets(self) -> int:
+        """How many sets use the run."""
+        return len(self.cases)
+
+    @property
+    def fine(self) -> int:
+        """Sets in which everybody is served and nothing settles."""
+        return sum(case.well for case in self.cases)
+
+    @property
+    def served(self) -> int:
+        """Sets in which everybody that runs gets its air."""
+        return sum(case.air == "ok" for case in self.answered)
+
+    @property
+    def all_fine(self) -> bool:
+        """Whether every set that uses the run is fine."""
+        return self.fine == self.sets
+
 
 @dataclass(frozen=True)
 class DropSizing:
-    """A run at each size sold. machines: whose air passes it. sets: the sets that use it. best: None when none is fine.
-
-    nearest: the size with which most sets are fine, of equal ones that with least lacking; None when no set has an
-    answer at any size.
-    """
+    """A run at each size sold. machines: whose air passes it. sets: the sets that use it."""
 
     shop: str
     units: UnitSystem
@@ -73,21 +105,48 @@ class DropSizing:
     machines: tuple[str, ...]
     sets: tuple[str, ...]
     sizes: tuple[DropSize, ...]
-    nearest: DropSize | None
     remarks: tuple[str, ...]
     changes: tuple[str, ...]
     findings: Findings = NOTHING_SEEN
 
     @property
     def best(self) -> DropSize | None:
-        """The smallest size with which every set that uses the run is fine, None when there is none."""
-        return next((size for size in self.sizes if size.all_fine), None)
+        """The smallest size from its port's on with which every set that uses the run is fine, None without one."""
+        return next((size for size in self.sizes if size.all_fine and not size.under_port), None)
+
+    @property
+    def nearest(self) -> DropSize | None:
+        """The size with which most sets are fine, of equal ones that with the least lack; None without any answer."""
+        some = (size for size in self.sizes if size.answered)
+        return max(some, key=lambda size: (not size.under_port, size.fine, _least(size)), default=None)
 
     def frame(self) -> pandas.DataFrame:
         """Return a row for each size as a pandas table, SI units in the column names."""
-        from ductcalc.answers.size.frame import drop_frame
+        import pandas
 
-        return drop_frame(self)
+        return pandas.DataFrame([_row(size) for size in self.sizes])
+
+
+def _least(size: DropSize) -> float:
+    air, speed = size.poorest, size.slowest
+    return min(1.0 if air is None else air[1].share, 1.0 if speed is None else speed[1].settling_share)
+
+
+def _row(size: DropSize) -> dict[str, object]:
+    poor, slow = size.poorest, size.slowest
+    return {
+        "size_m": size.size_m,
+        "machine": None if poor is None else poor[1].machine,
+        "flow_m3_s": None if poor is None else poor[1].flow_m3_s,
+        "wanted_m3_s": None if poor is None else poor[1].wanted_m3_s,
+        "slowest_section": None if slow is None else slow[1].section,
+        "velocity_m_s": None if slow is None else slow[1].deciding_velocity_m_s,
+        "needed_m_s": None if slow is None else slow[1].needed_velocity_m_s,
+        "settling_velocity_m_s": None if slow is None else slow[1].settling_velocity_m_s,
+        "sets": size.sets,
+        "fine": size.fine,
+        "all_fine": size.all_fine,
+    }
 
 
 def size_drop(shop: Shop, run: str, sets_only: bool = False, junction: Junction | None = None) -> DropSizing:
@@ -98,87 +157,42 @@ def size_drop(shop: Shop, run: str, sets_only: bool = False, junction: Junction 
     """
     model = build_model(shop, junction)
     collector_of(model)
-    plan = plan_of(shop)
+    plan = plan_of(model)
     key = run_named(plan.shop, run)
-    mine = tuple(stretch for stretch in plan.stretches if key == run_named(plan.shop, stretch.run) and stretch.sizes_m)
+    mine = [number for number in plan.free if key_of(plan.stretches[number].run) == key]
     if not mine:
-        hint = "name the run that it copies" if _copies(plan, key) else "take a run with pipe or hose"
+        copies = any(key_of(one.name) == key and one.pieces[0].kind == "like" for one in shop.runs)
+        hint = "name the run that it copies" if copies else "take a run with pipe or hose"
         raise InputError([Problem(f'nothing in run "{run}" has a size to choose', hint, given=run)])
-    sections = {section for stretch in mine for section in stretch.sections}
-    machines = tuple(m for m in model.machines if any(sections & set(model.path(p)) for p in _ports(model, m)))
-    choices = tuple(c for c in wanted_sets(model, sets_only) if any(c.runs(machine) for machine in machines))
+    stretches = [plan.stretches[number] for number in mine]
+    machines, choices = _who(model, {s for stretch in stretches for s in stretch.sections}, sets_only)
     if not choices:
-        hint = _unused_hint(model, sections, machines)
+        hint = f"leave --sets-only out, or name a set with {machines[0]}" if machines else "name a run that is used"
         raise InputError([Problem(f'no wanted set uses run "{run}"', hint, given=run)])
-    common = sorted(set(mine[0].sizes_m).intersection(*(stretch.sizes_m for stretch in mine[1:])))
-    tried = {size: _tried(plan, [(s.run, s.number) for s in mine], size, choices, model) for size in common}
-    now = tuple(dict.fromkeys(bore for stretch in mine for bore in stretch.now_m))
-    sizes = tuple(_size(size, found, same_bores(now, size)) for size, found in tried.items())
+    pieces = [hung.piece for s in stretches for hung in plan.hanging.sections[s.sections[0]].pieces]
+    now = tuple(dict.fromkeys(bore for stretch in stretches for bore in stretch.now_m))
+    port, sizes = max(stretch.port_m for stretch in stretches), []
+    for size_m in sizes_for(shop, pieces):
+        design = tuple(size_m if n in mine else bore for n, bore in enumerate(plan.written))
+        cases = read_cases(solve_choices(build_model(plan.hung(design), junction), choices, ("loaded",)))
+        same = all(abs(bore - size_m) < SAME_M for bore in now)
+        sizes.append(DropSize(size_m, cases, same, narrower(size_m, port)))
     return DropSizing(
         shop=shop.name,
         units=shop.system,
-        run=mine[0].run,
+        run=stretches[0].run,
         now_m=now,
         machines=machines,
         sets=tuple(choice.name for choice in choices),
-        sizes=sizes,
-        nearest=min(
-            (size for size in sizes if len(size.unanswered) < size.sets),
-            key=lambda size: (-size.fine, float(tried[size.size_m].missing.max())),
-            default=None,
-        ),
+        sizes=tuple(sizes),
         remarks=shop.remarks,
         changes=shop.changes,
         findings=findings_in(model, choices),
     )
 
 
-def _unused_hint(model: Model, sections: set[int], machines: tuple[str, ...]) -> str:
-    """Return what to do about a run that no wanted set uses: its machines are switched off, or in no named set."""
-    if machines:
-        return f"leave --sets-only out, or name a set with {machines[0]} under [gates.sets]"
-    off = [port.machine for n, port in enumerate(model.ports) if port.off and sections & set(model.path(n))]
-    if off:
-        return f"{off[0]} is off: write the air that it wants under flow, or name a run that is used"
-    return "no machine's air passes it: name a run that is used"
-
-
-def _copies(plan: Plan, key: str) -> bool:
-    return any(run_named(plan.shop, run.name) == key and run.pieces[0].kind == "like" for run in plan.shop.runs)
-
-
-def _ports(model: Model, machine: str) -> list[int]:
-    return [number for number, port in enumerate(model.ports) if port.machine == machine and not port.off]
-
-
-def _tried(
-    plan: Plan, stretches: list[tuple[str, int]], size_m: float, choices: tuple[Choice, ...], model: Model
-) -> Judged:
-    shop = changed(plan.shop, [section_size(run, number, size_m) for run, number in stretches])
-    return judged(build_model(shop, model.junction), choices)
-
-
-def _size(size_m: float, found: Judged, now: bool) -> DropSize:
-    """Read one size: its poorest port and slowest section over all sets with an answer."""
-    judged, answered = found.cases, np.flatnonzero(found.solved).tolist()
-    poorest = min(answered, key=lambda n: judged.case_share[n], default=None)
-    worst = min(answered, key=lambda n: (-judged.case_chips[n], judged.case_settling_share[n]), default=None)
-    return DropSize(
-        size_m=size_m,
-        poorest=None if poorest is None else found.poorest(poorest),
-        slowest=None if worst is None else found.slowest(worst),
-        sets=judged.count,
-        fine=int(judged.well.sum()),
-        served=int(judged.served.sum()),
-        air=AIR[judged.case_air[answered].max(initial=OK)],
-        chips=CHIPS[judged.case_chips[answered].max(initial=MOVES)],
-        unanswered=tuple(case for case in read_cases(found.batch) if not case.solved),
-        now=now,
-    )
-
-
-def exit_code(drop: DropSizing) -> int:
-    """Return 0 when a size makes every set that uses the run fine, 3 when no size has all answers, else 1."""
-    if drop.best is not None:
-        return 0
-    return 3 if all(size.unanswered for size in drop.sizes) else 1
+def _who(model: Model, sections: set[int], sets_only: bool) -> tuple[tuple[str, ...], tuple[Choice, ...]]:
+    """Return the machines whose air passes some sections, and the wanted sets in which one of them runs."""
+    passing = (p.machine for n, p in enumerate(model.ports) if not p.off and sections & set(model.path(n)))
+    machines = tuple(dict.fromkeys(passing))
+    return machines, tuple(c for c in wanted_sets(model, sets_only) if any(c.runs(machine) for machine in machines))

@@ -1,275 +1,247 @@
-"""Finds good sizings by steps from several starts: deterministic, with a fixed seed for its kicks."""
+"""Finds a good design by steps: all single and double steps of a round are solved in one call. Nothing is audited here.
+
+Designs are ranked by what is wanted, most wanted first: no set worse than written; as many of the sets wanted first as
+can be that may run, then of the others; the grades of those that may not; sets that are a little short; mains where the
+air is too fast and drops wider than their port; and of equal ones the least cost, where a change of size must be worth
+its taper. On the way there what sets lack counts too, so that steps lead somewhere; in the end no pipe is bought for a
+lack that stays.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import combinations
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.size.bound import wanted_flow
 from ductcalc.answers.size.cost import Costs
-from ductcalc.answers.size.trials import Trials
-from ductcalc.cases.judged import limits
+from ductcalc.answers.size.stretches import SAME_M, Design, Plan
+from ductcalc.cases.choices import Choice
+from ductcalc.cases.judged import OK, JudgedCases
+from ductcalc.cases.variants import outcomes
+from ductcalc.catalog import fact
+from ductcalc.model.model import Model, build_model
+from ductcalc.model.sections import MadeSections
+from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.hanging import hang
 
 Floats = NDArray[np.float64]
-Places = NDArray[np.intp]
-SEED = 20
-KICKS, KICKED, ALWAYS = 6, 3, 2
-CHUNK = 256
-MOST_NUMBERS = 12_000_000
-"""What a search for all sets may solve by itself: some seconds."""
-
-SAME_COST = 1e-9
-LAST_STEPS = 4
-GRAIN = 0.01
-"""Share of a wish: lacks are told apart by whole per cents, far inside what is known of any duct; our judgement."""
-
+Grades = NDArray[np.int8]
+Key = tuple[float, ...]
 Progress = Callable[[int, int], None]
+Ranking = Callable[["Tried"], Key]
+ROUNDS = 8
+ALL_PAIRS = 1000
+"""Up to so many double steps are tried whole; of more only those of stretches that meet at a wye."""
+
+GRAIN = 0.05
+"""Share of a wish in steps of which a lack is told apart: finer no calculation of ducts is; our judgement."""
+
+UNANSWERED = 3
+WORTH = 1e-9
 
 
 @dataclass(frozen=True)
-class Standing:
-    """How good a sizing is: sets not fine, then the worst share missing, then the cost; less is better."""
+class Tried:
+    """A design and what it comes to, each (sets,): which sets may run, what they lack, which are worse than as written.
 
-    places: Places
-    sets: int
-    worst: float
-    cost: float
+    key: its rank; less is better. guide: its rank on the way.
+    """
 
-    @property
-    def key(self) -> tuple[int, float, float]:
-        """What sizings are ranked by."""
-        return self.sets, self.worst, self.cost
+    design: Design
+    key: Key
+    guide: Key
+    may_run: NDArray[np.bool_]
+    lack: Floats
+    worse: NDArray[np.bool_]
 
 
 @dataclass
 class Search:
-    """The state of a search: what it may try, how many cases it has solved, which sets fail most often.
+    """What has been tried. first: which choices are wanted first (choices,). now: the shop as written, judged."""
 
-    grain: steps in which the worst lack is told apart, so that no pipe is bought for less; 0 for all differences.
-    most: sections times cases solved after which no further start or kick is taken.
-    """
-
-    trials: Trials
+    plan: Plan
+    choices: Sequence[Choice]
+    first: NDArray[np.bool_]
+    now: JudgedCases
     costs: Costs
-    grain: float = GRAIN
-    most: int = MOST_NUMBERS
-    solved: int = 0
-    failures: NDArray[np.intp] = field(init=False)
+    tried: dict[Design, Tried] = field(default_factory=dict)
+    made: MadeSections = field(default_factory=MadeSections)
+    written: Tried = field(init=False)
 
     def __post_init__(self) -> None:
-        """Begin with no failures."""
-        self.failures = np.zeros(len(self.trials.choices), dtype=np.intp)
+        """Rank the shop as written, whatever rules it breaks."""
+        self.written = self._judge(self.plan.written, self.now.model, self.now)
 
-    @property
-    def spent(self) -> bool:
-        """Whether no further start or kick is taken."""
-        return self.solved * self.trials.model.tree.size > self.most
+    def model(self, design: Design) -> Model:
+        """Return the model of a design."""
+        shop = self.plan.hung(design)
+        return build_model(shop, self.now.model.junction, hanging=hang(shop, sound=True), made=self.made)
 
-    @property
-    def exhausted(self) -> bool:
-        """Whether even the present descent ends where it is: the shop is large."""
-        return self.solved * self.trials.model.tree.size > LAST_STEPS * self.most
+    def best(self, progress: Progress | None = None) -> Tried | None:
+        """Return the best design found from a start by speed and from what is written; None when none can be hung."""
+        starts = [start for start in (self._by_speed(), self._as_written()) if start is not None]
+        around = [self.plan.whole(start, steps) for start in starts for steps in (-1, 1)]
+        if not self.solve([*starts, *(one for one in around if one is not None)]):
+            return None
+        for start in (min(self.tried.values(), key=_guide), self.tried[starts[-1]]):
+            self._settled(start, _guide, progress)
+        return self._settled(min(self.tried.values(), key=_key), _key, progress)
 
-    def missing(self, places: Places) -> Floats:
-        """Return how far each set of each sizing is from being fine (sizings, choices)."""
-        self.solved += len(places) * len(self.trials.choices)
-        return self.trials.marks(places).missing
+    def solve(self, designs: Iterable[Design]) -> list[Tried]:
+        """Return what designs come to; those not tried before are solved in one call."""
+        wished = list(dict.fromkeys(designs))
+        new = [design for design in wished if design not in self.tried]
+        models = [self.model(design) for design in new]
+        for design, model, found in zip(new, models, outcomes(models, self.choices), strict=True):
+            self.tried[design] = self._judge(design, model, found)
+        return [self.tried[design] for design in wished]
 
-    def fine(self, places: Places) -> NDArray[np.bool_]:
-        """Return which sizings leave every set fine; sets that fail most are tried first, and alone."""
-        good = np.arange(len(places))
-        order = np.argsort(-self.failures, kind="stable")
-        groups = [order[:1], order[1:2], order[2:4], order[4:]]
-        for group in groups:
-            if len(group) and len(good):
-                fine = self.trials.marks(places[good], group).fine
-                self.solved += len(good) * len(group)
-                self.failures[group] += (~fine).sum(axis=0)
-                good = good[fine.all(axis=1)]
-        found = np.zeros(len(places), dtype=bool)
-        found[good] = True
-        return found
+    def grades(self, found: JudgedCases) -> tuple[Grades, Grades, NDArray[np.bool_]]:
+        """Return grades of air and chips, and which sets are worse than as written; (sets,) each.
 
-    def standings(self, places: Places) -> tuple[NDArray[np.intp], Floats, Floats, Floats]:
-        """Return sets not fine, worst and summed share missing, and cost of each sizing (sizings,)."""
-        missing = self.missing(places)
-        worst = missing.max(axis=1)
-        if self.grain:
-            worst = np.maximum(np.ceil(worst / self.grain - SAME_COST), 0.0) * self.grain
-        return (missing > 0.0).sum(axis=1), worst, missing.sum(axis=1), self.costs.of(places)
+        A set that may run and could not is never worse.
+        """
+        air = np.where(found.solved, found.case_air, UNANSWERED)
+        chips = np.where(found.solved, found.case_chips, UNANSWERED)
+        now_air = np.where(self.now.solved, self.now.case_air, UNANSWERED)
+        now_chips = np.where(self.now.solved, self.now.case_chips, UNANSWERED)
+        gained = found.may_run & ~self.now.may_run
+        return air, chips, ((air > now_air) | (chips > now_chips)) & ~gained
 
-    def standing(self, places: Places) -> Standing:
-        """Return how good one sizing is."""
-        sets, worst, _, cost = self.standings(places[None, :])
-        return Standing(places, int(sets[0]), float(worst[0]), float(cost[0]))
+    def _judge(self, design: Design, model: Model, found: JudgedCases) -> Tried:
+        air, chips, worse = self.grades(found)
+        lacking = ~found.may_run
+        share = np.minimum(found.case_share, found.case_settling_share)
+        lack = np.where(found.solved, np.maximum(1.0 - share, 0.0), 2.0)
+        coarse = np.where(lacking, np.ceil(lack / GRAIN - WORTH), 0.0)
+        cost = self.costs.of_model(model)
+        price = 0.0 if cost is None else cost + self.costs.changes(design)
+        groups = (self.first, ~self.first)
+        sets = [inf if cost is None else worse.sum(), *(lacking[group].sum() for group in groups)]
+        last = [
+            (~lacking & (air > OK)).sum(),
+            self.too_fast(design, lacking) + self._over_port(design),
+            round(price, 9),
+        ]
+        grades = np.where(lacking, air + chips, 0)
+        key, guide = (
+            tuple(float(one) for one in (*sets, *(part[group].sum() for group in groups), *last))
+            for part in (grades, coarse)
+        )
+        return Tried(design, key, guide, found.may_run, lack, worse)
 
-    def first_fine(self, places: Places) -> Places | None:
-        """Return the cheapest sizing that leaves every set fine; of equal ones the one with the smaller places."""
-        cost = self.costs.of(places)
-        order = np.lexsort((*places.T[::-1], cost))
-        for first in range(0, len(order), CHUNK):
-            some = places[order[first : first + CHUNK]]
-            fine = self.fine(some)
-            if fine.any():
-                return np.asarray(some[int(np.argmax(fine))])
-        return None
+    def _by_speed(self) -> Design | None:
+        """Return ports' sizes in drops, and in all else the largest size that the largest set's air still runs fast in.
 
+        Source: table `parts`, main speed, its low end, for dry chips; other dust in proportion.
+        """
+        flow, needed = self._wanted.max(axis=1), self.now.needed_m_s.max(axis=1)
+        share = fact("parts", "main speed").low / fact("transport", "dry chips").value
+        design = list(self.plan.written)
+        for number in self.plan.free:
+            stretch = self.plan.stretches[number]
+            least = share * max(needed[s] for s in stretch.sections)
+            air = max(flow[s] for s in stretch.sections)
+            fast = [size for size in stretch.sizes_m if least and air / float(bore_area(size)) >= least]
+            design[number] = stretch.sizes_m[0] if stretch.port_m or not fast else fast[-1]
+        return self.plan.upward(design)
 
-def best_found(
-    search: Search, progress: Progress | None = None, starts: Sequence[Places] | None = None, kicks: int = KICKS
-) -> Standing:
-    """Return the best sizing that stepping finds: from each start to fewer sets that are not fine, then to less cost.
+    @cached_property
+    def _wanted(self) -> Floats:
+        """Air [m3/s] that each set wants through each section (sections, sets)."""
+        model, judged = self.now.model, self.now
+        flow = np.zeros((model.tree.size, judged.count))
+        np.add.at(flow, model.opening.port_section, np.where(judged.taking, judged.wanted_m3_s, 0.0))
+        for _, outlet, streams, _ in model.tree.walk:
+            for stream in streams:
+                flow[outlet] += flow[stream]
+        return flow
 
-    starts: other ones than those by rule. kicks: how often the best one is thrown off and settled again.
-    """
-    starts = tuple(starts_of(search.trials)) if starts is None else starts
-    best: Standing | None = None
-    random = np.random.default_rng(SEED)
-    total = len(starts) + kicks
-    for number in range(total):
-        if number >= ALWAYS and search.spent:
-            break
-        start = starts[number] if best is None or number < len(starts) else _kicked(search, best.places, random)
-        found = _settled(search, start)
-        best = found if best is None or found.key < best.key else best
-        if progress is not None:
-            progress(number + 1, total)
-    assert best is not None
-    return best
+    def too_fast(self, design: Design, lacking: NDArray[np.bool_]) -> int:
+        """Count stretches behind wyes in which a set that may run has its air faster than a main should have it."""
+        flow, most = self._wanted[:, ~lacking].max(axis=1, initial=0.0), fact("parts", "main speed").high
+        mains = (number for number in self.plan.free if not self.plan.stretches[number].port_m)
+        flows = ((max(flow[s] for s in self.plan.stretches[n].sections), float(bore_area(design[n]))) for n in mains)
+        return sum(bool(air > most * area) for air, area in flows)
 
+    def _over_port(self, design: Design) -> int:
+        """Count drops that are wider than their port."""
+        drops = (number for number in self.plan.free if self.plan.stretches[number].port_m)
+        return sum(design[number] > self.plan.stretches[number].sizes_m[0] + SAME_M for number in drops)
 
-def starts_of(trials: Trials) -> Iterator[Places]:
-    """Yield sizes by the speeds that chips need, what is written, a size to either side of the first, the largest."""
-    ways = trials.plan.ways
-    by_speed = _by_speed(trials)
-    yield by_speed
-    yield trials.plan.nearest()
-    yield np.minimum(by_speed + 1, ways - 1)
-    yield np.maximum(by_speed - 1, 0)
-    yield ways - 1
+    def _as_written(self) -> Design | None:
+        """Return what is written, each stretch in the nearest size that may hang there."""
+        design = list(self.plan.written)
+        for number in self.plan.free:
+            design[number] = min(self.plan.stretches[number].sizes_m, key=lambda size: abs(size - design[number]))
+        return self.plan.upward(design)
 
-
-def _by_speed(trials: Trials) -> Places:
-    """Return for each stretch the largest size in which the wanted air of every set keeps its chips moving."""
-    flow, needed = wanted_flow(trials), trials.needed * limits().level
-    places = np.zeros(len(trials.plan.stretches), dtype=np.intp)
-    for number, stretch in enumerate(trials.plan.stretches):
-        for place in range(1, stretch.ways):
-            areas = [trials.slow_area[section, place] for section in stretch.sections]
-            if all((flow[s] >= needed[s] * area).all() for s, area in zip(stretch.sections, areas, strict=True)):
-                places[number] = place
-    return places
-
-
-def _settled(search: Search, start: Places) -> Standing:
-    """Step to fewer missing shares, then to fewer sets that are not fine, then to less cost."""
-    places = _descend(search, start, lambda s: (s[2], s[3]))
-    standing = search.standing(places)
-    if standing.sets:
-        places = _descend(search, places, lambda s: (s[0], s[1], s[3]), pairs=True)
-        standing = search.standing(places)
-    return standing if standing.sets else _cheapened(search, standing)
-
-
-Ranking = Callable[[tuple[NDArray[np.intp], Floats, Floats, Floats]], Sequence[NDArray[np.generic]]]
-
-
-def _descend(search: Search, places: Places, ranking: Ranking, pairs: bool = False) -> Places:
-    """Take the best step of one size while it is better, else the best single change, else that of two neighbours."""
-    ways = search.trials.plan.ways
-    makers: list[Callable[[Places], Places]] = [lambda at: _single(at, ways, 1), lambda at: _single(at, ways)]
-    if pairs:
-        makers.append(lambda at: _neighbours(search.trials, at))
-    while not search.exhausted:
-        for make in makers:
-            moves = np.vstack([places[None, :], make(places)])
-            best = _best(search, moves, ranking)
-            if best:
+    def _settled(self, best: Tried, rank: Ranking, progress: Progress | None) -> Tried:
+        """Step to better designs until no step is better: the best of each round, and the best ones taken together."""
+        for number in range(ROUNDS):
+            found = self.solve(self._steps(best.design))
+            better = sorted((one for one in found if rank(one) < rank(best)), key=rank)
+            if progress is not None:
+                progress(number + 1, ROUNDS)
+            if not better:
                 break
-        else:
-            break
-        places = moves[best]
-    return places
+            best = min(better[0], *self.solve(self._merged(best.design, better)), key=rank)
+        return best
+
+    def _steps(self, design: Design) -> Iterator[Design]:
+        """Yield every design one step off, and those two steps off."""
+        free, plan = self.plan.free, self.plan
+        singles = {(n, way): found for n in free for way in (-1, 1) if (found := plan.step(design, n, way)) is not None}
+        yield from singles.values()
+        pairs = list(combinations(free, 2))
+        if 4 * len(pairs) > ALL_PAIRS:
+            pairs = self._meeting()
+        for one, two in pairs:
+            for first, second in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
+                half = singles.get((one, first))
+                found = None if half is None else plan.step(half, two, second)
+                if found is not None and found != design:
+                    yield found
+        for number in free:
+            for way in (-1, 1):
+                found = None if (number, way) not in singles else plan.step(singles[number, way], number, way)
+                if found is not None:
+                    yield found
+
+    def _meeting(self) -> list[tuple[int, int]]:
+        """Return pairs of free stretches that meet at a wye."""
+        free = set(self.plan.free)
+        into: dict[int, list[int]] = {}
+        for start, to, _ in self.plan.joints:
+            into.setdefault(to, []).append(start)
+        groups = ((to, *starts) for to, starts in into.items())
+        pairs = ((one, two) for group in groups for one, two in combinations(sorted(group), 2))
+        return list(dict.fromkeys(pair for pair in pairs if free.issuperset(pair)))
+
+    def _merged(self, base: Design, better: Sequence[Tried]) -> Iterator[Design]:
+        """Yield the best steps of a round taken together, one more each time, as far as they move other stretches."""
+        bores = list(base)
+        moved: set[int] = set()
+        for one in better:
+            mine = {n for n, (now, then) in enumerate(zip(base, one.design, strict=True)) if abs(now - then) > SAME_M}
+            if mine & moved:
+                continue
+            moved |= mine
+            for number in mine:
+                bores[number] = one.design[number]
+            found = self.plan.upward(bores)
+            if found is not None:
+                yield found
 
 
-def _best(search: Search, moves: Places, ranking: Ranking) -> int:
-    """Return the best of several sizings, the first one when none is better than it."""
-    keys = ranking(search.standings(moves))
-    order = np.lexsort((np.arange(len(moves)), *keys[::-1]))
-    return int(order[0])
+def _key(tried: Tried) -> Key:
+    return tried.key
 
 
-def _cheapened(search: Search, standing: Standing) -> Standing:
-    """Step to less cost by one or two changes at a time while every set stays fine."""
-    while not search.exhausted:
-        singles = _single(standing.places, search.trials.plan.ways)
-        places = search.first_fine(_below(search, singles, standing.cost))
-        if places is None:
-            pairs = _pairs(standing.places, search.trials.plan.ways)
-            places = search.first_fine(_below(search, pairs, standing.cost))
-        if places is None:
-            break
-        standing = search.standing(places)
-    return standing
-
-
-def _below(search: Search, places: Places, cost: float) -> Places:
-    return places[search.costs.of(places) < cost - SAME_COST * abs(cost)]
-
-
-def _single(places: Places, ways: Places, steps: int | None = None) -> Places:
-    """Return every sizing that differs in one stretch (sizings, stretches), by so many sizes at the most."""
-    found = []
-    for number, count in enumerate(ways):
-        for place in range(int(count)):
-            if place != places[number] and (steps is None or abs(place - places[number]) <= steps):
-                found.append(_with(places, {number: place}))
-    return np.array(found, dtype=np.intp).reshape(-1, len(places))
-
-
-def _pairs(places: Places, ways: Places) -> Places:
-    """Return sizings that differ in two stretches: one gets a smaller size, the other a size larger or smaller."""
-    found = []
-    for one, two in combinations(range(len(places)), 2):
-        for first, second in ((one, two), (two, one)):
-            for smaller in range(int(places[first])):
-                for other in {int(places[second]) + 1, int(places[second]) - 1} & set(range(int(ways[second]))):
-                    if other > places[second] or first < second:
-                        found.append(_with(places, {first: smaller, second: other}))
-    return np.array(found, dtype=np.intp).reshape(-1, len(places))
-
-
-def _neighbours(trials: Trials, places: Places) -> Places:
-    """Return sizings in which two stretches that meet at a wye both go a size up or down."""
-    ways, stretch_of = trials.plan.ways, trials.plan.stretch_of
-    found: dict[tuple[int, ...], Places] = {}
-    for _, outlet, streams, _ in trials.model.tree.walk:
-        meeting = sorted({int(stretch_of[outlet]), *(int(stretch_of[stream]) for stream in streams)})
-        for one, two in combinations(meeting, 2):
-            for first in (-1, 1):
-                for second in (-1, 1):
-                    moved = _with(places, {one: int(places[one]) + first, two: int(places[two]) + second})
-                    if (moved >= 0).all() and (moved < ways).all():
-                        found[tuple(moved.tolist())] = moved
-    return np.array(list(found.values()), dtype=np.intp).reshape(-1, len(places))
-
-
-def _with(places: Places, changed: dict[int, int]) -> Places:
-    found = places.copy()
-    for number, place in changed.items():
-        found[number] = place
-    return found
-
-
-def _kicked(search: Search, places: Places, random: np.random.Generator) -> Places:
-    """Return a sizing with some stretches at other sizes."""
-    ways = search.trials.plan.ways
-    free = np.flatnonzero(ways > 1)
-    found = places.copy()
-    for number in random.permutation(free)[:KICKED]:
-        found[number] = random.integers(ways[number])
-    return found
+def _guide(tried: Tried) -> Key:
+    return tried.guide

@@ -1,24 +1,21 @@
-"""Which diameters: the sizing that serves every wanted set at the least cost, and why each size."""
+"""Which diameters: the lightest design found that serves what is wanted, a size up and down beside it, and why."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ductcalc.answers.size.cost import Costs, Money, costs_of
-from ductcalc.answers.size.proof import Progress, Proof, proven_best
-from ductcalc.answers.size.reasons import Judged, Neighbour, judged, neighbour
-from ductcalc.answers.size.search import Search
-from ductcalc.answers.size.stretches import plan_of
-from ductcalc.answers.size.trials import Trials
-from ductcalc.answers.size.wishes import Giving, givings
+from ductcalc.answers.size.cost import Costs, Money
+from ductcalc.answers.size.search import Progress, Search, Tried
+from ductcalc.answers.size.stretches import SAME_M, Design, Stretch, plan_of
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
+from ductcalc.cases.judged import AIR, CHIPS, JudgedCases
 from ductcalc.cases.solving import collector_of, solve_choices
+from ductcalc.cases.variants import outcomes
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
@@ -30,39 +27,90 @@ from ductcalc.units.closed_list import UnitSystem
 if TYPE_CHECKING:
     import pandas
 
+Wish = Literal["sets first", "sets only", "alike"]
+WhyNot = Literal["nothing to choose", "a set would be worse", "nothing gained"]
 MOST_SIZED_ALONE = 40
-"""Most machines that are taken each on its own: beyond it the search would take many minutes."""
+"""Most machines that are taken each on its own."""
+
+EARNED = 0.02
+"""Share of the cost that other sizes must save where they bring nothing else; our judgement."""
+
+MOST_COLLISIONS = 4
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A stretch's next size [m] with what must follow it: added cost, and what it would do.
+
+    sets_lost: sets with a worse grade than as chosen. lost: the first of them. kind: what decides, as a grade.
+    """
+
+    size_m: float
+    added_cost: float | None
+    sets_lost: int
+    kind: str
+    lost: Case | None
 
 
 @dataclass(frozen=True)
 class SizedStretch:
-    """A stretch: bores [m] now and chosen, what each costs [kg or money], and what its next sizes would do.
+    """A stretch: bores [m] now and chosen, the sizes it may have, and what its next sizes would do.
 
-    held: why it stays as written; it then has no other sizes. down, up: None at the ends of what is sold.
-    copies: how many runs are written by copying it.
+    held: why it stays as written; it then has no other sizes. copies: how many runs are written by copying it.
     """
 
     stretch: str
+    title: str
     run: str
     now_m: tuple[float, ...]
     chosen_m: tuple[float, ...]
     sizes_m: tuple[float, ...]
     held: str | None
     copies: int
-    down: Neighbour | None
-    up: Neighbour | None
+    down: Beside | None
+    up: Beside | None
+
+    @property
+    def changes(self) -> bool:
+        """Whether it gets another size."""
+        return any(abs(bore - self.chosen_m[0]) > SAME_M for bore in self.now_m)
+
+
+@dataclass(frozen=True)
+class Option:
+    """A whole design: its cases with the loaded filter, and its cost (None: some of it has no price)."""
+
+    cases: tuple[Case, ...]
+    cost: float | None
+
+    @property
+    def may_run(self) -> int:
+        """How many sets may run."""
+        return sum(case.may_run for case in self.cases)
+
+
+@dataclass(frozen=True)
+class Collision:
+    """A set that may not run as chosen, and the nearest that the search came to it.
+
+    then: the set there. loser: when it may run there, the first set that is worse there than as written, or that may
+    run as chosen and not there, and kind its worse grade; None when nothing tried lets the set run.
+    """
+
+    now: Case
+    then: Case
+    loser: Case | None
+    kind: str
 
 
 @dataclass(frozen=True)
 class Sizing:
     """The sizes chosen for all stretches together. sized: the shop with them. units: in which it is written.
 
-    now, then: every wanted set with the loaded filter, as written and as chosen. cost_kind: `weight` [kg] or `money`;
-    cost_now is None when something of it has no price. bound: no sizing that satisfies everything costs less (None:
-    none does). proven: no sizing is better. impossible: proven that none satisfies everything, which it is not where a
-    set that must give has no answer at some sizes. possible: how many sizings there are. solved: how many cases were
-    solved. giving: sets that must give (those that lack most). unpriced: kinds of parts without a price. findings:
-    unasked warnings of the shop as sized.
+    now, then: every set looked at, as written and as chosen, loaded filter. cost_kind: `weight` [kg] or `money`.
+    down, up: what machines share a size down and up. why_not: why the sizes stay as written. breaks: rules that what
+    is written breaks. solved: how many designs were tried. wish: which sets were wanted first. findings: unasked
+    warnings of the shop as sized.
     """
 
     shop: str
@@ -74,14 +122,14 @@ class Sizing:
     then: tuple[Case, ...]
     cost_kind: Money
     cost_now: float | None
-    cost_then: float
-    bound: float | None
-    proven: bool
-    impossible: bool
-    possible: int
+    cost_then: float | None
+    down: Option | None
+    up: Option | None
+    why_not: WhyNot | None
+    breaks: tuple[str, ...]
+    collisions: tuple[Collision, ...]
     solved: int
-    giving: tuple[Giving, ...]
-    sets_only: bool
+    wish: Wish
     unpriced: tuple[str, ...]
     remarks: tuple[str, ...]
     changes: tuple[str, ...]
@@ -89,19 +137,31 @@ class Sizing:
 
     @property
     def found(self) -> bool:
-        """Whether every wanted set is served and nothing settles in any of them."""
-        return all(case.well for case in self.then)
+        """Whether every set looked at may run."""
+        return all(case.may_run for case in self.then)
 
     @property
     def fine_now(self) -> bool:
         """Whether that is so as written."""
-        return all(case.well for case in self.now)
+        return all(case.may_run for case in self.now)
 
     def frame(self) -> pandas.DataFrame:
         """Return a row for each stretch as a pandas table, SI units in the column names."""
-        from ductcalc.answers.size.frame import sizing_frame
+        import pandas
 
-        return sizing_frame(self)
+        return pandas.DataFrame([_row(stretch) for stretch in self.stretches])
+
+
+def _row(one: SizedStretch) -> dict[str, object]:
+    row: dict[str, object] = {"stretch": one.stretch, "run": one.run, "now_m": max(one.now_m)}
+    row |= {"chosen_m": max(one.chosen_m), "held": one.held}
+    for name, side in (("down", one.down), ("up", one.up)):
+        row[f"{name}_m"] = None if side is None else side.size_m
+        row[f"{name}_verdict"] = None if side is None else side.kind
+        row[f"{name}_set"] = None if side is None or side.lost is None else side.lost.name
+        row[f"{name}_sets_lost"] = None if side is None else side.sets_lost
+        row[f"{name}_added_cost"] = None if side is None else side.added_cost
+    return row
 
 
 def size(
@@ -110,112 +170,187 @@ def size(
     sets_only: bool = False,
     junction: Junction | None = None,
     progress: Progress | None = None,
+    also_alone: bool = False,
 ) -> Sizing:
-    """Choose diameters for all stretches together out of the sizes sold.
+    """Choose diameters for all stretches together out of the sizes sold and used.
 
-    Wanted are every machine alone and every named set, with `sets_only` the named sets. keep: runs that stay as
-    written. progress: called with rounds done and in all.
+    Wanted first are the named sets, then every machine alone; `sets_only`: the sets alone; `also_alone`: all alike.
+    keep: runs that stay as written. progress: called with rounds done and in all.
     Raises InputError when the shop has no collector, no machine or set to size for, or no run of a name to keep.
     """
     model = build_model(shop, junction)
     collector_of(model)
     choices = wanted_sets(model, sets_only)
+    wish: Wish = "sets only" if sets_only else "alike" if also_alone or not named_sets(model) else "sets first"
     used = np.asarray(model.opening.state(ports_named(model, choices)).live.any(axis=1))
-    plan, costs, remarks = costs_of(shop, plan_of(shop, keep, used))
-    trials = Trials.of(plan, choices, junction)
-    search = Search(trials, costs)
-    proof = proven_best(search, progress)
-    return _answer(shop, model, trials, costs, proof, search.solved, sets_only, remarks)
+    plan = plan_of(model, keep, used)
+    costs, remarks = Costs.of(plan, model)
+    now = solve_choices(model, choices, ("loaded",))
+    named = {choice.name for choice in named_sets(model)}
+    first = np.array([wish != "sets first" or choice.name in named for choice in choices])
+    search = Search(plan, choices, first, now.judged, costs)
+    best = search.best(progress)
+    return _Telling(model, search, best, read_cases(now)).answer(wish, (*shop.remarks, *remarks))
 
 
 def wanted_sets(model: Model, sets_only: bool) -> tuple[Choice, ...]:
-    """Return every machine alone and every named set, or the named sets; raises InputError when there are none."""
-    named = named_sets(model)
-    if sets_only:
-        if not named:
-            raise InputError([Problem("no set is named", "write [gates.sets] in shop.toml, or leave --sets-only out")])
+    """Return every machine alone and every named set, or the named sets; raises InputError when there are none.
+
+    Of more machines than can be taken each on its own, only the named sets.
+    """
+    named, alone = named_sets(model), every_machine_alone(model)
+    if sets_only and not named:
+        raise InputError([Problem("no set is named", "write [gates.sets] in shop.toml, or leave --sets-only out")])
+    if sets_only or (named and len(alone) > MOST_SIZED_ALONE):
         return named
-    alone = every_machine_alone(model)
     if not alone:
         raise no_machine(model)
     if len(alone) > MOST_SIZED_ALONE:
-        hint = "name the sets that matter under [gates.sets] and take --sets-only"
+        hint = "name the sets that matter under [gates.sets]"
         raise InputError([Problem(f"{len(alone)} machines are too many to size for each on its own", hint)])
     return (*alone, *named)
 
 
-def _answer(
-    shop: Shop,
-    model: Model,
-    trials: Trials,
-    costs: Costs,
-    proof: Proof,
-    solved: int,
-    sets_only: bool,
-    remarks: Sequence[str],
-) -> Sizing:
-    plan, places = trials.plan, proof.best.places
-    sized = plan.with_sizes(places)
-    chosen = judged(build_model(sized, model.junction), trials.choices)
-    short = [chosen.verdict(int(number)) for number in np.flatnonzero(chosen.missing > 0.0)]
-    giving = givings(trials, costs, short, places)
-    then = read_cases(chosen.batch)
-    return Sizing(
-        shop=shop.name,
-        units=shop.system,
-        junction=model.junction,
-        sized=sized,
-        stretches=tuple(_stretch(trials, costs, places, number, chosen) for number in range(len(plan.stretches))),
-        now=read_cases(solve_choices(model, trials.choices, ("loaded",))),
-        then=then,
-        cost_kind=costs.kind,
-        cost_now=costs.now,
-        cost_then=proof.best.cost,
-        bound=proof.bound,
-        proven=proof.proven,
-        impossible=proof.impossible and all(one.unanswered is None for one in giving),
-        possible=plan.possible,
-        solved=solved,
-        giving=giving,
-        sets_only=sets_only,
-        unpriced=costs.unpriced,
-        remarks=(*shop.remarks, *remarks),
-        changes=shop.changes,
-        findings=found_in(build_model(sized, model.junction), trials.choices, then),
-    )
+@dataclass
+class _Telling:
+    """Solves in full, and audits, all that is told of a search."""
+
+    model: Model
+    search: Search
+    best: Tried | None
+    now: tuple[Case, ...]
+
+    def answer(self, wish: Wish, remarks: tuple[str, ...]) -> Sizing:
+        plan, costs, why_not = self.search.plan, self.search.costs, self._why_not()
+        design = plan.written if self.best is None or why_not else self.best.design
+        sized = self.model.shop if why_not else plan.hung(design)
+        chosen = self.model if why_not else build_model(sized, self.model.junction)
+        then = self.now if why_not else self._cases(chosen)
+        whole = (None if self.best is None else plan.whole(design, steps) for steps in (-1, 1))
+        down, up = (None if one is None else self._option(one) for one in whole)
+        return Sizing(
+            shop=sized.name,
+            units=sized.system,
+            junction=self.model.junction,
+            sized=sized,
+            stretches=tuple(self._stretches(design, then[0].judged, why_not is not None)),
+            now=self.now,
+            then=then,
+            cost_kind=costs.kind,
+            cost_now=costs.of_model(self.model),
+            cost_then=costs.of_model(chosen),
+            down=down,
+            up=up,
+            why_not=why_not,
+            breaks=plan.breaks(),
+            collisions=tuple(self._collisions(then)),
+            solved=len(self.search.tried),
+            wish=wish,
+            unpriced=costs.unpriced(chosen),
+            remarks=remarks,
+            changes=sized.changes,
+            findings=found_in(chosen, self.search.choices, then),
+        )
+
+    def _why_not(self) -> WhyNot | None:
+        best, written, plan = self.best, self.search.written, self.search.plan
+        if best is None or not plan.free:
+            return "nothing to choose"
+        if best.worse.any():
+            return "a set would be worse"
+        if best.key[0] > 0.0:
+            return "nothing gained"
+        moved = any(abs(b - best.design[n]) > SAME_M for n in plan.free for b in plan.stretches[n].now_m)
+        little = best.key[:-1] == written.key[:-1] and best.key[-1] > written.key[-1] * (1.0 - EARNED)
+        return None if moved and (plan.breaks() or not little) else "nothing gained"
+
+    def _cases(self, model: Model) -> tuple[Case, ...]:
+        return read_cases(solve_choices(model, self.search.choices, ("loaded",)))
+
+    def _option(self, design: Design) -> Option:
+        model = self.search.model(design)
+        return Option(self._cases(model), self.search.costs.of_model(model))
+
+    def _stretches(self, design: Design, chosen: JudgedCases, stays: bool) -> Iterator[SizedStretch]:
+        """Yield every stretch with its next sizes, all solved and audited in one call."""
+        plan, search = self.search.plan, self.search
+        steps = {(n, way): step for n in plan.free for way in (-1, 1) if (step := plan.step(design, n, way))}
+        models = [search.model(step) for step in steps.values()]
+        found = outcomes(models, search.choices, audited=True)
+        cost = search.costs.of_model(chosen.model)
+        beside = {
+            key: self._beside(design, step, key[0], judged, chosen, cost)
+            for (key, step), judged in zip(steps.items(), found, strict=True)
+        }
+        for number, stretch in enumerate(plan.stretches):
+            size_m = (design[number],) if stretch.sizes_m and not stays else stretch.now_m
+            sides = (beside.get((number, way)) for way in (-1, 1))
+            yield _sized_stretch(stretch, size_m, *sides)
+
+    def _beside(
+        self, design: Design, step: Design, number: int, judged: JudgedCases, chosen: JudgedCases, cost: float | None
+    ) -> Beside:
+        lost = self._lost(judged, chosen)
+        then = self.search.costs.of_model(judged.model)
+        added = None if cost is None or then is None else then - cost
+        if not lost:
+            lacking = ~chosen.may_run
+            faster = self.search.too_fast(step, lacking) > self.search.too_fast(design, lacking)
+            return Beside(step[number], added, 0, "too fast" if faster else "no worse", None)
+        worst, kind = lost[0]
+        return Beside(step[number], added, len(lost), kind, Case(judged, worst, self.search.choices[worst].name))
+
+    def _lost(self, judged: JudgedCases, chosen: JudgedCases) -> list[tuple[int, str]]:
+        """Return sets with a worse grade than as chosen, and that grade; first those that may not run any more."""
+        air, chips, _ = self.search.grades(judged)
+        had_air, had_chips, _ = self.search.grades(chosen)
+        lost = np.flatnonzero((air > had_air) | (chips > had_chips)).tolist()
+        kinds = ((CHIPS[chips[n]] if chips[n] > had_chips[n] else AIR[air[n]]) if judged.solved[n] else "no answer"
+                 for n in lost)  # fmt: skip
+        told = zip(lost, kinds, strict=True)
+        return sorted(told, key=lambda one: (bool(judged.may_run[one[0]]), -int(air[one[0]] + chips[one[0]]), one[0]))
+
+    def _collisions(self, then: Sequence[Case]) -> Iterator[Collision]:
+        """Yield what stands against sets that may not run: of all that was tried what comes nearest, audited."""
+        order = sorted(range(len(then)), key=lambda n: (not self.search.first[n], n))
+        lacking = [n for n in order if then[n].solved and not then[n].may_run][:MOST_COLLISIONS]
+        tried = list(self.search.tried.values())
+        if not tried:
+            return
+        nearest = [self._nearest(tried, n) for n in lacking]
+        models = [self.search.model(one.design) for one in nearest]
+        for n, one, judged in zip(lacking, nearest, outcomes(models, self.search.choices, audited=True), strict=True):
+            lost = self._lost(judged, then[0].judged) if one.may_run[n] else []
+            lost.sort(key=lambda loser, worse=one.worse: not worse[loser[0]])  # type: ignore[misc]
+            names = [choice.name for choice in self.search.choices]
+            loser = Case(judged, lost[0][0], names[lost[0][0]]) if lost else None
+            if judged.solved[n]:
+                yield Collision(then[n], Case(judged, n, names[n]), loser, lost[0][1] if lost else "")
+
+    @staticmethod
+    def _nearest(tried: Sequence[Tried], number: int) -> Tried:
+        return min(tried, key=lambda one: (not one.may_run[number], one.lack[number], one.key))
 
 
-def _stretch(
-    trials: Trials, costs: Costs, places: NDArray[np.intp], number: int, chosen: Judged
+def _sized_stretch(
+    stretch: Stretch, chosen_m: tuple[float, ...], down: Beside | None, up: Beside | None
 ) -> SizedStretch:
-    plan, place = trials.plan, int(places[number])
-    stretch = plan.stretches[number]
-    size_m = plan.size_m(number, place)
-
-    def beside(other: int) -> Neighbour | None:
-        if not 0 <= other < len(stretch.sizes_m):
-            return None
-        moved = places.copy()
-        moved[number] = other
-        added = float(costs.of(moved[None, :])[0] - costs.of(places[None, :])[0])
-        tried = judged(build_model(plan.with_sizes(moved), trials.model.junction), trials.choices)
-        return neighbour(chosen, tried, stretch.sizes_m[other], added)
-
     return SizedStretch(
         stretch=stretch.name,
+        title=stretch.title,
         run=stretch.run,
         now_m=stretch.now_m,
-        chosen_m=stretch.now_m if size_m is None else (size_m,),
+        chosen_m=chosen_m,
         sizes_m=stretch.sizes_m,
         held=stretch.held,
         copies=len(stretch.sections) - 1,
-        down=beside(place - 1),
-        up=beside(place + 1),
+        down=down,
+        up=up,
     )
 
 
 def exit_code(sizing: Sizing) -> int:
-    """Return 0 when a sizing that satisfies all was found, 3 when a set has no answer in the best one, else 1."""
+    """Return 0 when every set may run with these sizes, 3 when one has no answer, else 1."""
     if sizing.found:
         return 0
     return 3 if any(not case.solved for case in sizing.then) else 1

@@ -1,38 +1,50 @@
-"""The stretches whose bore may be chosen, the sizes sold for each, and the shop with a choice of them."""
+"""The design as a whole: stretches that keep one size, the sizes each may have, and the shop hung in them.
+
+A design is one bore [m] for each stretch. Rules of the trade that every design keeps: nothing is smaller than what
+flows into it, a drop has at least its port's size and at most one more, hose, gate and elbows have the stretch's size,
+and written reducers follow the sizes around them.
+"""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.parts.uses import HOSE, pipe_make
-from ductcalc.catalog import default_style, sizes_sold
+from ductcalc.catalog import is_adapter, sizes_for
 from ductcalc.errors import InputError, Problem
-from ductcalc.shop.change import changed, section_size
-from ductcalc.shop.hanging import Hanging, HungPiece, hang, sized
+from ductcalc.model.model import Model
+from ductcalc.shop.hanging import Hanging, HungPiece, Section, hang, sized
 from ductcalc.shop.names import key_of
-from ductcalc.shop.piece import Run
+from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import PlacedPiece, standing
 from ductcalc.units.wording import quoted
 
-Places = NDArray[np.intp]
-"""Pieces that keep the size that is written for them: what they are screwed to decides it."""
-
+Design = tuple[float, ...]
 ASKED, UNUSED, NOTHING = "kept as asked", "no set uses it", "nothing in it to size"
 SAME_M = 1e-6
+HARDLY = 0.1
+"""Share by which a size must differ from every one that hangs already to be worth stocking; our judgement."""
+
+
+def narrower(bore_m: float, other_m: float) -> bool:
+    """Whether a bore is a smaller size than another, and not the same one in another make."""
+    return bore_m < other_m - SAME_M and not is_adapter(bore_m, other_m)
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """A stretch of straight-through pipe as the table writes it: run and number, as `trunk 2`.
+    """A stretch of straight-through duct as the table writes it: run and number, as `trunk 2`.
 
     sections: its own and those of runs that copy it, by number. now_m: bores [m] of its pieces as written, each once.
-    sizes_m: the bores [m] that may be chosen, rising; of a held stretch none. held: why it is not chosen.
+    sizes_m: the bores [m] it may have, rising; of a held stretch none. port_m: its largest port, 0 without one.
+    shared: air of several machines passes. title: its name for people. held: why it is not chosen.
     """
 
     name: str
@@ -41,103 +53,164 @@ class Stretch:
     sections: tuple[int, ...]
     now_m: tuple[float, ...]
     sizes_m: tuple[float, ...]
+    port_m: float
+    shared: bool
+    title: str
     held: str | None = None
 
     @property
-    def ways(self) -> int:
-        """How many ways there are to have it: its sizes, or one as it stands."""
-        return max(1, len(self.sizes_m))
+    def written_m(self) -> float:
+        """Its largest bore [m] as written."""
+        return max(self.now_m)
+
+    def next_size(self, bore_m: float, steps: int) -> float | None:
+        """Return the next size up (1) or down (-1), None where there is none."""
+        if steps > 0:
+            return next((size for size in self.sizes_m if size > bore_m + SAME_M), None)
+        return next((size for size in reversed(self.sizes_m) if size < bore_m - SAME_M), None)
 
 
 @dataclass(frozen=True)
 class Plan:
-    """A shop with every size written out, and its stretches. Places are one number of a size for each stretch."""
+    """A shop with every size written out, how it hangs together, and its stretches."""
 
     shop: Shop
     hanging: Hanging
     stretches: tuple[Stretch, ...]
+    _hung: dict[tuple[int, Design], Run] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
-    def ways(self) -> Places:
-        """Ways to have each stretch (stretches,)."""
-        return np.array([stretch.ways for stretch in self.stretches], dtype=np.intp)
+    def of_section(self) -> tuple[int, ...]:
+        """The stretch of each section."""
+        found = {section: n for n, stretch in enumerate(self.stretches) for section in stretch.sections}
+        return tuple(found[section] for section in range(len(found)))
+
+    @cached_property
+    def joints(self) -> tuple[tuple[int, int, bool], ...]:
+        """Stretches that flow into one another at wyes, in the order of the air: from, to, whether straight on."""
+        at = self.of_section
+        wyes = self.hanging.wyes
+        found = ((at[s.section], at[wye.outlet], s.straight) for wye in wyes for s in wye.streams)
+        return tuple(dict.fromkeys(found))
 
     @property
-    def possible(self) -> int:
-        """How many sizings there are."""
-        found = 1
-        for stretch in self.stretches:
-            found *= stretch.ways
-        return found
+    def free(self) -> tuple[int, ...]:
+        """Stretches that are chosen."""
+        return tuple(number for number, stretch in enumerate(self.stretches) if stretch.sizes_m)
+
+    @property
+    def written(self) -> Design:
+        """The largest bore of each stretch as written."""
+        return tuple(stretch.written_m for stretch in self.stretches)
+
+    def breaks(self) -> tuple[str, ...]:
+        """Return in words which rules the sizes as written break, stretch by stretch."""
+        free = [stretch for stretch in self.stretches if stretch.sizes_m]
+        under = [f"{one.title} is under its port" for one in free if narrower(min(one.now_m), one.port_m)]
+        pairs = ((self.stretches[start], self.stretches[to]) for start, to, _ in self.joints)
+        narrow = [
+            f"{to.title} is narrower than {start.title} that flows into it"
+            for start, to in pairs
+            if to.sizes_m and narrower(min(to.now_m), min(start.now_m))
+        ]
+        return (*under, *narrow)
+
+    def upward(self, design: Sequence[float]) -> Design | None:
+        """Return the design with everything as wide as what flows into it; None where no such size is sold."""
+        bores = list(design)
+        for start, to, _ in self.joints:
+            if bores[to] < bores[start] - SAME_M and self.stretches[to].sizes_m:
+                wider = [size for size in self.stretches[to].sizes_m if size >= bores[start] - SAME_M]
+                if not wider:
+                    return None
+                bores[to] = wider[0]
+        return tuple(bores)
+
+    def downward(self, design: Sequence[float]) -> Design | None:
+        """Return the design with everything as narrow as what it flows into; None where no such size may be."""
+        bores = list(design)
+        for start, to, _ in reversed(self.joints):
+            if bores[start] > bores[to] + SAME_M and self.stretches[start].sizes_m and self.stretches[to].sizes_m:
+                narrower = [size for size in self.stretches[start].sizes_m if size <= bores[to] + SAME_M]
+                if not narrower:
+                    return None
+                bores[start] = narrower[-1]
+        return tuple(bores)
+
+    def step(self, design: Design, number: int, steps: int) -> Design | None:
+        """Return the design with one stretch a size up (1) or down (-1), all others following the rules."""
+        size = self.stretches[number].next_size(design[number], steps)
+        if size is None:
+            return None
+        moved = [*design[:number], size, *design[number + 1 :]]
+        return self.upward(moved) if steps > 0 else self.downward(moved)
+
+    def whole(self, design: Design, steps: int) -> Design | None:
+        """Return the design with all that several machines share a size up or down; None where nothing can move."""
+        shared = [n for n in self.free if self.stretches[n].shared] or list(self.free)
+        bores = list(design)
+        for number in shared:
+            bores[number] = self.stretches[number].next_size(design[number], steps) or design[number]
+        found = self.upward(bores)
+        return None if found is None or found == design else found
+
+    def hung(self, design: Design) -> Shop:
+        """Return the shop with a design's sizes."""
+        runs = tuple(self._run(number, design) for number in range(len(self.shop.runs)))
+        return replace(self.shop, runs=runs)
 
     @cached_property
-    def stretch_of(self) -> Places:
-        """The stretch of each section (sections,)."""
-        found = np.zeros(len(self.hanging.sections), dtype=np.intp)
-        for number, stretch in enumerate(self.stretches):
-            found[list(stretch.sections)] = number
-        return found
+    def _placed(self) -> tuple[tuple[tuple[PlacedPiece, int], ...], ...]:
+        """For each run its pieces with the stretch of each; nothing for runs that copy another or lie behind."""
+        by_name = {(key_of(s.run), s.number): n for n, s in enumerate(self.stretches)}
+        found = []
+        for run in self.shop.runs:
+            own = run.pieces[0].kind not in ("like", "collector")
+            found.append(tuple((p, by_name[key_of(run.name), max(p.section, 1)]) for p in standing(run)) if own else ())
+        return tuple(found)
 
-    def size_m(self, number: int, place: int) -> float | None:
-        """Return the bore [m] at a place of a stretch, None of a held one."""
-        sizes = self.stretches[number].sizes_m
-        return sizes[place] if sizes else None
+    def _run(self, number: int, design: Design) -> Run:
+        run, placed = self.shop.runs[number], self._placed[number]
+        if not placed:
+            return run
+        key = number, tuple(design[stretch] for stretch in dict.fromkeys(stretch for _, stretch in placed))
+        if key not in self._hung:
+            pieces = (self._piece(placed, place, design) for place in range(len(placed)))
+            self._hung[key] = replace(run, pieces=tuple(pieces))
+        return self._hung[key]
 
-    def with_sizes(self, places: Sequence[int] | Places) -> Shop:
-        """Return the shop with the sizes at these places; what is as written already is no change."""
-        changes = []
-        for stretch, place in zip(self.stretches, places, strict=True):
-            if stretch.sizes_m and not same_bores(stretch.now_m, stretch.sizes_m[int(place)]):
-                changes.append(section_size(stretch.run, stretch.number, stretch.sizes_m[int(place)]))
-        return changed(self.shop, changes)
-
-    def nearest(self) -> Places:
-        """Return the places nearest to what is written (stretches,)."""
-        places = np.zeros(len(self.stretches), dtype=np.intp)
-        for number, stretch in enumerate(self.stretches):
-            if stretch.sizes_m:
-                now = max(stretch.now_m)
-                places[number] = min(range(stretch.ways), key=lambda n: abs(stretch.sizes_m[n] - now))
-        return places
-
-
-def same_bores(now_m: Sequence[float], size_m: float) -> bool:
-    """Whether all pieces have this bore already."""
-    return all(abs(bore - size_m) < SAME_M for bore in now_m)
+    def _piece(self, placed: Sequence[tuple[PlacedPiece, int]], place: int, design: Design) -> Piece:
+        """Return a piece in its stretch's size; a reducer takes that of what follows it: duct, wye or collector."""
+        (one, stretch), piece = placed[place], placed[place][0].piece
+        if not self.stretches[stretch].sizes_m or (piece.traits.keeps_bore and piece.kind != "reducer"):
+            return piece
+        size = design[stretch]
+        if piece.kind == "reducer" and place + 1 < len(placed):
+            after, its = placed[place + 1]
+            size = after.bore_m if after.piece.kind == "collector" else design[its]
+        return piece if abs(one.bore_m - size) < SAME_M else replace(piece, size_m=size)
 
 
-def plan_of(shop: Shop, keep: Iterable[str] = (), used: NDArray[np.bool_] | None = None) -> Plan:
-    """Return the stretches of a shop and what may be chosen for each.
+def plan_of(model: Model, keep: Iterable[str] = (), used: NDArray[np.bool_] | None = None) -> Plan:
+    """Return the stretches of a model's shop and what each may be.
 
     keep: runs that stay as written. used: sections (sections,) that some set uses, None for all of them.
-    Raises InputError when a run to keep is not there, or the runs do not hang together.
+    Raises InputError when a run to keep is not there.
     """
-    written = written_out(shop)
-    hanging = hang(written)
-    kept = {run_named(written, name) for name in keep}
-    sources = {key_of(run.name): key_of(_source(written, run).name) for run in written.runs}
+    shop = replace(model.shop, runs=tuple(_written(run) for run in model.shop.runs))
+    hanging = hang(shop, sound=True)
+    sources = {key_of(run.name): key_of(_source(shop, run).name) for run in shop.runs}
+    kept = {sources[run_named(shop, name)] for name in keep}
     grouped: dict[tuple[str, int], list[int]] = {}
     for number, section in enumerate(hanging.sections):
         place = int(section.name.rsplit(" ", 1)[1])
         grouped.setdefault((sources[key_of(section.run)], place), []).append(number)
-    held = {sources[key] for key in kept}
-    stretches = [
-        _stretch(written, hanging, place, numbers, run in held, used is None or bool(used[numbers].any()))
-        for (run, place), numbers in grouped.items()
-    ]
-    order = {key_of(run.name): number for number, run in enumerate(written.runs)}
-    return Plan(written, hanging, tuple(sorted(stretches, key=lambda s: (order[key_of(s.run)], s.number))))
-
-
-def written_out(shop: Shop) -> Shop:
-    """Return the shop with the size of every piece written, so that a change of one stretch moves no other one."""
-    return replace(shop, runs=tuple(_written(run) for run in shop.runs))
-
-
-def _written(run: Run) -> Run:
-    if run.pieces[0].kind in ("like", "collector") or all(piece.size_m is None for piece in run.pieces):
-        return run
-    return sized(run)
+    idle = {key for key, numbers in grouped.items() if used is not None and not any(used[n] for n in numbers)}
+    held = {key: ASKED if key[0] in kept else UNUSED if key in idle else None for key in grouped}
+    around = _Around(model, shop, hanging, {n for key, numbers in grouped.items() if held[key] for n in numbers})
+    found = [around.stretch(_run_of(shop, key[0]), numbers, held[key]) for key, numbers in grouped.items()]
+    order = {run.name: number for number, run in enumerate(shop.runs)}
+    return Plan(shop, hanging, tuple(sorted(found, key=lambda one: (order[one.run], one.number))))
 
 
 def run_named(shop: Shop, name: str) -> str:
@@ -150,38 +223,94 @@ def run_named(shop: Shop, name: str) -> str:
     raise InputError([Problem(f"no run is named {quoted(name)}", hint, given=name)])
 
 
+def _written(run: Run) -> Run:
+    if run.pieces[0].kind in ("like", "collector") or all(piece.size_m is None for piece in run.pieces):
+        return run
+    return sized(run)
+
+
+def _run_of(shop: Shop, key: str) -> Run:
+    return next(run for run in shop.runs if key_of(run.name) == key)
+
+
 def _source(shop: Shop, run: Run) -> Run:
     """Return the run whose rows stand for this one: itself, or the one that it copies."""
-    runs = {key_of(one.name): one for one in shop.runs}
     for _ in shop.runs:
-        if run.pieces[0].kind != "like" or key_of(run.pieces[0].joins[0]) not in runs:
+        if run.pieces[0].kind != "like":
             break
-        run = runs[key_of(run.pieces[0].joins[0])]
+        run = _run_of(shop, key_of(run.pieces[0].joins[0]))
     return run
 
 
-def _stretch(shop: Shop, hanging: Hanging, place: int, numbers: Sequence[int], kept: bool, used: bool) -> Stretch:
-    first = hanging.sections[numbers[0]]
-    run = _source(shop, next(run for run in shop.runs if key_of(run.name) == key_of(first.run)))
-    sized = [hung for hung in first.pieces if not hung.piece.traits.keeps_bore]
-    bores = [hung.bore_m for hung in sized] + ([first.bore_m] if first.starts == "wye" else [])
-    held = ASKED if kept else NOTHING if not bores else None if used else UNUSED
-    now = tuple(dict.fromkeys(bores)) or (first.bore_m,)
-    sizes = () if held else sizes_for(shop, sized)
-    return Stretch(f"{run.name} {place}", run.name, place, tuple(numbers), now, sizes, held)
+class _Around:
+    """What the sizes of a stretch hang on: sizes used in the shop, ports and held duct up and down the air's way.
 
-
-def sizes_for(shop: Shop, pieces: Iterable[HungPiece]) -> tuple[float, ...]:
-    """Return the bores [m] in which all pipe and hose among some pieces is sold, rising.
-
-    The shop's own list stands for every make. A make without a list in the shop's units is taken as sold in all sizes
-    of the default make. Source: table `sizes`, rows of kind size.
+    least, most: what is up the way and held down the way [m] (sections,). ports: largest port [m] (sections,).
     """
-    if shop.settings.size.sizes_m:
-        return shop.settings.size.sizes_m
-    unit = "mm" if shop.system == "metric" else "in"
-    makes = {pipe_make(h.piece) if h.piece.kind == "pipe" else HOSE for h in pieces if h.piece.traits.has_length}
-    common = sizes_sold(default_style("pipe") or "", unit)
-    lists = [sizes_sold(make, unit) or common for make in sorted(makes)] or [common]
-    found = set(lists[0]).intersection(*lists[1:])
-    return tuple(sorted(found)) or common
+
+    def __init__(self, model: Model, shop: Shop, hanging: Hanging, held: set[int]) -> None:
+        self.model, self.shop, self.hanging = model, shop, hanging
+        self.used = {hung.bore_m for section in hanging.sections for hung in _sized(section)}
+        self.least, self.most = [0.0] * len(hanging.sections), [inf] * len(hanging.sections)
+        self.machines: list[set[str]] = [set() for _ in hanging.sections]
+        for port in hanging.ports:
+            self.least[port.section] = max(self.least[port.section], port.hung.bore_m)
+            self.machines[port.section].add(key_of(port.machine))
+        self.ports = tuple(self.least)
+        for number in held:
+            if hanging.sections[number].starts != "cap":
+                bores = [hung.bore_m for hung in _sized(hanging.sections[number])] or [hanging.sections[number].bore_m]
+                self.least[number], self.most[number] = max(self.least[number], *bores), min(bores)
+        for wye in reversed(hanging.wyes):
+            for stream in wye.streams:
+                self.most[stream.section] = min(self.most[stream.section], self.most[wye.outlet])
+        for wye in hanging.wyes:
+            for stream in wye.streams:
+                self.least[wye.outlet] = max(self.least[wye.outlet], self.least[stream.section])
+                self.machines[wye.outlet] |= self.machines[stream.section]
+
+    def stretch(self, run: Run, numbers: Sequence[int], held: str | None) -> Stretch:
+        sections = [self.hanging.sections[number] for number in numbers]
+        first, sized_pieces = sections[0], list(_sized(sections[0]))
+        bores = [hung.bore_m for hung in sized_pieces] + ([first.bore_m] if first.starts == "wye" else [])
+        now = tuple(dict.fromkeys(bores)) or (first.bore_m,)
+        port = max(self.ports[number] for number in numbers)
+        held = NOTHING if not bores else None if held == UNUSED and first.starts == "cap" else held
+        sizes: tuple[float, ...] = ()
+        if not held:
+            found = tuple(self._sizes(sized_pieces, max(self.least[n] for n in numbers), port, max(now)))
+            sizes = tuple(s for s in found if s <= min(self.most[n] for n in numbers) + SAME_M) or found[:1]
+        return Stretch(
+            f"{run.name} {first.name.rsplit(' ', 1)[1]}",
+            run.name,
+            int(first.name.rsplit(" ", 1)[1]),
+            tuple(numbers),
+            now,
+            sizes,
+            port,
+            any(len(self.machines[number]) > 1 for number in numbers),
+            self.model.titles[numbers[0]],
+            held if sizes or held else NOTHING,
+        )
+
+    def _sizes(self, pieces: Sequence[HungPiece], least_m: float, port_m: float, now_m: float) -> Iterator[float]:
+        """Yield the sizes sold and used that may hang here: from the least on, in a drop to one more or as written.
+
+        A size that is hardly another than one that is used is not brought in beside it.
+        """
+        sold = sizes_for(self.shop, [hung.piece for hung in pieces])
+        new = {size for size in sold if all(abs(size - used) > HARDLY * used for used in self.used)}
+        sizes = sorted(new | self.used)
+        fits = [size for size in sizes if size >= least_m - SAME_M]
+        if not fits or not is_adapter(fits[0], least_m):
+            fits = [size for size in sizes if size < least_m and is_adapter(size, least_m)][-1:] + fits
+        if not port_m:
+            yield from fits
+            return
+        one_up = next((size for size in fits[1:] if not is_adapter(size, fits[0])), 0.0)
+        apart = (size for size in fits if size in (fits[0], now_m) or not is_adapter(size, fits[0]))
+        yield from (size for size in apart if size <= max(one_up, now_m, fits[0]) + SAME_M)
+
+
+def _sized(section: Section) -> Iterator[HungPiece]:
+    return (hung for hung in section.pieces if not hung.piece.traits.keeps_bore)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.cases.case import Case
-from ductcalc.catalog import is_adapter
+from ductcalc.catalog import is_adapter, sizes_for
 from ductcalc.findings.phrase import say, size, speed
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.neighbours import (
@@ -17,7 +17,7 @@ from ductcalc.findings.rules.neighbours import (
     wye_of,
 )
 from ductcalc.findings.sighting import Sighting, Watch
-from ductcalc.findings.sizes import resized, sizes_of
+from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import is_doubtful_size
 from ductcalc.physics.velocity import bore_area
@@ -89,7 +89,7 @@ def _cures(subject: Subject, case: Case, number: int) -> tuple[float | None, boo
     flow, bore = float(case.section_flow_m3_s[number]), model.sections[number].widest_m or 0.0
     ahead = _widest_ahead(subject, number)
     needed = float(case.needed_m_s[number])
-    sizes = [s for s in sizes_of(subject.shop) if ahead <= s < bore and flow / float(bore_area(s)) >= needed]
+    sizes = [s for s in sizes_for(subject.shop) if ahead <= s < bore and flow / float(bore_area(s)) >= needed]
     above = {key_of(model.ports[p].machine) for p in subject.ports_above[number]}
     return (sizes[-1] if sizes else None), len(above) > 1
 

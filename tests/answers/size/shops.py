@@ -1,111 +1,73 @@
-"""Small invented shops whose every sizing can be tried, written out row by row at any sizes."""
+"""Invented shops as people hang them, drawn at random; and the same with every size spoilt."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import product
 from typing import Any
 
 import numpy as np
 
-from ductcalc.cases.case import Case, read_cases
-from ductcalc.cases.choices import every_machine_alone, named_sets
-from ductcalc.cases.solving import solve_choices
-from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
-from tests.scenes import Row, Rows, elbow, end, gate, hose, pipe, points, port, rated, run, shop, wye
+from tests.scenes import Row, Rows, elbow, end, gate, hose, pipe, points, port, rated, reducer, run, shop, wye
 
-SIZES = (4, 5, 6)
-POUND_KG = 0.45359237
+SIZES = {"in": (3, 4, 5, 6, 7, 8, 9, 10), "mm": (80, 100, 125, 140, 160, 180, 200, 225)}
+PORTS = {"in": ((4, 330), (4, 390), (5, 550), (3, 180)), "mm": ((100, 560), (120, 800), (140, 1100), (80, 330))}
+"""Bores of ports with the air that they want: cfm, or m3/h."""
 
-
-@dataclass(frozen=True)
-class Small:
-    """A main with drops that meet it in one wye; the last stretch is the main behind the wye.
-
-    flows [cfm], feet of pipe and of hose, own coefficient of each port, and bores [in] of the ports; feet of main;
-    drops whose pipe rises 3 ft.
-    """
-
-    flows: tuple[int, ...]
-    feet: tuple[int, ...]
-    hoses: tuple[int, ...]
-    k: tuple[float, ...]
-    ports: tuple[int, ...]
-    main: int
-    blower: tuple[tuple[str, str], ...]
-    settings: tuple[tuple[str, Any], ...]
-    rises: tuple[bool, ...]
-
-    @property
-    def stretches(self) -> int:
-        """How many stretches there are: one for each machine and one behind the wye."""
-        return len(self.flows) + 1
-
-    def shop(self, sizes: Sequence[int]) -> Shop:
-        """Write the shop out with these sizes [in], the main's last."""
-        joins = "cap" if len(self.flows) == 1 else " + ".join(f"drop {n}" for n in range(1, len(self.flows)))
-        rows = [
-            *self._drop(0, sizes[0]),
-            wye(joins, f"{sizes[-1]} in", angle="45"),
-            pipe(f"{self.main} ft", f"{sizes[-1]} in"),
-            elbow(f"{sizes[-1]} in", count=2),
-            end("6 in"),
-        ]
-        drops = [run(f"drop {n}", *self._drop(n, sizes[n])) for n in range(1, len(self.flows))]
-        table: Rows = [*points(*self.blower), rated("filter loaded", "500 cfm", "1.5 inwg")]
-        table += [rated("filter clean", "500 cfm", "0.5 inwg"), {"item": "cyclone", "pressure": "none"}]
-        known = {"size": {"sizes": [f"{size} in" for size in SIZES]}, **dict(self.settings)}
-        return shop(run("main", *rows), *drops, table=table, **known)
-
-    def _drop(self, number: int, size: int) -> list[Row]:
-        bore = f"{size} in"
-        flow, k = f"{self.flows[number]} cfm", self.k[number]
-        head = port(f"machine {number}", f"{self.ports[number]} in", flow=flow, k=k)
-        up = "3 ft" if self.rises[number] else None
-        straight = pipe(f"{self.feet[number]} ft", bore, rise=up)
-        return [head, hose(f"{self.hoses[number]} ft", 0, bore), gate(bore), straight]
-
-    def every(self) -> list[tuple[int, ...]]:
-        """Return every sizing [in]."""
-        return list(product(SIZES, repeat=self.stretches))
-
-    def cost_kg(self, sizes: Sequence[int]) -> float:
-        """Weigh the sheet by hand: 0.1 lb and a quarter of the bore in pounds a foot; elbows of 1.5 D radius."""
-        lengths = [feet + hose for feet, hose in zip(self.feet, self.hoses, strict=True)]
-        bends = 2 * 1.5 * sizes[-1] / 12.0 * np.pi / 2.0
-        feet = [*lengths, self.main + bends]
-        return float(sum(one * (0.1 + size / 4.0) for one, size in zip(feet, sizes, strict=True)) * POUND_KG)
+MAIN_M_S = 20.0
 
 
-def cases_of(shop: Shop) -> tuple[Case, ...]:
-    """Solve every wanted set with the loaded filter in full, as a check does."""
-    model = build_model(shop)
-    return read_cases(solve_choices(model, (*every_machine_alone(model), *named_sets(model)), ("loaded",)))
-
-
-def random_small(seed: int) -> Small:
-    """Draw a shop of two to four stretches."""
+def sensible(seed: int, machines: int | None = None, spoilt: bool = False) -> Shop:
+    """Draw a main with drops of their ports' sizes; spoilt: every pipe, hose, gate and wye of a size drawn anew."""
     rng = np.random.default_rng(seed)
-    count = int(rng.integers(1, 4))
-    top = float(rng.uniform(6.0, 13.0))
-    last = int(rng.integers(700, 1500))
-    curve = [(f"{last * part:.0f} cfm", f"{top * (1.0 - part**2):.3f} inwg") for part in (0.0, 0.3, 0.6, 0.8, 0.9, 1.0)]
-    names = [f"machine {n}" for n in range(count)]
-    sets = {"both": names[:2]} if count > 1 and rng.random() < 0.4 else {}
-    settings: dict[str, Any] = {
-        "gates": {"leak": f"{rng.choice([0, 1, 2])} %", "sets": sets},
-        "method": {"junction": str(rng.choice(["momentum", "momentum", "handbook", "factored"]))},
-    }
-    return Small(
-        flows=tuple(int(f) for f in rng.integers(250, 620, count)),
-        feet=tuple(int(f) for f in rng.integers(4, 25, count)),
-        hoses=tuple(int(f) for f in rng.integers(2, 9, count)),
-        k=tuple(round(float(k), 2) for k in rng.uniform(0.5, 2.5, count)),
-        ports=tuple(int(p) for p in rng.choice([4, 5], count)),
-        main=int(rng.integers(8, 50)),
-        blower=tuple(curve),
-        settings=tuple(settings.items()),
-        rises=tuple(bool(rise) for rise in rng.random(count) < 0.5),
-    )
+    unit = "in" if rng.random() < 0.6 else "mm"
+    count = int(machines or rng.integers(2, 9))
+    ports = [PORTS[unit][int(n)] for n in rng.choice(4, count, p=(0.35, 0.3, 0.2, 0.15))]
+    most = float(np.sort([air for _, air in ports])[-2:].sum())
+    drawn = np.random.default_rng(seed + 1)
+
+    def size(usual: int) -> str:
+        return f"{drawn.choice(SIZES[unit][:7]) if spoilt else usual} {unit}"
+
+    flow = "cfm" if unit == "in" else "m3/h"
+    head = [_drop(rng, n, *ports[n], unit, flow, size) for n in range(count)]
+    rows: list[Row] = list(head[0])
+    passing, bore = float(ports[0][1]), ports[0][0]
+    for number in range(1, count):
+        passing = max(passing, min(most, passing + ports[number][1]))
+        bore = max(bore, ports[number][0], _main(passing, unit))
+        rows += [wye(f"drop {number}", size(bore)), pipe(f"{rng.integers(3, 10)} ft", size(bore))]
+        rows += [elbow(size(bore))] if rng.random() < 0.3 else []
+    inlet = f"{max(bore, _main(most, unit))} {unit}"
+    rows += [reducer(inlet)] if rng.random() < 0.2 else []
+    drops = [run(f"drop {n}", *head[n]) for n in range(1, count)]
+    named = {"pair": ["machine 0", "machine 1"]} if count > 1 and rng.random() < 0.6 else {}
+    settings: dict[str, Any] = {"gates": {"leak": "1 %", "sets": named}}
+    return shop(run("main", *rows, end(inlet)), *drops, table=_collector(rng, most, flow), **settings)
+
+
+def _drop(rng: np.random.Generator, number: int, bore: int, air: int, unit: str, flow: str, size: Any) -> list[Row]:
+    rise = "4 ft" if rng.random() < 0.7 else None
+    k = round(float(rng.uniform(0.5, 2.0)), 2)
+    material = "fine dust" if rng.random() < 0.3 else "dry chips"
+    head = port(f"machine {number}", f"{bore} {unit}", flow=f"{air} {flow}", k=k, material=material)
+    length = f"{rng.integers(5, 12)} ft"
+    return [
+        head,
+        hose(f"{rng.integers(2, 6)} ft", 1, size(bore)),
+        gate(size(bore)),
+        pipe(length, size(bore), rise=rise),
+    ]
+
+
+def _main(air: float, unit: str) -> int:
+    """Return the size in which so much air runs at 20 m/s or a little faster."""
+    flow, step = (air * 0.3048**3 / 60.0, 0.0254) if unit == "in" else (air / 3600.0, 0.001)
+    fits = [size for size in SIZES[unit] if flow / (np.pi / 4.0 * (size * step) ** 2) >= MAIN_M_S * 0.9]
+    return fits[-1] if fits else SIZES[unit][0]
+
+
+def _collector(rng: np.random.Generator, most: float, flow: str) -> Rows:
+    last, top = most * float(rng.uniform(1.2, 1.8)), float(rng.uniform(8.0, 13.0))
+    curve = [(f"{last * p:.0f} {flow}", f"{top * (1.0 - p**2):.3f} inwg") for p in (0.0, 0.3, 0.6, 0.8, 0.9, 1.0)]
+    table: Rows = [*points(*curve), rated("filter loaded", f"{most:.0f} {flow}", "1.5 inwg")]
+    return [*table, rated("filter clean", f"{most:.0f} {flow}", "0.5 inwg"), {"item": "cyclone", "pressure": "none"}]

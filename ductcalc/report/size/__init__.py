@@ -1,0 +1,1 @@
+"""A sizing as text, CSV and JSON."""

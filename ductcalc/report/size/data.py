@@ -1,0 +1,209 @@
+"""A sizing as JSON (SI units, the unit at the end of every key) and CSV: a line for each stretch, or size of a run."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ductcalc.answers.size.drop import DropSize, DropSizing
+from ductcalc.answers.size.sizing import Beside, Collision, Option, SizedStretch, Sizing, exit_code
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import PortAnswer, SectionAnswer
+from ductcalc.report.audit_json import audit_of_cases
+from ductcalc.report.csv_text import csv_text, ending, shown
+from ductcalc.report.display import Display
+from ductcalc.report.json_text import GRADES, fields_of
+from ductcalc.report.size.words import cost_unit, cost_value, drop_verdict, verdict, why
+
+CSV_DECIMALS = 6
+"""Of costs: what lies below is rounding in their sums."""
+
+
+def size_document(sizing: Sizing, display: Display) -> dict[str, Any]:
+    """Return a sizing as nested plain values."""
+    kg = "_kg" if sizing.cost_kind == "weight" else ""
+    return {
+        **_head(sizing.shop, verdict(sizing, display), exit_code(sizing), sizing.changes),
+        **fields_of(sizing, "junction", "found", "fine_now", "why_not", "solved", "wish", "cost_kind"),
+        f"cost_now{kg}": sizing.cost_now,
+        f"cost_then{kg}": sizing.cost_then,
+        "breaks": list(sizing.breaks),
+        "stretches": [_stretch(stretch, kg) for stretch in sizing.stretches],
+        "size_down": _option(sizing.down, kg),
+        "size_up": _option(sizing.up, kg),
+        "sets": [_set(now, then) for now, then in zip(sizing.now, sizing.then, strict=True)],
+        "collisions": [_collision(one) for one in sizing.collisions],
+        "unpriced": list(sizing.unpriced),
+        "remarks": list(sizing.remarks),
+    }
+
+
+def _head(shop: str, said: str, code: int, changes: tuple[str, ...]) -> dict[str, Any]:
+    from ductcalc import __version__
+
+    return {
+        "program": "ductcalc",
+        "version": __version__,
+        "shop": shop,
+        "verdict": said.replace("\u00a0", " "),
+        "exit_code": code,
+        "changes": list(changes),
+    }
+
+
+def _stretch(stretch: SizedStretch, kg: str) -> dict[str, Any]:
+    return {
+        **fields_of(stretch, "stretch", "title", "run"),
+        "now_m": list(stretch.now_m),
+        "chosen_m": list(stretch.chosen_m),
+        "sizes_m": list(stretch.sizes_m),
+        **fields_of(stretch, "held", "copies"),
+        "down": _beside(stretch.down, kg),
+        "up": _beside(stretch.up, kg),
+    }
+
+
+def _beside(side: Beside | None, kg: str) -> dict[str, Any] | None:
+    if side is None:
+        return None
+    decided = {"set": None if side.lost is None else side.lost.name, "kind": side.kind}
+    if side.lost is not None and side.lost.solved:
+        decided |= _port(_poorest(side.lost)) if side.kind.endswith("short") else _speed(side.lost.slowest)
+    return {"size_m": side.size_m, f"added_cost{kg}": side.added_cost, "sets_lost": side.sets_lost,
+            "decided_by": decided}  # fmt: skip
+
+
+def _poorest(case: Case) -> PortAnswer:
+    return min((m.poorest for m in case.asked_machines if m.runs), key=lambda port: port.share)
+
+
+def _port(port: PortAnswer) -> dict[str, Any]:
+    return fields_of(port, "machine", "run", "flow_m3_s", "wanted_m3_s")
+
+
+def _speed(slow: SectionAnswer | None) -> dict[str, Any]:
+    if slow is None:
+        return {}
+    return {
+        "section": slow.section,
+        "velocity_m_s": slow.deciding_velocity_m_s,
+        "needed_m_s": slow.needed_velocity_m_s,
+        "settling_velocity_m_s": slow.settling_velocity_m_s,
+    }
+
+
+def _option(option: Option | None, kg: str) -> dict[str, Any] | None:
+    if option is None:
+        return None
+    sets = [{"name": case.name, **_case(case)} for case in option.cases]
+    return {f"cost{kg}": option.cost, "may_run": option.may_run, "sets": sets}
+
+
+def _set(now: Case, then: Case) -> dict[str, Any]:
+    return {"name": now.name, "asked": list(now.asked), "now": _case(now), "then": _case(then)}
+
+
+def _case(case: Case) -> dict[str, Any]:
+    return {
+        "status": case.status,
+        "audit": None if case.batch is None else audit_of_cases([case]),
+        "fine": case.well,
+        **fields_of(case, *GRADES),
+        "machines": [
+            fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served", "grade")
+            for machine in case.machines
+            if machine.machine in case.running
+        ],
+        "settling": [fields_of(s, "section", "velocity_m_s", "settling_velocity_m_s") for s in case.settling],
+    }
+
+
+def _collision(one: Collision) -> dict[str, Any]:
+    loser = None if one.loser is None else {"name": one.loser.name, **_case(one.loser)}
+    return {"set": one.now.name, "nearest": _case(one.then), "loser": loser, "kind": one.kind or None}
+
+
+def drop_document(drop: DropSizing, display: Display) -> dict[str, Any]:
+    """Return one run at every size as nested plain values."""
+    best, nearest = drop.best, drop.nearest
+    return {
+        **_head(drop.shop, drop_verdict(drop, display), drop_exit_code(drop), drop.changes),
+        "run": drop.run,
+        "now_m": list(drop.now_m),
+        "machines": list(drop.machines),
+        "sets": list(drop.sets),
+        "best_m": None if best is None else best.size_m,
+        "nearest_m": None if nearest is None else nearest.size_m,
+        "sizes": [_size(size) for size in drop.sizes],
+    }
+
+
+def drop_exit_code(drop: DropSizing) -> int:
+    """Return 0 when a size makes every set that uses the run fine, 3 when no size has all answers, else 1."""
+    if drop.best is not None:
+        return 0
+    return 3 if all(size.unanswered for size in drop.sizes) else 1
+
+
+def _size(size: DropSize) -> dict[str, Any]:
+    poor, slow = size.poorest, size.slowest
+    return {
+        **fields_of(size, "size_m", "now", "under_port", "all_fine", "word", "air", "chips", "sets", "fine", "served"),
+        "unanswered": [case.name for case in size.unanswered],
+        "poorest": None if poor is None else {"case": poor[0].name, **_port(poor[1])},
+        "slowest": None if slow is None else {"case": slow[0].name, **_speed(slow[1])},
+    }
+
+
+def size_csv(sizing: Sizing, display: Display) -> str:
+    """Return a line for each stretch."""
+    size, unit = ending("size", display), cost_unit(sizing, display)
+    cost = "added_cost" + (f"_{unit}" if unit else "")
+    columns = ["stretch", "run", f"now_{size}", f"take_{size}", "held"]
+    for side in ("down", "up"):
+        columns += [f"{side}_{size}", f"{side}_verdict", f"{side}_set", f"{side}_sets_lost", f"{side}_{cost}"]
+    return csv_text((*columns, "why"), (_row(sizing, stretch, display) for stretch in sizing.stretches))
+
+
+def _row(sizing: Sizing, stretch: SizedStretch, display: Display) -> list[Any]:
+    return [
+        stretch.stretch,
+        stretch.run,
+        shown(max(stretch.now_m), "size", display),
+        shown(max(stretch.chosen_m), "size", display),
+        stretch.held,
+        *_side(sizing, stretch.down, display),
+        *_side(sizing, stretch.up, display),
+        why(sizing, stretch, display).replace("\u00a0", " "),
+    ]
+
+
+def _side(sizing: Sizing, side: Beside | None, display: Display) -> list[Any]:
+    if side is None:
+        return [None] * 5
+    added = None if side.added_cost is None else round(cost_value(sizing, side.added_cost, display), CSV_DECIMALS)
+    lost = None if side.lost is None else side.lost.name
+    return [shown(side.size_m, "size", display), side.kind, lost, side.sets_lost, added]
+
+
+def drop_csv(drop: DropSizing, display: Display) -> str:
+    """Return a line for each size of one run."""
+    size, flow, speed = (ending(what, display) for what in ("size", "flow", "speed"))
+    air = [f"size_{size}", "poorest", f"gets_{flow}", f"wants_{flow}", "slowest_section"]
+    speeds = [f"speed_{speed}", f"needs_{speed}", f"settles_below_{speed}"]
+    return csv_text((*air, *speeds, "sets", "fine", "verdict"), (_line(one, display) for one in drop.sizes))
+
+
+def _line(size: DropSize, display: Display) -> list[Any]:
+    port = None if size.poorest is None else size.poorest[1]
+    slow = _speed(None if size.slowest is None else size.slowest[1])
+    return [
+        shown(size.size_m, "size", display),
+        None if port is None else port.machine,
+        shown(None if port is None else port.flow_m3_s, "flow", display),
+        shown(None if port is None else port.wanted_m3_s, "flow", display),
+        slow.get("section"),
+        *(shown(slow.get(key), "speed", display) for key in ("velocity_m_s", "needed_m_s", "settling_velocity_m_s")),
+        size.sets,
+        size.fine,
+        size.word,
+    ]

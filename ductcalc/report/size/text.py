@@ -1,0 +1,231 @@
+"""A sizing as text: the verdict, stretches, a size up and down beside it, sets now and then, what stands against."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ductcalc.answers.size.drop import DropSize, DropSizing
+from ductcalc.answers.size.sizing import Option, SizedStretch, Sizing, exit_code
+from ductcalc.cases.judged import limits
+from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.check_sentences import case_title
+from ductcalc.report.closing import caution_lines, noted, program_line
+from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.grades import case_spans, grade_spans
+from ductcalc.report.sentences import capitalised, listed, several
+from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
+from ductcalc.report.size import words
+
+MOST_STRETCHES, MOST_TOLD, MOST_SETS = 8, 2, 5
+TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
+WANTED = {
+    "sets first": "the named sets first, then every machine alone",
+    "sets only": "the named sets",
+    "alike": "every machine alone and every named set, alike",
+}
+
+
+def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
+    """Yield a sizing in short: what changes and why, a size up and down, which sets fare otherwise."""
+    yield Paragraph((Span(words.verdict(sizing, display), TONES[exit_code(sizing)]),))
+    changing = [stretch for stretch in sizing.stretches if stretch.changes]
+    if changing:
+        yield next_line("To write it", typed.line("size", "--write", "NEW-FOLDER"))
+    yield from changed_blocks(sizing.changes)
+    yield Paragraph("")
+    if changing:
+        yield _stretches(sizing, changing[:MOST_STRETCHES], display, words.why_changed)
+        more = len(changing) - MOST_STRETCHES
+        if more > 0:
+            yield Paragraph(f"... and {several(more, 'more stretch', 'more stretches')}.")
+        yield Paragraph(f"{several(len(sizing.stretches) - len(changing), 'stretch', 'stretches')} as written.")
+        yield Paragraph("")
+    yield _options(sizing, display)
+    yield from _turned(sizing)
+    for one in sizing.collisions[:MOST_TOLD]:
+        yield Paragraph(words.collision_words(one, display))
+    others = sum(not case.may_run for case in sizing.then) - len(sizing.collisions[:MOST_TOLD])
+    if others:
+        yield Paragraph(f"{several(others, 'more set')} may not run: --full.")
+    yield Paragraph("")
+    yield from warning_lines(sizing.findings, display, typed, every)
+    for said in words.explanations(sizing, display):
+        yield Paragraph(said)
+    yield from closing_lines((), typed.line("size", "--full"))
+
+
+def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -> Iterator[Block]:
+    """Yield the whole report of a sizing."""
+    yield Paragraph((Span(words.verdict(sizing, display), TONES[exit_code(sizing)]),))
+    yield from changed_blocks(sizing.changes)
+    yield Heading("Stretch by stretch, and what the next size down and up would do")
+    yield _stretches(sizing, sizing.stretches, display, words.why)
+    yield Heading("As a whole")
+    yield _options(sizing, display)
+    lacking = [pair for pair in zip(sizing.now, sizing.then, strict=True) if not all(case.well for case in pair)]
+    if lacking:
+        yield Heading("Sets that are not fine now or then, dirty filter")
+        columns = tuple(Column((title,), wrap=True) for title in ("set", "now", "then"))
+        rows = [(case_title(a), words.state_words(a, display), words.state_words(b, display)) for a, b in lacking]
+        yield Grid(columns, tuple(rows))
+    if sizing.collisions:
+        yield Heading("What stands against sets that may not run")
+        for one in sizing.collisions:
+            yield noted(words.collision_words(one, display))
+    yield from findings_blocks(sizing.findings, display, every_finding, "with these sizes")
+    for said in words.explanations(sizing, display):
+        yield noted(said)
+    yield Heading("Notes")
+    yield from _notes(sizing, display)
+    yield from caution_lines()
+    yield Paragraph("")
+    yield program_line(sizing.shop)
+
+
+def _stretches(sizing: Sizing, shown: Sequence[SizedStretch], display: Display, why: words.Why) -> Grid:
+    unit = display.unit("size")
+    columns = (
+        Column(("stretch", ""), wrap=True),
+        Column(("now", unit), right=True),
+        Column(("take", unit), right=True),
+        Column(("else", ""), wrap=True),
+    )
+    return Grid(columns, tuple(_row(stretch, display, why(sizing, stretch, display)) for stretch in shown))
+
+
+def _row(stretch: SizedStretch, display: Display, said: str) -> tuple[Words, ...]:
+    copies = f" (and {several(stretch.copies, 'copy', 'copies')})" if stretch.copies else ""
+    now, take = ("/".join(map(display.size_number, bores)) for bores in (stretch.now_m, stretch.chosen_m))
+    return stretch.title + copies, now, (Span(take, "strong" if stretch.changes else ""),), said
+
+
+def _options(sizing: Sizing, display: Display) -> Grid:
+    """Return the designs side by side: sets that may run, the poorest machine, the slowest stretch, cost."""
+    these = Option(sizing.then, sizing.cost_then)
+    named = [("as written", Option(sizing.now, sizing.cost_now))] if not sizing.why_not else []
+    named += [("as written" if sizing.why_not else "these sizes", these)]
+    what = "main a size" if len(sizing.then) > 1 else "a size"
+    named += [(f"{what} {way}", one) for way, one in (("down", sizing.down), ("up", sizing.up)) if one]
+    unit = words.cost_unit(sizing, display)
+    columns = (
+        Column(("", ""), wrap=True),
+        Column(("sets", "run"), right=True),
+        Column(("poorest", ""), wrap=True),
+        Column(("air", "%"), right=True),
+        Column(("slowest stretch", ""), wrap=True),
+        Column(("speed", display.unit("speed")), right=True),
+        Column(("cost" if not unit else "sheet", unit), right=True),
+    )
+    return Grid(columns, tuple((title, *_option(sizing, one, display)) for title, one in named))
+
+
+def _option(sizing: Sizing, option: Option, display: Display) -> tuple[Words, ...]:
+    solved = [case for case in option.cases if case.solved]
+    machines = [machine for case in solved for machine in case.asked_machines if machine.runs]
+    poor = min(machines, key=lambda machine: machine.least_share, default=None)
+    slow = min((s for c in solved if (s := c.slowest) is not None), key=lambda s: s.settling_share, default=None)
+    return (
+        f"{option.may_run}/{len(option.cases)}",
+        "" if poor is None else poor.machine,
+        "" if poor is None else f"{100.0 * poor.least_share:.0f}",
+        "" if slow is None else slow.title,
+        "" if slow is None else display.speed_number(slow.deciding_velocity_m_s),
+        words.cost_number(sizing, option.cost, display),
+    )
+
+
+def _turned(sizing: Sizing) -> Iterator[Block]:
+    """Yield the sets whose grades are others with these sizes."""
+    pairs = [(a, b) for a, b in zip(sizing.now, sizing.then, strict=True) if a.word != b.word]
+    yield Paragraph("")
+    if not pairs:
+        return
+    columns = (Column(("dirty filter",), wrap=True), Column(("now",), wrap=True), Column(("then",), wrap=True))
+    shown = pairs[:MOST_SETS]
+    yield Grid(columns, tuple((case_title(now), case_spans(now), case_spans(then)) for now, then in shown))
+    if len(pairs) > len(shown):
+        yield Paragraph(f"... and {several(len(pairs) - len(shown), 'more set')}.")
+
+
+def _speed_note(first: str, display: Display) -> Block:
+    """Return at which speed chips settle, as the other reports tell it."""
+    return noted(
+        f"{first} Down to {display.share(limits().level)} of it in level pipe, and {display.share(limits().riser)} in a"
+        " riser, chips still move, slowly; below that they settle."
+    )
+
+
+def _notes(sizing: Sizing, display: Display) -> Iterator[Block]:
+    yield noted(f"Best found of {sizing.solved:,} designs tried. Wanted: {WANTED[sizing.wish]}; no set worse than now.")
+    yield noted(
+        "A drop has its port's size, or one more where that earns it, hose and gate with it. The main is as wide as all"
+        " that flows in, and changes size where it saves more than a taper. Written reducers follow; the collector's"
+        " inlet and the ports keep their sizes."
+    )
+    for said in sizing.breaks:
+        yield noted(f"As written {said}.")
+    yield _speed_note("A speed is told beside the full speed of what is carried.", display)
+    if sizing.cost_kind == "weight":
+        yield noted(
+            "Sheet is that of spiral pipe of 26 gauge (common practice, no source): pipe, elbows by their middle line,"
+            " hose as if it were pipe; wyes, gates and reducers are not weighed. Write [[parts.prices]] for money."
+        )
+    else:
+        yield noted("Pipe and hose are priced by length at the cheapest length sold, not by whole sticks: see parts.")
+        if sizing.unpriced:
+            yield noted(f"Without a price, so not counted: {listed(sizing.unpriced)}.")
+    for remark in sizing.remarks:
+        yield noted(remark)
+
+
+def drop_blocks(drop: DropSizing, display: Display, every_finding: bool = False) -> Iterator[Block]:
+    """Yield the report of one run at every size sold."""
+    tone: Style = "good" if drop.best is not None else "bad"
+    yield Paragraph((Span(words.drop_verdict(drop, display), tone),))
+    yield from changed_blocks(drop.changes)
+    yield Heading(f"{capitalised(drop.run)} at each size sold, all else as written, dirty filter")
+    yield _sizes(drop, display)
+    yield from findings_blocks(drop.findings, display, every_finding, "as written")
+    yield Heading("Notes")
+    names = listed(drop.machines)
+    yield noted(f"Air that passes {drop.run}: that of {names}. Judged by: {listed(drop.sets)}.")
+    yield noted("Shown are the poorest port and the section nearest to settling over all of these.")
+    yield _speed_note("Least is the full speed of what is carried.", display)
+    yield from caution_lines()
+    yield Paragraph("")
+    yield program_line(drop.shop)
+
+
+def _sizes(drop: DropSizing, display: Display) -> Grid:
+    flow, speed = display.unit("flow"), display.unit("speed")
+    columns = (
+        Column(("size", display.unit("size")), right=True),
+        Column(("poorest", ""), wrap=True, drop=2),
+        Column(("actual", flow), right=True),
+        Column(("wanted", flow), right=True),
+        Column(("slowest", "section"), wrap=True, drop=1),
+        Column(("speed", speed), right=True),
+        Column(("least", speed), right=True),
+        Column(("sets", "fine"), right=True),
+        Column(("", "verdict"), wrap=True),
+    )
+    return Grid(columns, tuple(_size_row(size, display) for size in drop.sizes))
+
+
+def _size_row(size: DropSize, display: Display) -> tuple[Words, ...]:
+    port = None if size.poorest is None else size.poorest[1]
+    slow = None if size.slowest is None else size.slowest[1]
+    more = [", under its port"] * size.under_port + [", now"] * size.now
+    return (
+        display.size_number(size.size_m),
+        "" if port is None else port.machine,
+        "" if port is None else display.got_number(port.flow_m3_s, port.wanted_m3_s, size.air == "ok"),
+        "" if port is None else display.flow_number(port.wanted_m3_s),
+        "" if slow is None else slow.title,
+        "" if slow is None else display.speed_number(slow.deciding_velocity_m_s),
+        "" if slow is None else display.speed_number(slow.needed_velocity_m_s or 0.0),
+        f"{size.fine}/{size.sets}",
+        (*grade_spans(None if size.unanswered else size.air, size.chips), *map(Span, more)),
+    )
