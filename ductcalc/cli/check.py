@@ -73,7 +73,7 @@ def check_command(
             from ductcalc.report.check_short import short_check
 
             figures = () if costs is None else short_running(costs, display)
-            return short_check(answer, display, typed(shop, collector, changes), all_findings, figures)
+            return short_check(answer, display, typed(), all_findings, figures)
         from ductcalc.report.check_text import check_blocks
 
         extra = running_blocks(costs, display, answer.provisional) if costs is not None else ()

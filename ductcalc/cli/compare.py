@@ -89,9 +89,7 @@ def compare_command(
             return compare_blocks(answer, display, every_finding=True)
         from ductcalc.report.compare_short import short_compare
 
-        beside = [str(other) for other in others]
-        how = typed(shop, None, changes, [*beside, *(part for one in collectors for part in ("--collector", str(one)))])
-        return short_compare(answer, display, how, all_findings)
+        return short_compare(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.compare_json import compare_document

@@ -69,7 +69,7 @@ def gates_command(
             return gates_blocks(answer, display, every_finding=True)
         from ductcalc.report.gates_short import short_gates
 
-        return short_gates(answer, display, typed(shop, collector, changes), all_findings)
+        return short_gates(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

@@ -72,7 +72,7 @@ def improve_command(
             return improve_blocks(answer, display, every_finding=True)
         from ductcalc.report.improve_short import short_improve
 
-        return short_improve(answer, display, typed(shop, collector, changes), all_findings)
+        return short_improve(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

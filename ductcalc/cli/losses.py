@@ -72,7 +72,7 @@ def losses_command(
 
         if wishes.full:
             return losses_blocks(answer, display, largest_first, every_finding=True)
-        return short_losses(answer, display, typed(shop, collector, changes), largest_first, all_findings)
+        return short_losses(answer, display, typed(), largest_first, all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
+from click.core import ParameterSource
 
 if TYPE_CHECKING:
     from ductcalc.cases.choices import Ask
@@ -22,6 +23,10 @@ NARROWEST = 20
 """Fewest characters in a line that a page is laid out for."""
 
 JUNCTIONS = ("momentum", "handbook", "factored")
+_SHARED = ("collector", "collectors", "changes", "units", "junction")
+"""Options that every command takes: they go along to the next one."""
+
+_NOT_AGAIN = ("full", "format", "output", "force", "colour", "color", "all_findings", "strict", "cut", "target")
 EXIT_CODES = """\
 \b
 Exit codes: 0 served and nothing settles, 1 something is short or settles,
@@ -107,10 +112,8 @@ def changing_option(command: Command) -> Command:
     )(command)
 
 
-def typed(
-    shop: Path, collector: Path | None = None, changes: Sequence[str] = (), more: Sequence[str] = ()
-) -> Typed:
-    """Return how the program was started, for commands that are to be copied; more: words behind the shop."""
+def typed() -> Typed:
+    """Return how the program was started with the running command, for commands that are to be copied."""
     from ductcalc.report.short import Typed
 
     started = sys.argv[0]
@@ -119,9 +122,26 @@ def typed(
         program = "python -m ductcalc"
     else:
         program = started if name.startswith("ductcalc") and shutil.which(name) != started else "ductcalc"
-    one_collector = ("--collector", str(collector)) if collector else ()
-    changed = (part for change in changes for part in ("--with", change))
-    return Typed(program, str(shop), (*more, *one_collector, *changed))
+    context = click.get_current_context()
+    beside = [str(other) for other in context.params.get("others", ())]
+    given = {
+        option.name: list(_words(option.opts[-1], context.params[option.name]))
+        for option in context.command.params
+        if isinstance(option, click.Option)
+        and option.name in context.params
+        and context.get_parameter_source(option.name) is ParameterSource.COMMANDLINE
+    }
+    shared = [word for name, words in given.items() if name in _SHARED for word in words]
+    own = [word for name, words in given.items() if name not in (*_SHARED, *_NOT_AGAIN) for word in words]
+    return Typed(program, context.command.name or "", str(context.params["shop"]), (*beside, *shared), tuple(own))
+
+
+def _words(option: str, value: object) -> Iterator[str]:
+    """Yield an option as it is typed, once for each value."""
+    for one in value if isinstance(value, tuple) else (value,):
+        yield option
+        if one is not True:
+            yield str(one)
 
 
 def finding_options(command: Command) -> Command:

@@ -74,8 +74,7 @@ def parts_command(
 
         if wishes.full:
             return parts_blocks(answer, display, every_finding=True)
-        beside = [part for name, path in (("--have", have), ("--prices", prices)) if path for part in (name, str(path))]
-        return short_parts(answer, display, typed(shop, collector, changes, beside), cut, all_findings)
+        return short_parts(answer, display, typed(), cut, all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

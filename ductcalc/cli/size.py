@@ -85,7 +85,7 @@ def size_command(
 
         if wishes.full:
             return size_blocks(answer, display, every_finding=True)
-        return short_size(answer, display, typed(shop, collector, changes), all_findings)
+        return short_size(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings

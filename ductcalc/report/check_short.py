@@ -38,7 +38,7 @@ def short_check(
     yield from warning_lines(check.findings, display, typed, every)
     yield from _hangs_on(check, display)
     yield from _tube(check, display)
-    yield from closing_lines((), typed.line("check", "--full"))
+    yield from closing_lines((), typed.again("--full"))
 
 
 def _next(check: Check, typed: Typed) -> Iterator[Block]:

@@ -28,7 +28,7 @@ def short_compare(comparison: Comparison, display: Display, typed: Typed, every:
     yield Paragraph("")
     yield from warning_lines(comparison.variants[0].check.findings, display, typed, every)
     yield from (Paragraph(said) for said in changed_warnings(comparison))
-    yield from closing_lines((), typed.line("compare", "--full"))
+    yield from closing_lines((), typed.again("--full"))
 
 
 def _differences(comparison: Comparison, display: Display) -> Iterator[Block]:
@@ -76,5 +76,3 @@ def _row(
     name = first.machine if first.alone else f"{title_of(comparison, first.case, False)}, {first.machine}"
     wanted = next((display.flow_number(line.answer.wanted_m3_s) for line in lines if line.answer), "")
     return (name, wanted, *(part for cell in cells for part in cell))
-
-

@@ -37,7 +37,7 @@ def short_gates(gates: Gates, display: Display, typed: Typed, every: bool = Fals
     yield from _largest(gates)
     yield Paragraph("")
     yield from warning_lines(gates.findings, display, typed, every)
-    yield from closing_lines((), typed.line("gates", "--full"))
+    yield from closing_lines((), typed.again("--full"))
 
 
 def _said_first(gates: Gates) -> Iterator[Block]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ductcalc.answers.improve.candidate import Kind
 from ductcalc.answers.improve.collector import FASTER
@@ -28,8 +28,6 @@ SAID: dict[Kind, str] = {
     " machines that stay where they are.",
     "shorter hose": "A shorter hose keeps its bends: pulled straight it gains more.",
     "clean filter": "A cleaned filter gains that until it is loaded again.",
-    "tighter gates": "Tighter gates leak what EN 1751 allows a class 3 damper, from memory for shop gates: none is sold"
-    " by that class.",
     "no outlet duct": "Without its outlet duct the collector blows into the room behind the filter.",
     "pipe size": "Another pipe size is that of the whole stretch, hose and gate with it; machine's port, written"
     " reducers and the collector keep theirs (write the collector's where its cell is blank), and tapers are assumed"
@@ -232,9 +230,9 @@ def told(answer: Improve) -> tuple[Gain, ...]:
     return (*answer.gains, *answer.pairs.told, *answer.threes.told)
 
 
-def outdoors_words(answer: Improve, display: Display) -> list[str]:
+def outdoors_words(answer: Improve, shown: Iterable[Gain], display: Display) -> list[str]:
     """Return what must be minded before the air is blown outdoors, where that is listed."""
-    flows = [f.case.collector.flow_m3_s for f in told(answer) if "outdoors" in f.kinds and f.case.collector]
+    flows = [f.case.collector.flow_m3_s for f in shown if "outdoors" in f.kinds and f.case.collector]
     if not flows:
         return []
     heater = " A flued heater burns in this room." if answer.room.heater else ""

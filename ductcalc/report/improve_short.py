@@ -16,7 +16,7 @@ from ductcalc.report.improve_words import changes_words, elsewhere, rows_words
 from ductcalc.report.short import Typed, caution_lines, closing_lines, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
-MOST_OF_EACH = 4
+MOST_OF_EACH = 3
 NAMES: dict[Effort, str] = {"free": "Free", "cheap": "Cheap", "hardware": "Hardware"}
 
 
@@ -32,10 +32,19 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
         yield Paragraph("")
         yield _table(answer, display)
         band = display.share(answer.band.share)
-        yield Paragraph(f"{answer.tried} changes tried. Gains under {band} are not listed: wye methods differ by that.")
+        small = f"Gains under {band} are not listed: wye methods differ by that."
+        yield Paragraph(f"{answer.tried} changes tried.{_together(answer)} {small}")
     yield Paragraph("")
     yield from warning_lines(answer.findings, display, typed, every)
-    yield from closing_lines(outdoors_words(answer, display), typed.line("improve", "--full"))
+    shown = [one for effort in NAMES for one in _most(answer, effort)]
+    yield from closing_lines(outdoors_words(answer, shown, display), typed.again("--full"))
+
+
+def _together(answer: Improve) -> str:
+    groups = [group for group in (answer.pairs, answer.threes) if group.tried]
+    if not groups or any(group.unharming for group in groups):
+        return ""
+    return " No two or three of them together help without side effects."
 
 
 def _table(answer: Improve, display: Display) -> Grid:
@@ -50,16 +59,20 @@ def _table(answer: Improve, display: Display) -> Grid:
     ]
     rows: list[tuple[Words, ...]] = []
     for effort, name in NAMES.items():
-        mine = [one for one in answer.gains if EFFORT[one.kinds[0]] == effort]
+        mine = _most(answer, effort)
         if mine:
             rows.append(((Span(name, "strong"),), "", "", "", "", ""))
-        rows += [_row(one, display) for one in mine[:MOST_OF_EACH]]
-    together = [group.unharming or group.best for group in (answer.pairs, answer.threes)]
-    best = [one for one in together if one is not None]
+        rows += [_row(one, display) for one in mine]
+    best = [group.unharming for group in (answer.pairs, answer.threes) if group.unharming is not None]
     if best:
         rows.append(((Span("Together", "strong"),), "", "", "", "", ""))
         rows += [_row(one, display) for one in best]
     return Grid(tuple(columns), tuple(rows))
+
+
+def _most(answer: Improve, effort: Effort) -> list[Gain]:
+    """Return the changes of an effort that bring most."""
+    return [one for one in answer.gains if EFFORT[one.kinds[0]] == effort][:MOST_OF_EACH]
 
 
 def _row(one: Gain, display: Display) -> tuple[Words, ...]:

@@ -136,7 +136,7 @@ def _elsewhere(answer: Improve, display: Display) -> Iterator[Block]:
 def _foot(answer: Improve, display: Display) -> Iterator[Block]:
     for limit in LIMITS:
         yield noted(limit)
-    yield from (noted(said) for said in outdoors_words(answer, display))
+    yield from (noted(said) for said in outdoors_words(answer, told(answer), display))
     yield from caution_lines()
     yield Paragraph("")
     yield program_line(answer.shop)

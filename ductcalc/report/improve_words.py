@@ -66,7 +66,6 @@ def _what(one: Candidate, display: Display) -> str:
         "clean filter": lambda: "a cleaned filter",
         "no outlet duct": lambda: "taking off the outlet duct",
         "outdoors": lambda: "exhausting outdoors without a filter (see the caution)",
-        "tighter gates": lambda: f"gates that leak {_percent(after)} of their bore and not {_percent(before)}",
         "faster blower": lambda: f"a blower turned {_faster(after)}",
     }
     return words[one.kind]()

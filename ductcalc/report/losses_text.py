@@ -85,7 +85,7 @@ def short_losses(
     rest = f"; {_listed((*beside, blower), display)}" if beside else ""
     yield Paragraph(f"By kind, {unit}: {kinds}; {_listed([('all', losses.total_pa)], display)}{rest}.")
     yield from warning_lines(losses.findings, display, typed, every)
-    yield from closing_lines((), typed.line("losses", "--full"))
+    yield from closing_lines((), typed.again("--full"))
 
 
 def _listed(pressures: Iterable[tuple[str, float]], display: Display) -> str:

@@ -22,15 +22,24 @@ SAFETY = (
 
 
 class Typed(NamedTuple):
-    """How the program was started, so that the next command can be copied: program, shop, options that go with it."""
+    """How the program was started, so that the next command can be copied.
+
+    shared: what goes along to any command; own: what only this command takes.
+    """
 
     program: str = "ductcalc"
+    command: str = "check"
     shop: str = "SHOP"
-    options: tuple[str, ...] = ()
+    shared: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()
 
     def line(self, command: str, *more: str) -> str:
-        """Return a command as it is typed."""
-        return shlex.join([*shlex.split(self.program), command, self.shop, *self.options, *more])
+        """Return another command for the same shop, as it is typed."""
+        return shlex.join([*shlex.split(self.program), command, self.shop, *self.shared, *more])
+
+    def again(self, *more: str) -> str:
+        """Return the same command with one more option."""
+        return self.line(self.command, *self.own, *more)
 
 
 def next_line(said: str, command: str) -> Paragraph:

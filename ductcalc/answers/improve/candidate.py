@@ -26,7 +26,6 @@ Kind = Literal[
     "clean filter",
     "no outlet duct",
     "outdoors",
-    "tighter gates",
     "faster blower",
 ]
 Effort = Literal["free", "cheap", "hardware"]
@@ -40,7 +39,6 @@ EFFORT: dict[Kind, Effort] = {
     "slanted wye": "cheap",
     "smoother hood": "cheap",
     "no outlet duct": "cheap",
-    "tighter gates": "cheap",
     "bigger port": "hardware",
     "second port": "hardware",
     "faster blower": "hardware",

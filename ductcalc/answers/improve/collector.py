@@ -1,4 +1,4 @@
-"""The collector and the whole shop: filter cleaned, outlet outdoors or back, tighter gates, faster blower."""
+"""The collector: filter cleaned, outlet outdoors or back, faster blower."""
 
 from __future__ import annotations
 
@@ -7,11 +7,10 @@ from dataclasses import replace
 
 from ductcalc.answers.improve.candidate import WHOLE, Candidate
 from ductcalc.cases.solving import collector_of
-from ductcalc.catalog import fact
 from ductcalc.model.collector import FilterState, usual_part
 from ductcalc.model.model import Model
 from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
-from ductcalc.shop.change import Change, gate_leak
+from ductcalc.shop.change import Change
 from ductcalc.shop.names import key_of
 from ductcalc.shop.shop import FILTER_PARTS, Collector, FlowPressure, Shop
 
@@ -21,10 +20,9 @@ LOADED: FilterState = "loaded"
 
 
 def whole_shop(model: Model) -> Iterator[Candidate]:
-    """Yield what is changed at the collector, and the gates made tight; of a shop that is spelled out."""
+    """Yield what is changed at the collector, of a shop that is spelled out."""
     yield from _clean_filter(model)
     yield from _outlet(model)
-    yield from _tight_gates(model)
     yield _faster(model)
 
 
@@ -32,9 +30,7 @@ def _clean_filter(model: Model) -> Iterator[Candidate]:
     collector = collector_of(model)
     if collector.filter_at("loaded") != collector.filter_at("clean"):
         step = Change("filter cleaned", lambda shop: shop)
-        yield Candidate(
-            "clean filter", step, "state", "loaded", "clean", touches=frozenset(["filter"]), filter="clean"
-        )
+        yield Candidate("clean filter", step, "state", "loaded", "clean", touches=frozenset(["filter"]), filter="clean")
 
 
 def _outlet(model: Model) -> Iterator[Candidate]:
@@ -82,18 +78,6 @@ def without_filter(name: str) -> Change:
         return _collector(replace(shop, settings=replace(shop.settings, room=room)), name, bare)
 
     return Change("exhaust outdoors without a filter", apply)
-
-
-def _tight_gates(model: Model) -> Iterator[Candidate]:
-    tight = fact("gate", "leak share of class 3").value
-    usual = model.shop.settings.gates.leak
-    usual = fact("gate", "leak").value if usual is None else usual
-    gates = [piece for run in model.shop.runs for piece in run.pieces if piece.kind == "gate"]
-    leaks = [usual if gate.leak is None else gate.leak for gate in gates]
-    if leaks and max(leaks) > tight >= 0.0 and min(leaks) >= tight:
-        yield Candidate(
-            "tighter gates", gate_leak(tight), "share", max(leaks), tight, touches=frozenset(["gates"]), rank=WHOLE
-        )
 
 
 def _faster(model: Model) -> Candidate:

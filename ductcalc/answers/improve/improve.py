@@ -107,7 +107,7 @@ class Improve:
     @property
     def unharming(self) -> Gain | None:
         """What brings most of the changes that make no case worse, but for those that no advice begins with."""
-        return next((found for found in self.gains if not found.harms and found.kinds[0] not in LAST), None)
+        return _first_unharming(self.gains)
 
     @property
     def exit_code(self) -> int:
@@ -182,7 +182,7 @@ def _improved(now: Now, prices: Sequence[PartPrice], shop: Shop) -> Improve:
     pool = pool_of(model, singles, now.share)
     gains.sort(key=lambda found: -found.share)
     known = _Known({}, now.share)
-    known.add([one for one in singles if one.share is not None], next((one for one in gains if not one.harms), None))
+    known.add([one for one in singles if one.share is not None], _first_unharming(gains))
     pairs = judge.together(pool, 2, known)
     threes = judge.together(pool, 3, known)
     return Improve(
@@ -271,6 +271,10 @@ class _Known:
         """Add groups, and the best of them without harm."""
         self.shares.update({_ids(one.candidates): _reached(one) for one in found})
         self.unharming = max(self.unharming, unharming.share if unharming is not None else 0.0)
+
+
+def _first_unharming(gains: Iterable[Gain]) -> Gain | None:
+    return next((found for found in gains if not found.harms and found.kinds[0] not in LAST), None)
 
 
 def _reached(one: Tried) -> float:

@@ -16,7 +16,6 @@ NO_PARTS: tuple[Kind, ...] = (
     "second port",
     "smoother hood",
     "outdoors",
-    "tighter gates",
     "faster blower",
 )
 """Changes that take something beside parts of the ducts."""
@@ -35,9 +34,7 @@ def _as_stock(listed: Parts) -> Iterator[StockPart]:
         yield from (StockPart(plan.name, 1, cut.length_m) for stick in plan.sticks for cut in stick.cuts)
 
 
-def price_of_change(
-    shop: Shop, kinds: Sequence[Kind], now: Sequence[StockPart], prices: Sequence[PartPrice]
-) -> Price:
+def price_of_change(shop: Shop, kinds: Sequence[Kind], now: Sequence[StockPart], prices: Sequence[PartPrice]) -> Price:
     """Return what a changed shop takes beyond what hangs already; kinds: those of its changes. Work is not in it."""
     listed = parts(shop, now, prices)
     return Price(listed.total, len(listed.unpriced), any(kind in NO_PARTS for kind in kinds))

@@ -71,8 +71,8 @@ def short_parts(
     yield Paragraph("")
     yield from warning_lines(parts.findings, display, typed, every)
     if parts.plans and not cut:
-        yield next_line("Cut plan", typed.line("parts", "--cut"))
-    yield Paragraph(f"Cut edges of sheet metal are sharp. {ELECTRIC} Everything: {typed.line('parts', '--full')}")
+        yield next_line("Cut plan", typed.again("--cut"))
+    yield Paragraph(f"Cut edges of sheet metal are sharp. {ELECTRIC} Everything: {typed.again('--full')}")
 
 
 def _cut_plan(parts: Parts, display: Display) -> Iterator[Block]:

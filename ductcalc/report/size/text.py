@@ -32,7 +32,7 @@ def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = Fal
     yield Paragraph((Span(words.verdict(sizing, display), TONES[exit_code(sizing)]),))
     changing = [stretch for stretch in sizing.stretches if stretch.changes]
     if changing:
-        yield next_line("To write it", typed.line("size", "--write", "NEW-FOLDER"))
+        yield next_line("To write it", typed.again("--write", "NEW-FOLDER"))
     yield from changed_blocks(sizing.changes)
     yield Paragraph("")
     if changing:
@@ -53,7 +53,7 @@ def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = Fal
     yield from warning_lines(sizing.findings, display, typed, every)
     for said in words.explanations(sizing, display):
         yield Paragraph(said)
-    yield from closing_lines((), typed.line("size", "--full"))
+    yield from closing_lines((), typed.again("--full"))
 
 
 def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -> Iterator[Block]:
