@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.answers.improve.candidate import EFFORT, Effort
+from ductcalc.answers.improve.candidate import EFFORT, LAST, Effort
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words, glued
@@ -16,7 +16,7 @@ from ductcalc.report.improve_words import changes_words, elsewhere, rows_words
 from ductcalc.report.short import Typed, caution_lines, closing_lines, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
-MOST_OF_EACH = 3
+MOST_OF_EACH = 2
 NAMES: dict[Effort, str] = {"free": "Free", "cheap": "Cheap", "hardware": "Hardware"}
 
 
@@ -63,16 +63,16 @@ def _table(answer: Improve, display: Display) -> Grid:
         if mine:
             rows.append(((Span(name, "strong"),), "", "", "", "", ""))
         rows += [_row(one, display) for one in mine]
-    best = [group.unharming for group in (answer.pairs, answer.threes) if group.unharming is not None]
-    if best:
-        rows.append(((Span("Together", "strong"),), "", "", "", "", ""))
-        rows += [_row(one, display) for one in best]
+    together = answer.threes.unharming or answer.pairs.unharming
+    if together is not None:
+        rows += [((Span("Together", "strong"),), "", "", "", "", ""), _row(together, display)]
     return Grid(tuple(columns), tuple(rows))
 
 
 def _most(answer: Improve, effort: Effort) -> list[Gain]:
-    """Return the changes of an effort that bring most."""
-    return [one for one in answer.gains if EFFORT[one.kinds[0]] == effort][:MOST_OF_EACH]
+    """Return the changes of an effort that bring most: those without harm first, those that lead no advice last."""
+    mine = [one for one in answer.gains if EFFORT[one.kinds[0]] == effort]
+    return sorted(mine, key=lambda one: (one.kinds[0] in LAST, bool(one.harms)))[:MOST_OF_EACH]
 
 
 def _row(one: Gain, display: Display) -> tuple[Words, ...]:
