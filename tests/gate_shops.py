@@ -56,14 +56,14 @@ def _flow(rng: np.random.Generator, low: int, high: int) -> str:
     return f"{rng.integers(low, high)} cfm"
 
 
-def row_of_machines(names: Sequence[str], **settings: Any) -> Shop:
+def row_of_machines(names: Sequence[str], flow: str = "330 cfm", **settings: Any) -> Shop:
     """Build a main with a gated drop for each name."""
     first, *others = names
-    rows = [port(first, "4 in", flow="330 cfm", k=1.5), gate(), pipe("8 ft")]
+    rows = [port(first, "4 in", flow=flow, k=1.5), gate(), pipe("8 ft")]
     for number in range(len(others)):
         rows += [wye(f"drop {number}", "6 in"), pipe("5 ft")]
     drops = [
-        run(f"drop {n}", port(name, "4 in", flow="330 cfm", k=1.5), gate(), pipe("6 ft"))
+        run(f"drop {n}", port(name, "4 in", flow=flow, k=1.5), gate(), pipe("6 ft"))
         for n, name in enumerate(others)
     ]
     return shop(run("main", *rows, end(None if others else "4 in")), *drops, **settings)

@@ -14,6 +14,7 @@ from ductcalc.report.card_text import card_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop import Shop
+from tests.gate_shops import row_of_machines
 from tests.scenes import NO_PARTS, Row, Rows, end, gate, hose, piece, pipe, points, port, rated, reducer, run, shop, wye
 
 INCH = 0.0254
@@ -137,6 +138,14 @@ def test_a_helper_whose_own_blower_stands_still_helps_no_more_than_without_one()
     pair = [found.pair("sander", "planer") for found in (still, own)]
     assert pair[0] is not None and pair[1] is not None
     assert pair[1].machine("planer").flow_m3_s > 1.05 * pair[0].machine("planer").flow_m3_s
+
+
+@pytest.mark.parametrize(("flow", "grade", "alone"), [("800 cfm", "just short", True), ("900 cfm", "short", False)])
+def test_machines_that_may_run_one_after_the_other_are_told_so(flow: str, grade: str, alone: bool) -> None:
+    found = gates(row_of_machines(("a", "b", "c"), flow, gates={"sets": {"both ends": ["a", "c"]}}))
+    assert {case.air for case in found.singles} == {grade}
+    cure = next(cure for cure in found.uncured if cure.before.name == "both ends")
+    assert (cure.before.word, cure.alone_fine) == ("short, settles", alone)
 
 
 def ending_early() -> Shop:

@@ -146,6 +146,14 @@ class TestCompany:
         )
         assert gates(greedy).never_served == ("hog",)
 
+    @pytest.mark.parametrize(("flow", "words", "never"), [("800 cfm", "just short", False), ("900 cfm", "short", True)])
+    def test_a_machine_at_best_a_little_short_is_not_called_never_served(
+        self, flow: str, words: str, never: bool
+    ) -> None:
+        found = gates(row_of_machines(ABC[:2], flow))
+        assert {case.air for case in found.singles} == {words}
+        assert found.never_served == (ABC[:2] if never else ())
+
 
 class TestManyMachines:
     NAMES = tuple(f"machine {n}" for n in range(17))

@@ -19,6 +19,7 @@ from ductcalc.report.card_text import card_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.gates_csv import gates_csv
 from ductcalc.report.gates_json import gates_document
+from ductcalc.report.gates_tables import pair_matrix
 from ductcalc.report.gates_text import gates_blocks
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop import Shop
@@ -180,6 +181,8 @@ def test_the_random_shops_have_some_of_each() -> None:
     assert sum(any(case.word != "ok" for case in one.alone) for one in found) >= 3
     assert any(len(one.before.asked) == 1 for card in found for one in card.with_helper)
     assert {case.word for one in found for case in one.together} >= {"ok", "just short", "slow"}
+    pairs = {case.word for learned, _ in map(hung, SEEDS) for case in learned.together}
+    assert pairs >= {"short", "settles", "short, settles", "just short, settles"}
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -201,6 +204,20 @@ def test_every_weak_thing_that_may_run_is_marked_on_the_card(seed: int) -> None:
         title = ", ".join(weak[part] for part in word_parts(case.word))
         lines = [line for line in together if line.startswith(f"{title}: ")] if title else together
         assert any(all(name in line for name in case.asked) for line in lines)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pairs_have_letters_by_their_grades(seed: int) -> None:
+    learned, _ = hung(seed)
+    cells = pair_matrix(learned).cells
+    for row, one in enumerate(learned.machines):
+        for column, other in enumerate(learned.machines[:row]):
+            case = learned.pair(one, other)
+            letters = "x"
+            if case is not None:
+                refused = "S" * (case.air == "short") + "c" * (case.chips == "settles")
+                letters = refused or ("ok" if (case.air, case.chips) == ("ok", "moves") else "~")
+            assert cells[row][column].text == letters
 
 
 def word_parts(word: str) -> list[str]:
