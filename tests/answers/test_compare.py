@@ -55,7 +55,7 @@ class TestEveryDifferenceIsThatOfTwoVerdicts:
             assert line.answer == machine
             assert line.flow_difference_m3_s == machine.flow_m3_s - before.machine(line.machine).flow_m3_s
             if line.velocity_difference_m_s is not None:
-                fast, slow = after.slowest, before.slowest
+                fast, slow = (case.slowest_on_way(line.machine) for case in (after, before))
                 assert fast is not None and slow is not None and fast.section == slow.section
                 assert line.velocity_difference_m_s == fast.velocity_m_s - slow.velocity_m_s
                 told += 1

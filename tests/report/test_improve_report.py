@@ -23,7 +23,23 @@ from ductcalc.report.json_text import json_text
 from ductcalc.report.parts.words import money
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop.parts import PartName, Price
-from tests.scenes import CFM, NO_PARTS, SHOPS, end, pipe, points, port, run, shop, two_machines
+from tests.scenes import (
+    CFM,
+    NO_PARTS,
+    SHOPS,
+    cap,
+    end,
+    gate,
+    hose,
+    piece,
+    pipe,
+    points,
+    port,
+    run,
+    shop,
+    two_machines,
+    wye,
+)
 
 INCH, METRIC = Display("inch"), Display("metric")
 KINDS = ("pipe", "flex", "elbow", "reducer", "wye", "gate", "coupling", "clamp", "hanger", "sealant", "adapter")
@@ -32,6 +48,12 @@ KINDS = ("pipe", "flex", "elbow", "reducer", "wye", "gate", "coupling", "clamp",
 @cache
 def creamery() -> Improve:
     return improve(ductcalc.read_shop("examples/creamery"))
+
+
+@cache
+def priced() -> Improve:
+    prices = tuple(Price(PartName(kind), 10.0) for kind in KINDS)  # type: ignore[arg-type]
+    return improve(ductcalc.read_shop("examples/creamery"), prices=prices)
 
 
 def text(answer: Improve, display: Display = INCH, width: int | None = None) -> str:
@@ -48,8 +70,9 @@ def test_the_first_line_names_the_air_and_the_best_change_that_harms_nothing() -
 
 
 def test_a_subject_that_has_its_air_is_told_so_and_whether_chips_settle() -> None:
-    served = verdict(improve(ductcalc.read_shop("examples/creamery"), "router table"), INCH).replace("\u00a0", " ")
-    assert "495 of 350 cfm" in served and "settle" not in served
+    made = shop(run("hose", port("saw", "4 in", flow="400 cfm"), gate(), pipe("9 ft"), end()))
+    served = verdict(improve(made), INCH).replace("\u00a0", " ")
+    assert "of 400 cfm" in served and "settle" not in served
     settling = verdict(improve(two_machines()), INCH).replace("\u00a0", " ")
     assert "chips settle" in settling and "3360 fpm" in settling
 
@@ -107,8 +130,7 @@ def test_power_is_told_when_the_points_tell_it() -> None:
 
 
 def test_prices_are_shown_with_the_gain_for_money() -> None:
-    prices = tuple(Price(PartName(kind), 10.0) for kind in KINDS)  # type: ignore[arg-type]
-    answer = improve(ductcalc.read_shop("examples/creamery"), prices=prices)
+    answer = priced()
     swapped = next(found for found in answer.gains if found.kinds == ("pipe for hose",))
     assert swapped.price is not None and swapped.price.whole
     shown = {money(swapped.price.cost), f"{swapped.gain_m3_s / swapped.price.cost / CFM:.2g}"}
@@ -145,13 +167,16 @@ def test_what_is_bad_already_and_gets_worse_is_said() -> None:
 
 
 def test_a_run_written_as_like_another_needs_its_own_rows() -> None:
-    said = " ".join(text(improve(ductcalc.read_shop("examples/joinery-class"), "Bank 5"), METRIC).split())
-    assert re.search(r"Bank 5 .*own rows.* Bank 2", said)
+    made = shop(
+        run("main", cap("5 in"), wye("one + two", "5 in", angle="30 + 30"), pipe("9 ft"), end()),
+        run("one", port("saw", "4 in"), hose("12 ft"), gate()),
+        run("two", piece("like", joins="one", machine="planer")),
+    )
+    assert re.search(r"two .*own rows.* one", " ".join(text(improve(made, "planer")).split()))
 
 
 def test_the_gain_for_money_is_treated_alike_and_explained() -> None:
-    prices = tuple(Price(PartName(kind), 10.0) for kind in KINDS)  # type: ignore[arg-type]
-    answer = improve(ductcalc.read_shop("examples/creamery"), prices=prices)
+    answer = priced()
     for width, times in ((None, 2), (80, 0)):
         lines = text(answer, INCH, width).splitlines()
         assert sum("cfm" in line and "%" in line and line.split()[-2:] == ["for", "1"] for line in lines) == times
