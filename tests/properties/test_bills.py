@@ -75,8 +75,8 @@ def test_text_and_csv_tell_the_figures_of_json(plan: Plan) -> None:
 def losses_tell_one_figure(report: Losses, display: Display) -> None:
     document, blocks = losses_document(report), list(losses_blocks(report, display))
     bill, kinds = (block for block in blocks if isinstance(block, Grid))
-    for title, key in (("flow", "flow_m3_s"), ("loss", "loss_pa"), ("total so", "running_total_pa")):
-        place = max(n for n, head in enumerate(bill.columns) if head.title[0] == title)
+    for title, key in (("flow", "flow_m3_s"), ("loss", "loss_pa"), ("running TP", "running_total_pa")):
+        place = max(n for n, head in enumerate(bill.columns) if " ".join(head.title).startswith(title))
         show = display.flow_number if title == "flow" else lambda value: display.pressure_number(value, fine=True)
         assert column(bill, place) == [show(row[key]) for row in document["rows"]]
     beside = [row["loss_pa"] for row in document["rows"] if row["group"] in ("own blower", "basis")]
