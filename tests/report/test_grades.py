@@ -202,7 +202,8 @@ def test_every_weak_thing_that_may_run_is_marked_on_the_card(seed: int) -> None:
     together = under(text, "MAY RUN TOGETHER")
     for case in (one for one in learned.together if len(one.asked) == 2 and one.may_run):
         title = ", ".join(weak[part] for part in word_parts(case.word))
-        lines = [line for line in together if line.startswith(f"{title}: ")] if title else together
+        plain = [line for line in together if not line.startswith(tuple(weak.values()))]
+        lines = [line for line in together if line.partition(": ")[0] == title] if title else plain
         assert any(all(name in line for name in case.asked) for line in lines)
 
 
@@ -250,8 +251,8 @@ class TestWeakSets:
     def test_pairs_of_a_large_shop_are_told_in_groups(self) -> None:
         learned = gates(star(17, 12.0, "200 cfm"))
         assert {case.word for case in learned.together} == {"slow"}
-        lines = under(on_card(card(star(17, 12.0, "200 cfm"))), "MAY RUN TOGETHER")
-        assert [line.startswith("chips move slowly: any two of: machine 0") for line in lines] == [True]
+        (line,) = under(on_card(card(star(17, 12.0, "200 cfm"))), "MAY RUN TOGETHER")
+        assert line.startswith("chips move slowly: any two of: machine 0")
 
     def test_helpers_words(self) -> None:
         sets = {"modest": {"open": ["a", "c"], "flow": {"a": "460 cfm"}}}

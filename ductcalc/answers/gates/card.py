@@ -51,10 +51,11 @@ class Card:
     """What hangs on the wall.
 
     order: all machines as in the table. alone: those that may run alone. with_helper: machines and pairs that may
-    with a helper's gate open. together: pairs that may; any_two_of: the same told in groups of which any two may run,
-    and the pairs that are left. not_allowed: machines that may not run alone, helped or not. never_allowed: those of
-    them that may run in no set at all, as far as every set was solved. three_or_more: maximal sets of three machines
-    and more that may run, and whether all their parts may too; None when not every set was solved.
+    with a helper's gate open. together: pairs that may; any_two_of: those with nothing weak, told in groups of which
+    any two may run, and the pairs that are left. not_allowed: machines that may not run alone, helped or not.
+    never_allowed: those of them that may run in no set at all, as far as every set was solved. three_or_more: maximal
+    sets of three machines and more that may run, and whether all their parts may too; None when not every set was
+    solved.
     one_hose: pairs that share one. own_blowers: machines that have one. pairs: how many pairs there are; unknown_pairs:
     of how many nothing is known. unsettled: sets for which no flow was found that passes the audit.
     exit_code, findings: as of the gate sets.
