@@ -255,12 +255,6 @@ def area(area_m2: float, display: Display) -> str:
     return glued(f"{float(f'{number:.2g}'):g} {unit}")
 
 
-def got_of(flow_m3_s: float, wanted_m3_s: float, enough: bool, display: Display) -> str:
-    """Return air with its unit, and what is wanted."""
-    got = glued(f"{display.got_number(flow_m3_s, wanted_m3_s, enough)} {display.unit('flow')}")
-    return f"{got}, {glued(display.flow_number(wanted_m3_s) + ' wanted')}"
-
-
 def gates_of(helpers: Sequence[str]) -> str:
     """Return whose gates are opened for their air."""
     owners = [f"{the(name)}'s" for name in helpers]
