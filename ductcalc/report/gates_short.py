@@ -81,8 +81,7 @@ def _with_helper(helped: HelperAnswer, display: Display) -> str:
     assert after is not None
     then = {machine.machine: machine for machine in after.asked_machines}
     air = [
-        f"{the(m.machine)} then gets {display.flow_number(then[m.machine].flow_m3_s)} of"
-        f" {display.flow(m.wanted_m3_s)} ({display.flow_number(m.flow_m3_s)} now)"
+        f"{the(m.machine)} then gets {display.flow_number(then[m.machine].flow_m3_s)} of {display.flow(m.wanted_m3_s)}"
         for m in before.asked_machines
         if m.runs
     ]

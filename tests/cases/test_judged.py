@@ -50,6 +50,14 @@ def got() -> float:
     return case(lone("10 cfm")).machine("saw").flow_m3_s / CFM
 
 
+@pytest.mark.parametrize(("share", "status"), [(1.01, "solved"), (0.99, "beyond the curve")])
+def test_a_flow_just_past_the_curves_last_point_has_no_answer(share: float, status: str) -> None:
+    flat = [*points(("0 cfm", "8 inwg"), ("3000 cfm", "8 inwg")), *NO_PARTS]
+    flow = case(lone("10 cfm", flat)).machine("saw").flow_m3_s / CFM
+    ends = [*points(("0 cfm", "8 inwg"), (f"{share * flow} cfm", "8 inwg")), *NO_PARTS]
+    assert case(lone("10 cfm", ends)).status == status
+
+
 @pytest.mark.parametrize(
     ("share", "word", "served", "may_run"),
     [
