@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import os
 from collections.abc import Iterator
 from io import StringIO
 from typing import Any
@@ -25,7 +26,10 @@ from ductcalc.report.other_json import losses_document
 from ductcalc.units.display import to_display
 from tests.properties.random_shops import Plan, blown_plans
 
-MANY = settings(max_examples=200, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+LONG = bool(os.environ.get("DUCTCALC_LONG"))
+MANY = settings(
+    max_examples=200 if LONG else 60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+)
 
 
 def solved(plan: Plan) -> Check:
