@@ -23,23 +23,7 @@ from ductcalc.report.json_text import json_text
 from ductcalc.report.parts.words import money
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop.parts import PartName, Price
-from tests.scenes import (
-    CFM,
-    NO_PARTS,
-    SHOPS,
-    cap,
-    end,
-    gate,
-    hose,
-    piece,
-    pipe,
-    points,
-    port,
-    run,
-    shop,
-    two_machines,
-    wye,
-)
+from tests.scenes import CFM, NO_PARTS, SHOPS, cap, end, gate, hose, pipe, points, port, run, shop, two_machines, wye
 
 INCH, METRIC = Display("inch"), Display("metric")
 KINDS = ("pipe", "flex", "elbow", "reducer", "wye", "gate", "coupling", "clamp", "hanger", "sealant", "adapter")
@@ -170,7 +154,7 @@ def test_a_run_written_as_like_another_needs_its_own_rows() -> None:
     made = shop(
         run("main", cap("5 in"), wye("one + two", "5 in", angle="30 + 30"), pipe("9 ft"), end()),
         run("one", port("saw", "4 in"), hose("12 ft"), gate()),
-        run("two", piece("like", joins="one", machine="planer")),
+        [{"run": "two", "piece": "like", "joins": "one", "machine": "planer"}],
     )
     assert re.search(r"two .*own rows.* one", " ".join(text(improve(made, "planer")).split()))
 
