@@ -16,7 +16,17 @@ from ductcalc.report.display import Display
 from ductcalc.report.size.data import size_document
 from ductcalc.shop import Shop
 from tests.scenes import EXAMPLES, NO_PARTS, cap, end, gate, hose, pipe, points, port, reducer, run, shop, tight, wye
-blower = points(("0 cfm", "10 inwg"), ("50 cfm", "9.3 inwg")) if early else blower
+
+INCH, CFM, POUND = 0.0254, 0.3048**3 / 60.0, 0.45359237
+
+
+def lone(flow: str = "500 cfm", size: str = "6 in", early: bool = False, **settings: Any) -> Shop:
+    """One machine on 30 ft of pipe; without leaks. The blower offers 3 inwg at 500 cfm and nothing at 600.
+
+    early: its points end at 50 cfm, where no size of pipe holds the air back.
+    """
+    blower = points(("0 cfm", "10 inwg"), ("500 cfm", "3 inwg"), ("600 cfm", "0 inwg"))
+    blower = points(("0 cfm", "10 inwg"), ("50 cfm", "9.3 inwg")) if early else blower
     rows = run("line", port("planer", "4 in", flow=flow, k=1.0), pipe("30 ft", size), end("5 in"))
     return tight(rows, table=[*blower, *NO_PARTS], **settings)
 
