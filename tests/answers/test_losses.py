@@ -178,19 +178,19 @@ def test_without_a_machine_the_worst_one_is_shown() -> None:
 def test_a_machine_that_is_not_open_in_the_choice_is_refused() -> None:
     with pytest.raises(ductcalc.InputError) as caught:
         ductcalc.losses(made(), Ask.machines("planer"), "band saw")
-    assert caught.value.problems[0].message == '"band saw" is not open in this choice'
-    assert caught.value.problems[0].hint == "open are: planer"
+    (problem,) = caught.value.problems
+    assert '"band saw"' in problem.message and "planer" in problem.hint
 
 
 def test_a_choice_in_which_no_machine_is_open_is_refused() -> None:
-    with pytest.raises(ductcalc.InputError, match="no machine is open in this choice"):
+    with pytest.raises(ductcalc.InputError, match="no machine is open"):
         ductcalc.losses(made(), Ask.everything(but=hang(made()).machines()))
 
 
 def test_a_shop_with_every_machine_switched_off_is_refused() -> None:
     found = shop(run("main", port("planer", "6 in", flow="off"), pipe("5 ft"), end()), table=TABLE)
     for ask in (None, Ask.everything()):
-        with pytest.raises(ductcalc.InputError, match="every machine is switched off"):
+        with pytest.raises(ductcalc.InputError, match="switched off"):
             ductcalc.losses(found, ask)
 
 

@@ -105,9 +105,8 @@ def test_a_plan_that_is_not_proven_tells_the_least() -> None:
     (plan,) = answer.plans
     assert not plan.proven and plan.at_least == len(plan.bought) - 1
     text = rendered(parts_blocks(answer, INCH), Page(None))
-    least = f"at least {plan.at_least}"
-    assert f"The cut plan is the best found: it buys {plan.at_least + 1} sticks of pipe, {least} are needed" in text
-    assert f"; best found, {least} to buy" in text and 'pip install "ductcalc[cutting]"' in text
+    told = [line for line in text.splitlines() if f"{plan.at_least + 1} sticks" in line and "best found" in line]
+    assert told and all(f"at least {plan.at_least} " in line for line in told) and "ductcalc[cutting]" in text
 
 
 def test_the_cut_plan_tells_what_a_long_straight_is_joined_from() -> None:
@@ -116,7 +115,7 @@ def test_the_cut_plan_tells_what_a_long_straight_is_joined_from() -> None:
     (plan,) = answer.plans
     text = rendered(parts_blocks(answer, INCH), Page(None)).replace("\u00a0", " ")
     rows_of_two = [str(j.source.place.row) for j in plan.joined if j.source.place and len(j.parts_m) == 2]
-    assert f"Joined for rows {', '.join(rows_of_two)}: 10 ft + 6 ft each" in text
+    assert any(", ".join(rows_of_two) in line and "10 ft + 6 ft" in line for line in text.splitlines())
     assert "8 ft 1/4 in + 2 x 3 ft 11 7/8 in" in text
     joined = parts_document(answer)["cut_plans"][0]["joined"]
     assert [one["parts_m"] for one in joined] == [list(one.parts_m) for one in plan.joined]
@@ -125,9 +124,10 @@ def test_the_cut_plan_tells_what_a_long_straight_is_joined_from() -> None:
 def test_the_best_plan_there_is_costs_or_buys_least() -> None:
     made = shop(run("a", port("saw", "4 in"), pipe("9 ft"), gate(), pipe("9 ft"), end()))
     text = rendered(parts_blocks(parts(made), INCH), Page(None))
-    assert "The cut plan is the best there is: no other buys less pipe." in text
+    assert "best there is" in text and "less pipe" in text
     priced = parts(made, prices=read_prices([{"piece": "pipe", "price": "20"}]))
-    assert "The cut plan is the best there is: no other costs less." in rendered(parts_blocks(priced, INCH), Page(None))
+    text = rendered(parts_blocks(priced, INCH), Page(None))
+    assert "best there is" in text and "costs less" in text
 
 
 def test_what_if_is_told() -> None:
