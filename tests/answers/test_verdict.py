@@ -9,6 +9,7 @@ from ductcalc.answers.losses import losses
 from ductcalc.answers.verdict import (
     by_effect,
     counts,
+    deciding_case,
     effect,
     exit_code,
     heaviest_groups,
@@ -18,7 +19,7 @@ from ductcalc.answers.verdict import (
     settling_places,
 )
 from ductcalc.tables import read_shop
-from tests.scenes import SHOPS
+from tests.scenes import SHOPS, end, gate, pipe, port, run, shop, wye
 
 
 @pytest.fixture(scope="module")
@@ -29,6 +30,19 @@ def verdict() -> Check:
 def test_pairs_are_the_loaded_and_the_clean_filter(verdict: Check) -> None:
     assert all((pair.loaded.filter, pair.clean.filter) == ("loaded", "clean") for pair in pairs(verdict))
     assert [pair.loaded.name for pair in pairs(verdict) if pair.alone] == ["band saw", "planer", "table saw"]
+
+
+def test_a_case_far_below_settling_decides_before_one_a_little_short() -> None:
+    found = check(
+        shop(
+            run("main", port("saw", "4 in", flow="500 cfm"), gate(), pipe("9 ft"), wye("side", "9 in"), pipe("9 ft"),
+                end()),
+            run("side", port("lathe", "8 in", flow="900 cfm", k=40), gate(), pipe("9 ft")),
+        )
+    )  # fmt: skip
+    saw, lathe = found.loaded
+    assert (saw.air, saw.chips, lathe.air, lathe.chips) == ("ok", "settles", "short", "settles")
+    assert deciding_case(found) is saw
 
 
 def test_counts_are_those_of_the_cases(verdict: Check) -> None:

@@ -213,12 +213,12 @@ def _own_gate(subject: Subject, run: str) -> PlacedPiece | None:
 def all_at_once(subject: Subject) -> Iterator[Sighting]:
     """See every named set that opens all machines of a shop of many."""
     model = subject.model
-    usable = {key_of(p.machine) for p in model.ports if not p.off}
+    usable = dict.fromkeys(key_of(p.machine) for p in model.ports if not p.off)
     if len(usable) < fact("findings", "many machines").value:
         return
     for gate_set in subject.shop.settings.gates.sets:
         opened = {key_of(name) for name in gate_set.open}
-        if not opened >= usable:
+        if not opened >= usable.keys():
             continue
         wanted = {key: sum(model.ports[p].wanted_m3_s for p in model.ports_of[key]) for key in usable}
         largest = max(wanted, key=lambda key: wanted[key])
