@@ -13,7 +13,7 @@ from ductcalc.report.check_sentences import case_title, verdict
 from ductcalc.report.check_tables import subject_words
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed
-from ductcalc.report.short import Typed, caution_lines, closing_lines, next_line, warning_lines
+from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 MOST_HANGING = 2
@@ -59,8 +59,7 @@ def _next(check: Check, typed: Typed) -> Iterator[Block]:
 
 def _said_first(check: Check, display: Display) -> Iterator[Block]:
     if check.provisional:
-        said = "Provisional: only the two figures on the blower's box are known, counted cautiously. Get its curve."
-        yield Paragraph((Span(said, "warn"),))
+        yield PROVISIONAL
     if check.always_open:
         yield Paragraph((Span(f"Always open, no gate on the way: {listed(check.always_open)}.", "warn"),))
 

@@ -15,7 +15,7 @@ from ductcalc.report.gates_sentences import gates_of, set_title, verdict
 from ductcalc.report.gates_tables import pair_matrix
 from ductcalc.report.grades import bracketed, weak_words, why_not
 from ductcalc.report.sentences import capitalised, listed, several, the
-from ductcalc.report.short import Typed, caution_lines, closing_lines, next_line, warning_lines
+from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 MOST_LINES = 4
@@ -43,8 +43,7 @@ def short_gates(gates: Gates, display: Display, typed: Typed, every: bool = Fals
 def _said_first(gates: Gates) -> Iterator[Block]:
     told = gates.told
     if told.provisional:
-        said = "Provisional: only the two figures on the blower's box are known, counted cautiously. Get its curve."
-        yield Paragraph((Span(said, "warn"),))
+        yield PROVISIONAL
     if told.always_open:
         yield Paragraph((Span(f"Always open, no gate on the way: {listed(told.always_open)}.", "warn"),))
     if not gates.exact:

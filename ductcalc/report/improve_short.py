@@ -13,7 +13,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.grades import AIR, AT_A_PORT
 from ductcalc.report.improve_sentences import outdoors_words, verdict
 from ductcalc.report.improve_words import changes_words, elsewhere, rows_words
-from ductcalc.report.short import Typed, caution_lines, closing_lines, warning_lines
+from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 MOST_OF_EACH = 2
@@ -26,8 +26,7 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
     yield from caution_lines(answer.findings, display)
     yield from changed_blocks(answer.changes)
     if answer.provisional:
-        said = "Provisional: only the two figures on the blower's box are known, counted cautiously. Get its curve."
-        yield Paragraph((Span(said, "warn"),))
+        yield PROVISIONAL
     if answer.gains:
         yield Paragraph("")
         yield _table(answer, display)
@@ -42,7 +41,7 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
 
 def _together(answer: Improve) -> str:
     groups = [group for group in (answer.pairs, answer.threes) if group.tried]
-    if not groups or any(group.unharming for group in groups):
+    if not groups or any(group.harmless for group in groups):
         return ""
     return " No two or three of them together help without side effects."
 
@@ -63,7 +62,7 @@ def _table(answer: Improve, display: Display) -> Grid:
         if mine:
             rows.append(((Span(name, "strong"),), "", "", "", "", ""))
         rows += [_row(one, display) for one in mine]
-    together = answer.threes.unharming or answer.pairs.unharming
+    together = answer.threes.harmless or answer.pairs.harmless
     if together is not None:
         rows += [((Span("Together", "strong"),), "", "", "", "", ""), _row(together, display)]
     return Grid(tuple(columns), tuple(rows))

@@ -19,6 +19,8 @@ SAFETY = (
     "Planning estimate, good to 10 to 25 %. Wood dust can explode: grounding, make-up air and wiring are for local"
     " codes and licensed practice."
 )
+ON_THE_BOX = "Provisional: only the two figures on the blower's box are known, counted cautiously. Get its curve."
+PROVISIONAL = Paragraph((Span(ON_THE_BOX, "warn"),))
 
 
 class Typed(NamedTuple):

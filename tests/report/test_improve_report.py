@@ -18,10 +18,12 @@ from ductcalc.answers.improve.improve import Improve, improve
 from ductcalc.report.display import Display
 from ductcalc.report.improve_json import KEYS, improve_csv, improve_document
 from ductcalc.report.improve_sentences import verdict
+from ductcalc.report.improve_short import short_improve
 from ductcalc.report.improve_text import improve_blocks
 from ductcalc.report.json_text import json_text
 from ductcalc.report.parts.words import money
 from ductcalc.report.render import Page, rendered
+from ductcalc.report.short import Typed
 from ductcalc.shop.parts import PartName, Price
 from tests.scenes import CFM, NO_PARTS, SHOPS, cap, end, gate, hose, pipe, points, port, run, shop, two_machines, wye
 
@@ -59,6 +61,19 @@ def test_a_subject_that_has_its_air_is_told_so_and_whether_chips_settle() -> Non
     assert "of 400 cfm" in served and "settle" not in served
     settling = verdict(improve(two_machines()), INCH).replace("\u00a0", " ")
     assert "chips settle" in settling and "3360 fpm" in settling
+
+
+def test_the_short_report_tells_the_best_group_without_harm_also_where_it_is_the_best_of_all() -> None:
+    answer = creamery()
+    harmless = answer.threes.harmless
+    assert harmless is not None and not harmless.harms
+    best_of_all = replace(answer, threes=replace(answer.threes, best=harmless, unharming=None))
+    none = replace(answer, pairs=replace(answer.pairs, unharming=None), threes=replace(answer.threes, unharming=None))
+    said, same, without = (
+        rendered(short_improve(one, INCH, Typed()), Page(80, "utf-8", False)) for one in (answer, best_of_all, none)
+    )
+    assert said == same and "Together" in said
+    assert "Together" not in without and "No two or three of them" in without
 
 
 def test_where_nothing_is_worth_telling_the_band_is_told() -> None:

@@ -64,6 +64,11 @@ class Together:
         """What is told of them."""
         return tuple(found for found in (self.best, self.unharming) if found is not None)
 
+    @property
+    def harmless(self) -> Gain | None:
+        """What brings most of those that make no case worse, the best of all or another one."""
+        return self.best if self.best is not None and not self.best.harms else self.unharming
+
 
 @dataclass(frozen=True)
 class Improve:
@@ -251,8 +256,9 @@ class _Judge:
             worth = [one for one in found if _reached(one) > known.unharming + least]
             other = harmless(worth, now.choices, self.before, self.band)
             unharming = self.gain(other) if other is not None else None
-        known.add(found, best if best is not None and not best.harms else unharming)
-        return Together(size, len(groups), best, unharming)
+        together = Together(size, len(groups), best, unharming)
+        known.add(found, together.harmless)
+        return together
 
 
 @dataclass

@@ -102,7 +102,7 @@ def test_the_best_group_without_harm_is_the_best_of_those(name: str, size: int) 
     ranked = sorted(shares(name, size).items(), key=lambda pair: -pair[1])
     kind = ((group, share) for group, share in ranked if not harmed(name, [pool[label] for label in group]))
     group, share = next(kind)
-    told_of = found.unharming or (found.best if found.best is not None and not found.best.harms else None)
+    told_of = found.harmless
     if told_of is not None:
         assert (labels(told_of.candidates), told_of.share) == (group, pytest.approx(share, rel=1e-10))
     else:
