@@ -30,7 +30,7 @@ _HOMES = {
     "Card": "answers.gates.card",
     "Change": "shop.change",
     "Check": "answers.check",
-    "Comparison": "answers.compare",
+    "Comparison": "answers.compare.compare",
     "Case": "cases.case",
     "DuctcalcError": "errors",
     "Finding": "findings.finding",
@@ -52,7 +52,7 @@ _HOMES = {
     "card": "answers.gates.card",
     "changed": "shop.change",
     "check": "answers.check",
-    "compare": "answers.compare",
+    "compare": "answers.compare.compare",
     "findings_of": "findings.weighing",
     "gates": "answers.gates.gates",
     "improve": "answers.improve.improve",
@@ -72,7 +72,7 @@ _HOMES = {
 
 if TYPE_CHECKING:
     from ductcalc.answers.check import Check, check
-    from ductcalc.answers.compare import Comparison, compare
+    from ductcalc.answers.compare.compare import Comparison, compare
     from ductcalc.answers.gates.card import Card, card
     from ductcalc.answers.gates.gates import Gates, gates
     from ductcalc.answers.improve.improve import Improve, improve

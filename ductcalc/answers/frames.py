@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     import pandas
 
     from ductcalc.answers.check import Check
-    from ductcalc.answers.compare import Comparison, MachineLine, PointLine
+    from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine
     from ductcalc.answers.gates.gates import Gates
     from ductcalc.answers.losses import Losses
 

@@ -45,18 +45,18 @@ def card_command(
     display = Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.card_text import card_blocks
+        from ductcalc.report.card.text import card_blocks
 
         return card_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.card_json import card_document
+        from ductcalc.report.card.data import card_document
         from ductcalc.report.findings_json import with_findings
 
         return with_findings(card_document(answer), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
-        from ductcalc.report.card_json import card_csv
+        from ductcalc.report.card.data import card_csv
 
         return card_csv(answer)
 

@@ -67,22 +67,22 @@ def check_command(
     costs = running_figures(found, answer) if running else None
 
     def text() -> Any:
-        from ductcalc.report.running_text import running_blocks, short_running
+        from ductcalc.report.running.text import running_blocks, short_running
 
         if not wishes.full:
-            from ductcalc.report.check_short import short_check
+            from ductcalc.report.check.short import short_check
 
             figures = () if costs is None else short_running(costs, display)
             return short_check(answer, display, typed(), all_findings, figures)
-        from ductcalc.report.check_text import check_blocks
+        from ductcalc.report.check.text import check_blocks
 
         extra = running_blocks(costs, display, answer.provisional) if costs is not None else ()
         return check_blocks(answer, display, extra, all_findings or wishes.full)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.check_json import check_document
+        from ductcalc.report.check.data import check_document
         from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.running_json import running_document
+        from ductcalc.report.running.data import running_document
 
         extra = {"running": running_document(costs)} if costs is not None else {}
         return with_findings({**check_document(answer, display), **extra}, answer.findings, display, strict)

@@ -76,7 +76,7 @@ def compare_command(
     wishes = Wishes.of(options)
     refuse_output(wishes, shop, *others, *collectors)
     labels, found = _changed(shop, collectors, changes) if changes else _all_of(shop, others, collectors)
-    from ductcalc.answers.compare import compare
+    from ductcalc.answers.compare.compare import compare
     from ductcalc.report.display import Display
 
     answer = compare(found[0], found[1:], asks, options["junction"], labels)
@@ -84,21 +84,21 @@ def compare_command(
 
     def text() -> Any:
         if wishes.full:
-            from ductcalc.report.compare_text import compare_blocks
+            from ductcalc.report.compare.text import compare_blocks
 
             return compare_blocks(answer, display, every_finding=True)
-        from ductcalc.report.compare_short import short_compare
+        from ductcalc.report.compare.short import short_compare
 
         return short_compare(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.compare_json import compare_document
+        from ductcalc.report.compare.data import compare_document
         from ductcalc.report.findings_json import with_findings
 
         return with_findings(compare_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
-        from ductcalc.report.compare_json import compare_csv
+        from ductcalc.report.compare.data import compare_csv
 
         return compare_csv(answer, display)
 

@@ -64,21 +64,21 @@ def gates_command(
 
     def text() -> Any:
         if wishes.full:
-            from ductcalc.report.gates_text import gates_blocks
+            from ductcalc.report.gates.text import gates_blocks
 
             return gates_blocks(answer, display, every_finding=True)
-        from ductcalc.report.gates_short import short_gates
+        from ductcalc.report.gates.short import short_gates
 
         return short_gates(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.gates_json import gates_document
+        from ductcalc.report.gates.data import gates_document
 
         return with_findings(gates_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
-        from ductcalc.report.gates_csv import gates_csv
+        from ductcalc.report.gates.sets import gates_csv
 
         return gates_csv(answer, display)
 

@@ -67,21 +67,21 @@ def improve_command(
 
     def text() -> Any:
         if wishes.full:
-            from ductcalc.report.improve_text import improve_blocks
+            from ductcalc.report.improve.text import improve_blocks
 
             return improve_blocks(answer, display, every_finding=True)
-        from ductcalc.report.improve_short import short_improve
+        from ductcalc.report.improve.short import short_improve
 
         return short_improve(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.improve_json import improve_document
+        from ductcalc.report.improve.data import improve_document
 
         return with_findings(improve_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
-        from ductcalc.report.improve_json import improve_csv
+        from ductcalc.report.improve.data import improve_csv
 
         return improve_csv(answer, display)
 

@@ -68,7 +68,7 @@ def losses_command(
         raise _no_answer(answer, display)
 
     def text() -> Any:
-        from ductcalc.report.losses_text import losses_blocks, short_losses
+        from ductcalc.report.losses.text import losses_blocks, short_losses
 
         if wishes.full:
             return losses_blocks(answer, display, largest_first, every_finding=True)
@@ -92,7 +92,7 @@ def losses_command(
 def _no_answer(answer: Any, display: Any) -> Exception:
     """Return the error that says why a case has no losses to show."""
     from ductcalc.errors import NoOperatingPointError, NotConvergedError
-    from ductcalc.report.check_sentences import case_title, why_no_answer
+    from ductcalc.report.check.sentences import case_title, why_no_answer
 
     kind = NoOperatingPointError if answer.case.status == "beyond the curve" else NotConvergedError
     said = f"no answer for {case_title(answer.case)}: {why_no_answer(answer.case, display)}"

@@ -124,7 +124,7 @@ def _nothing_to_write(answer: Any, display: Any) -> Exception:
 def _refuse_unchecked(cases: Any, display: Any) -> None:
     """Tell no sizes that rest on a flow which the independent check refuses."""
     from ductcalc.errors import NotConvergedError
-    from ductcalc.report.check_sentences import case_title, why_no_answer
+    from ductcalc.report.check.sentences import case_title, why_no_answer
 
     for case in cases:
         if case.check_failed:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Words, glued
-from ductcalc.report.check_sentences import case_title
+from ductcalc.report.check.sentences import case_title
 from ductcalc.report.display import Display
 from ductcalc.report.grades import UNANSWERED, Spans, air_span, beside
 from ductcalc.report.sentences import listed

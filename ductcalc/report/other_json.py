@@ -9,7 +9,7 @@ from typing import Any
 from ductcalc.answers.layout import Layout, LayoutPiece
 from ductcalc.answers.losses import Losses, LossRow
 from ductcalc.report.audit_json import audit_of_cases
-from ductcalc.report.check_json import PORT_FIELDS
+from ductcalc.report.check.data import PORT_FIELDS
 from ductcalc.report.json_text import fields_of
 
 

@@ -10,7 +10,7 @@ import pytest
 import ductcalc
 from ductcalc import Ask
 from ductcalc.cases.worth import WorthAnswer
-from ductcalc.report.check_json import check_document
+from ductcalc.report.check.data import check_document
 from ductcalc.report.display import Display
 from ductcalc.shop import Shop
 from tests.scenes import (

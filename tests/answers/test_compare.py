@@ -10,7 +10,7 @@ import pytest
 
 import ductcalc
 from ductcalc.answers.check import Check, check
-from ductcalc.answers.compare import Comparison, compare
+from ductcalc.answers.compare.compare import Comparison, compare
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Ask
 from ductcalc.errors import InputError

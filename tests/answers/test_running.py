@@ -11,7 +11,7 @@ from ductcalc.answers.running import Band, Running, running
 from ductcalc.cases.choices import Ask
 from ductcalc.catalog import fact
 from ductcalc.model.model import build_model
-from ductcalc.report.check_json import check_document
+from ductcalc.report.check.data import check_document
 from ductcalc.report.display import Display
 from tests.scenes import BARE, CFM, NO_PARTS, TIGHT, Row, end, gate, pipe, points, port, rated, run, shop, two_machines
 

@@ -12,9 +12,9 @@ from ductcalc.answers.verdict import exit_code
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model
-from ductcalc.report.check_sentences import verdict
+from ductcalc.report.check.sentences import verdict
 from ductcalc.report.display import Display
-from ductcalc.report.gates_sentences import past_words
+from ductcalc.report.gates.sentences import past_words
 from ductcalc.shop import Shop
 from tests.scenes import NO_PARTS, end, gate, pipe, points, port, run, shop, wye
 

@@ -12,21 +12,21 @@ import pytest
 
 from ductcalc import Shop
 from ductcalc.answers.check import Check, check
-from ductcalc.answers.compare import compare
+from ductcalc.answers.compare.compare import compare
 from ductcalc.answers.gates.card import card
 from ductcalc.answers.gates.gates import gates
 from ductcalc.answers.improve.improve import improve
 from ductcalc.answers.losses import losses
 from ductcalc.answers.size.sizing import size
 from ductcalc.cases.case import Case
-from ductcalc.report.card_json import card_document
-from ductcalc.report.check_json import check_document
-from ductcalc.report.compare_json import compare_document
+from ductcalc.report.card.data import card_document
+from ductcalc.report.check.data import check_document
+from ductcalc.report.compare.data import compare_document
 from ductcalc.report.csv_answers import check_csv
 from ductcalc.report.display import Display
-from ductcalc.report.gates_csv import gates_csv
-from ductcalc.report.gates_json import gates_document
-from ductcalc.report.improve_json import improve_document
+from ductcalc.report.gates.data import gates_document
+from ductcalc.report.gates.sets import gates_csv
+from ductcalc.report.improve.data import improve_document
 from ductcalc.report.size.data import size_document
 from tests.gate_shops import random_shop
 

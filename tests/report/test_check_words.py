@@ -9,8 +9,8 @@ import pytest
 from ductcalc.answers.check import check
 from ductcalc.answers.verdict import exit_code
 from ductcalc.cases.choices import Ask
-from ductcalc.report.check_sentences import verdict
-from ductcalc.report.check_text import check_blocks
+from ductcalc.report.check.sentences import verdict
+from ductcalc.report.check.text import check_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop import MachineSettings, Shop

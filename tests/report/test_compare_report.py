@@ -11,18 +11,18 @@ from itertools import pairwise
 import pytest
 
 from ductcalc.answers.check import check
-from ductcalc.answers.compare import Comparison, compare
+from ductcalc.answers.compare.compare import Comparison, compare
 from ductcalc.answers.gates.gates import gates
 from ductcalc.answers.losses import losses
 from ductcalc.report.carry import width_of
-from ductcalc.report.check_text import check_blocks
-from ductcalc.report.compare_json import compare_csv, compare_document
-from ductcalc.report.compare_sentences import verdict
-from ductcalc.report.compare_text import compare_blocks, signed
+from ductcalc.report.check.text import check_blocks
+from ductcalc.report.compare.data import compare_csv, compare_document
+from ductcalc.report.compare.sentences import verdict
+from ductcalc.report.compare.text import compare_blocks, signed
 from ductcalc.report.display import Display
-from ductcalc.report.gates_text import gates_blocks
+from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.json_text import json_text
-from ductcalc.report.losses_text import losses_blocks
+from ductcalc.report.losses.text import losses_blocks
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed

@@ -9,12 +9,12 @@ import pytest
 
 from ductcalc.answers.gates.card import Card, card
 from ductcalc.answers.gates.gates import Gates, gates
-from ductcalc.report.card_text import card_blocks
+from ductcalc.report.card.text import card_blocks
 from ductcalc.report.display import Display
-from ductcalc.report.gates_text import gates_blocks
+from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.render import Page, rendered
-from tests.answers.test_gates_sets import beyond, starving
-from tests.answers.test_gates_told import two_ports
+from tests.answers.gates.test_sets import beyond, starving
+from tests.answers.gates.test_told import two_ports
 from tests.gate_shops import row_of_machines
 from tests.scenes import end, gate, hose, pipe, port, run, shop, wye
 

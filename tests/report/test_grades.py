@@ -14,16 +14,16 @@ import pytest
 from ductcalc.answers.gates.card import Card, card
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.sorting import exit_code
-from ductcalc.report.card_json import card_csv, card_document
-from ductcalc.report.card_text import card_blocks
+from ductcalc.report.card.data import card_csv, card_document
+from ductcalc.report.card.text import card_blocks
 from ductcalc.report.display import Display
-from ductcalc.report.gates_csv import gates_csv
-from ductcalc.report.gates_json import gates_document
-from ductcalc.report.gates_tables import pair_matrix
-from ductcalc.report.gates_text import gates_blocks
+from ductcalc.report.gates.data import gates_document
+from ductcalc.report.gates.sets import gates_csv
+from ductcalc.report.gates.tables import pair_matrix
+from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop import Shop
-from tests.answers.test_gates_told import two_ports
+from tests.answers.gates.test_told import two_ports
 from tests.gate_shops import BARE, WEAK, random_shop, row_of_machines, star
 from tests.scenes import NO_PARTS, end, gate, hose, pipe, points, port, run, shop, tight, wye
 

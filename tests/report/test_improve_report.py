@@ -16,10 +16,10 @@ import ductcalc
 from ductcalc.answers.improve.candidate import Measured
 from ductcalc.answers.improve.improve import Improve, improve
 from ductcalc.report.display import Display
-from ductcalc.report.improve_json import KEYS, improve_csv, improve_document
-from ductcalc.report.improve_sentences import verdict
-from ductcalc.report.improve_short import short_improve
-from ductcalc.report.improve_text import improve_blocks
+from ductcalc.report.improve.data import KEYS, improve_csv, improve_document
+from ductcalc.report.improve.sentences import verdict
+from ductcalc.report.improve.short import short_improve
+from ductcalc.report.improve.text import improve_blocks
 from ductcalc.report.json_text import json_text
 from ductcalc.report.parts.words import money
 from ductcalc.report.render import Page, rendered

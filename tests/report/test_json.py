@@ -13,7 +13,7 @@ from ductcalc.answers.check import check
 from ductcalc.answers.layout import layout
 from ductcalc.answers.losses import losses
 from ductcalc.cases.choices import Ask
-from ductcalc.report.check_json import check_document
+from ductcalc.report.check.data import check_document
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import json_text
 from ductcalc.report.other_json import layout_document, losses_document

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ductcalc
-from ductcalc.report.check_text import check_blocks
+from ductcalc.report.check.text import check_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
 from tests.scenes import two_machines

@@ -10,13 +10,13 @@ import pytest
 import ductcalc
 from ductcalc.answers.running import Running, running
 from ductcalc.report.blocks import plain
-from ductcalc.report.check_text import check_blocks
+from ductcalc.report.check.text import check_blocks
 from ductcalc.report.display import Display, rough
 from ductcalc.report.json_text import json_text
 from ductcalc.report.render import Page, rendered
-from ductcalc.report.running_json import running_document
-from ductcalc.report.running_text import running_blocks
-from ductcalc.report.running_words import motor_words
+from ductcalc.report.running.data import running_document
+from ductcalc.report.running.text import running_blocks
+from ductcalc.report.running.words import motor_words
 from ductcalc.tables import read_shop
 from ductcalc.units.closed_list import UnitSystem
 from tests.scenes import NO_PARTS, SHOPS, points, rated, two_machines

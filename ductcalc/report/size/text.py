@@ -9,7 +9,7 @@ from ductcalc.answers.size.sizing import Option, SizedStretch, Sizing, exit_code
 from ductcalc.cases.judged import limits
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.check_sentences import case_title
+from ductcalc.report.check.sentences import case_title
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks

@@ -10,7 +10,7 @@ from ductcalc.answers.size.stretches import UNUSED
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import PortAnswer
 from ductcalc.report.blocks import glued
-from ductcalc.report.check_sentences import case_title, settling_words, why_no_answer
+from ductcalc.report.check.sentences import case_title, settling_words, why_no_answer
 from ductcalc.report.display import Display
 from ductcalc.report.grades import bracketed, weak_words
 from ductcalc.report.sentences import capitalised, listed, several, the

@@ -1,0 +1,169 @@
+"""The verdict as a JSON document: SI units, the unit at the end of every key."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from ductcalc.answers.check import Check
+from ductcalc.answers.verdict import by_effect, exit_code, key_figures
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, WantedAnswer
+from ductcalc.cases.key_machines import KeyMachine
+from ductcalc.cases.worth import WorthAnswer
+from ductcalc.report.check.sentences import verdict
+from ductcalc.report.display import Display
+from ductcalc.report.json_text import GRADES, fields_of
+
+SECTION_FIELDS = (
+    "section",
+    "title",
+    "flow_m3_s",
+    "velocity_m_s",
+    "needed_velocity_m_s",
+    "loss_pa",
+    "run",
+    "word",
+    "settling_velocity_m_s",
+    "riser_velocity_m_s",
+    "wye_loss_pa",
+    "joint_leak_m3_s",
+    "material",
+)
+
+
+PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "velocity_m_s", "enough", "grade")
+
+
+def check_document(check: Check, display: Display) -> dict[str, Any]:
+    """Return the verdict as nested plain values."""
+    from ductcalc import __version__
+
+    return {
+        "program": "ductcalc",
+        "version": __version__,
+        "shop": check.shop,
+        "verdict": verdict(check, display).replace("\u00a0", " "),
+        "exit_code": exit_code(check),
+        "junction": check.junction,
+        "cases": [_case(case, check.turned_by[number // 2]) for number, case in enumerate(check.cases)],
+        "farthest": _key(check, check.farthest),
+        "worst": _key(check, check.worst),
+        "greediest": _key(check, check.greediest),
+        "subject": {"machine": check.subject.machine, "case": check.subject.case},
+        "assumptions": [_worth(worth) for worth in by_effect(check)],
+        "methods": [fields_of(one, "method", "flow_m3_s") for one in check.methods],
+        "by_curve": [{"curve": one.method, "flow_m3_s": one.flow_m3_s} for one in check.by_curve],
+        "with_chips": None
+        if check.chips is None
+        else {
+            "machine": check.chips.method,
+            "flow_m3_s": check.chips.flow_m3_s,
+        },
+        "provisional": check.provisional,
+        "always_open": list(check.always_open),
+        "air": fields_of(
+            check.air,
+            "density_kg_m3",
+            "viscosity_pa_s",
+            "temperature_k",
+            "pressure_pa",
+            "altitude_m",
+            "humidity",
+            "stated",
+        ),
+        "suction_all_shut_pa": check.shut_off_pa,
+        "remarks": list(check.remarks),
+        "not_used_yet": list(check.unused),
+        "changes": list(check.changes),
+    }
+
+
+def _case(case: Case, turned_by: Sequence[str]) -> dict[str, Any]:
+    return {
+        "name": case.name,
+        "open": list(case.open),
+        "filter": case.filter,
+        "status": case.status,
+        "collector": None
+        if case.collector is None
+        else fields_of(
+            case.collector,
+            "name",
+            "flow_m3_s",
+            "inlet_static_pa",
+            "inlet_total_pa",
+            "blower_pa",
+            "basis",
+            "cyclone_pa",
+            "filter_pa",
+            "left_of_curve",
+            "power_w",
+        ),
+        "machines": [_machine(machine) for machine in case.machines],
+        "sections": [fields_of(section, *SECTION_FIELDS) for section in case.sections],
+        "wanted": _wanted(case.wanted),
+        "audit": None if case.audit is None else fields_of(case.audit, "pressure", "mass", "blower"),
+        "asked": list(case.asked),
+        "all_well": case.well,
+        **fields_of(case, *GRADES, "close"),
+        "turned_by": list(turned_by),
+        "joint_leak_m3_s": case.joint_leak_m3_s,
+        "gate_leak_m3_s": case.gate_leak_m3_s,
+        "surplus_pa": case.surplus_pa,
+        "last_flow_m3_s": case.last_flow_m3_s,
+        "note": case.note,
+        "other_crossings_m3_s": list(case.other_crossings_m3_s),
+    }
+
+
+def _machine(machine: MachineAnswer) -> dict[str, Any]:
+    return {
+        **fields_of(machine, "machine", "open", "flow_m3_s", "wanted_m3_s", "served", "grade"),
+        "ports": [fields_of(port, *PORT_FIELDS) for port in machine.ports],
+        **fields_of(machine, "word", "asked", "runs", "far_more"),
+    }
+
+
+def _wanted(wanted: WantedAnswer) -> dict[str, Any]:
+    return {
+        **fields_of(
+            wanted,
+            "flow_m3_s",
+            "suction_total_pa",
+            "suction_static_pa",
+            "margin_pa",
+            "worst_machine",
+            "farthest_machine",
+        ),
+        "paths": [
+            fields_of(path, "machine", "suction_total_pa", "excess_pa", "length_m", "run") for path in wanted.paths
+        ],
+        "greediest_machine": wanted.greediest_machine,
+    }
+
+
+def _key(check: Check, key: KeyMachine) -> dict[str, Any]:
+    figures = key_figures(check, key)
+    return {
+        "machine": key.machine,
+        "case": key.case,
+        "length_m": key.length_m,
+        "wanted_m3_s": figures.wanted_m3_s,
+        "loaded_m3_s": figures.loaded.flow_m3_s if figures.loaded else None,
+        "clean_m3_s": figures.clean.flow_m3_s if figures.clean else None,
+        "needed_suction_pa": figures.needed_pa,
+        "available_suction_pa": figures.available_pa,
+        "margin_pa": figures.margin_pa,
+    }
+
+
+def _worth(worth: WorthAnswer) -> dict[str, Any]:
+    assumption = worth.assumption
+    return {
+        "assumption": assumption.key,
+        "text": assumption.text,
+        "where": list(assumption.where),
+        "source": assumption.source or None,
+        **fields_of(worth, "low_m3_s", "high_m3_s"),
+    }

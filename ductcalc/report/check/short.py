@@ -1,0 +1,89 @@
+"""The verdict in short: the answer, what to do next, who gets what, what to watch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from ductcalc.answers.check import Check
+from ductcalc.answers.verdict import by_effect, chips_decide, deciding_case, effect, exit_code, poorest
+from ductcalc.report.blocks import Block, Paragraph, Span, Style
+from ductcalc.report.case_table import case_table
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.check.sentences import case_title, verdict
+from ductcalc.report.check.tables import subject_words
+from ductcalc.report.display import Display
+from ductcalc.report.sentences import capitalised, listed
+from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
+
+TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
+MOST_HANGING = 2
+LEAST_SWING = 0.01
+"""Share of the wanted air from which on it is told what a figure hangs on: our judgement, no source."""
+
+
+def short_check(
+    check: Check, display: Display, typed: Typed, every: bool = False, running: Iterable[Block] = ()
+) -> Iterator[Block]:
+    """Yield the verdict in short; every: all warnings; running: blocks that stand behind the table."""
+    yield Paragraph((Span(verdict(check, display), TONES[exit_code(check)]),))
+    yield from _next(check, typed)
+    yield from caution_lines(check.findings, display)
+    yield from changed_blocks(check.changes)
+    yield from _said_first(check, display)
+    if any(case.asked for case in check.loaded):
+        yield Paragraph("")
+        yield from case_table(check.loaded, display)
+    yield from running
+    yield Paragraph("")
+    yield from warning_lines(check.findings, display, typed, every)
+    yield from _hangs_on(check, display)
+    yield from _tube(check, display)
+    yield from closing_lines((), typed.again("--full"))
+
+
+def _next(check: Check, typed: Typed) -> Iterator[Block]:
+    """Yield what to do next: mend what is worst; when all is well, hang up the card."""
+    case = deciding_case(check)
+    if case is None:
+        return
+    worst = poorest([case])
+    if chips_decide(case) and (case.air != "short" or len(case.running) > 1):
+        yield next_line("Do first", typed.line("gates"))
+    elif case.air != "ok" and worst is not None:
+        whom = ("--for", worst.machine.machine) if case.alone else ("--set", case.name)
+        named = case.alone or check.by_default
+        yield next_line("Do first", typed.line("improve", *(whom if named else ("--for", worst.machine.machine))))
+    elif check.by_default:
+        yield next_line("Next", typed.line("card"))
+
+
+def _said_first(check: Check, display: Display) -> Iterator[Block]:
+    if check.provisional:
+        yield PROVISIONAL
+    if check.always_open:
+        yield Paragraph((Span(f"Always open, no gate on the way: {listed(check.always_open)}.", "warn"),))
+
+
+def _tube(check: Check, display: Display) -> Iterator[Block]:
+    """Yield what a water tube at the collector's inlet reads in the case that decides."""
+    case = next(case for case in check.loaded if case.name == check.subject.case)
+    clean = check.clean(case)
+    if case.collector is None or clean.collector is None or not case.asked:
+        return
+    reads, cleaned = (display.pressure(one.inlet_static_pa) for one in (case.collector, clean.collector))
+    beside = "" if reads == cleaned else f", {cleaned} with a clean filter"
+    yield Paragraph(f"A water tube at the collector's inlet reads {reads} with {case_title(case)}{beside}.")
+
+
+def _hangs_on(check: Check, display: Display) -> Iterator[Block]:
+    """Yield the assumptions that move the decisive figure most."""
+    banded = [one for one in by_effect(check) if one.assumption.banded]
+    least = LEAST_SWING * check.subject.wanted_m3_s
+    told: list[str] = []
+    for one in banded[:MOST_HANGING]:
+        if one.low_m3_s is None or one.high_m3_s is None or effect(one) < least:
+            continue
+        low, high = sorted((one.low_m3_s, one.high_m3_s))
+        told.append(f"{one.assumption.key} {display.flow_number(low)} to {display.flow(high)}")
+    if told:
+        yield Paragraph(f"{capitalised(subject_words(check))} hangs on what is assumed: {', '.join(told)}.")

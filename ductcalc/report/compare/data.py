@@ -1,0 +1,160 @@
+"""A comparison as JSON and as CSV: SI in full precision, or a line per case, filter, machine and variant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from ductcalc.answers.compare.advice import Standing
+from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine, Variant
+from ductcalc.answers.verdict import exit_code
+from ductcalc.report.audit_json import audit_of_cases
+from ductcalc.report.check import sentences as check_sentences
+from ductcalc.report.compare.sentences import verdict
+from ductcalc.report.csv_text import csv_text, ending, shown
+from ductcalc.report.display import Display
+from ductcalc.report.findings_json import findings_document
+from ductcalc.report.json_text import fields_of
+
+POINT_FIELDS = ("name", "flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "basis", "power_w")
+
+
+def compare_document(comparison: Comparison, display: Display) -> dict[str, Any]:
+    """Return a comparison as nested plain values."""
+    from ductcalc import __version__
+
+    return {
+        "program": "ductcalc",
+        "version": __version__,
+        "verdict": verdict(comparison, display).replace("\u00a0", " "),
+        "exit_code": comparison.exit_code,
+        "variants": [_variant(variant, display) for variant in comparison.variants],
+        "best": comparison.advice.best,
+        "alike_with_first": list(comparison.advice.alike),
+        **fields_of(comparison.advice, "band", "most_apart"),
+        "standings": [_standing(standing) for standing in comparison.advice.standings],
+        "machines": [_machine(line) for line in comparison.machines],
+        "points": [_point(line) for line in comparison.points],
+        "not_everywhere": [{"variant": letter, "name": name} for letter, name in comparison.only_in],
+    }
+
+
+def _variant(variant: Variant, display: Display) -> dict[str, Any]:
+    return {
+        **fields_of(variant, "letter", "label"),
+        "shop": variant.check.shop,
+        "changes": list(variant.check.changes),
+        **findings_document(variant.check.findings, display),
+        "verdict": check_sentences.verdict(variant.check, display).replace("\u00a0", " "),
+        "exit_code": exit_code(variant.check),
+        "audit": audit_of_cases(variant.check.cases),
+        "junction": variant.check.junction,
+        "provisional": variant.check.provisional,
+    }
+
+
+def _standing(standing: Standing) -> dict[str, Any]:
+    least = standing.poorest
+    return {
+        **fields_of(standing, "letter", "cases", "unanswered", "short", "settling"),
+        "worst_off": None
+        if least is None
+        else {
+            "case": least.case.name,
+            "machine": least.machine.machine,
+            **fields_of(least.port, "run", "flow_m3_s", "wanted_m3_s"),
+        },
+    }
+
+
+def _machine(line: MachineLine) -> dict[str, Any]:
+    answer, slow = line.answer, line.slowest
+    return {
+        **fields_of(line, "case", "alone", "filter", "variant", "machine", "status"),
+        "answer": None
+        if answer is None
+        else fields_of(answer, "flow_m3_s", "wanted_m3_s", "served", "grade", "word", "asked", "runs", "open"),
+        "slowest": None
+        if slow is None
+        else fields_of(slow, "section", "velocity_m_s", "needed_velocity_m_s", "word"),
+        **fields_of(line, "flow_difference_m3_s", "velocity_difference_m_s"),
+    }
+
+
+def _point(line: PointLine) -> dict[str, Any]:
+    return {
+        **fields_of(line, "case", "alone", "filter", "variant", "status"),
+        "collector": None if line.collector is None else fields_of(line.collector, *POINT_FIELDS),
+        **fields_of(
+            line,
+            "flow_difference_m3_s",
+            "inlet_static_difference_pa",
+            "blower_difference_pa",
+            "power_difference_w",
+        ),
+    }
+
+
+def compare_csv(comparison: Comparison, display: Display) -> str:
+    """Return a line for each case, filter, machine and variant, with the collector's point and all differences."""
+    flow, speed, pressure, power = (ending(what, display) for what in ("flow", "speed", "pressure", "power"))
+    columns = (
+        "case",
+        "filter",
+        "machine",
+        "variant",
+        "variant_name",
+        "status",
+        f"wanted_{flow}",
+        f"flow_{flow}",
+        f"flow_difference_{flow}",
+        "served",
+        "word",
+        "slowest_section",
+        f"speed_{speed}",
+        f"speed_difference_{speed}",
+        f"needed_speed_{speed}",
+        "section_word",
+        f"collector_flow_{flow}",
+        f"collector_flow_difference_{flow}",
+        f"static_suction_{pressure}",
+        f"static_suction_difference_{pressure}",
+        f"blower_{pressure}",
+        f"blower_difference_{pressure}",
+        f"power_{power}",
+        f"power_difference_{power}",
+    )
+    return csv_text(columns, _csv_rows(comparison, display))
+
+
+def _csv_rows(comparison: Comparison, display: Display) -> Iterator[list[Any]]:
+    points = {(p.alone, p.case, p.filter, p.variant): p for p in comparison.points}
+    for line in comparison.machines:
+        point = points[line.alone, line.case, line.filter, line.variant]
+        answer, slow, collector = line.answer, line.slowest, point.collector
+        yield [
+            line.case,
+            line.filter,
+            line.machine,
+            line.variant,
+            comparison.variant(line.variant).label,
+            line.status,
+            shown(answer.wanted_m3_s if answer else None, "flow", display),
+            shown(answer.flow_m3_s if answer else None, "flow", display),
+            shown(line.flow_difference_m3_s, "flow", display),
+            answer.served if answer else None,
+            answer.word if answer else None,
+            slow.section if slow else None,
+            shown(slow.velocity_m_s if slow else None, "speed", display),
+            shown(line.velocity_difference_m_s, "speed", display),
+            shown(slow.needed_velocity_m_s if slow else None, "speed", display),
+            slow.word if slow else None,
+            shown(collector.flow_m3_s if collector else None, "flow", display),
+            shown(point.flow_difference_m3_s, "flow", display),
+            shown(collector.inlet_static_pa if collector else None, "pressure", display),
+            shown(point.inlet_static_difference_pa, "pressure", display),
+            shown(collector.blower_pa if collector else None, "pressure", display),
+            shown(point.blower_difference_pa, "pressure", display),
+            shown(collector.power_w if collector else None, "power", display),
+            shown(point.power_difference_w, "power", display),
+        ]

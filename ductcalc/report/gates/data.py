@@ -1,0 +1,153 @@
+"""Gate sets as a JSON document: SI units, the unit at the end of every key."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ductcalc.answers.gates.cures import CureAnswer
+from ductcalc.answers.gates.gates import Gates
+from ductcalc.answers.gates.helpers import HelperAnswer
+from ductcalc.answers.gates.sorting import exit_code
+from ductcalc.answers.gates.told import SplitAnswer
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, PortAnswer
+from ductcalc.report.audit_json import audit_document
+from ductcalc.report.display import Display
+from ductcalc.report.gates.sentences import verdict
+from ductcalc.report.json_text import GRADES, fields_of
+
+PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "enough", "grade")
+
+
+def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
+    """Return the answer as nested plain values."""
+    from ductcalc import __version__
+
+    return {
+        "program": "ductcalc",
+        "version": __version__,
+        "shop": gates.shop,
+        "verdict": verdict(gates, display).replace("\u00a0", " "),
+        "exit_code": exit_code(gates),
+        "changes": list(gates.changes),
+        "machines": list(gates.machines),
+        "exact": gates.exact,
+        "solved_sets": gates.solved_sets,
+        "audit": audit_document([gates.asked.store.audit]),
+        "possible_sets": gates.possible_sets,
+        "most_together": gates.most_together,
+        "sets": [_set(answer, named=False) for answer in (*gates.singles, *gates.together)]
+        + [_set(answer, named=True) for answer in gates.named],
+        "one_hose": [list(pair) for pair in gates.sharing],
+        "largest": [list(case.asked) for case in gates.largest],
+        "largest_fine": [list(case.asked) for case in gates.largest_fine],
+        "forbidden": [list(machines) for machines in gates.forbidden],
+        "exceptions": gates.exceptions,
+        "no_answer": gates.no_answer,
+        "never_served": list(gates.never_served),
+        "needs_company": [{"machine": name, "helpers": list(helpers)} for name, helpers in gates.needs_company],
+        "helpers": [_helped(helped) for helped in gates.helped],
+        "cures": [_cure(cure) for cure in gates.uncured],
+        "not_looked_into": gates.not_looked_into,
+        "left_open": [_left_open(gates, number) for number in range(len(gates.left_open))],
+        "leaks": [
+            {
+                "machine": leak.machine,
+                "as_written_m3_s": leak.stated_m3_s,
+                "by_leak": [{"leak_share": share, "flow_m3_s": flow} for share, flow in leak.by_share],
+            }
+            for leak in gates.leaks
+        ],
+        "tightest": None
+        if gates.tightest is None
+        else fields_of(gates.tightest, "gate", "section", "gain_m3_s", "most_gained", "most_gain_m3_s"),
+        **_told(gates),
+    }
+
+
+def _set(answer: Case, named: bool) -> dict[str, Any]:
+    return {
+        "name": answer.name if named else None,
+        "open": list(answer.asked),
+        **fields_of(answer, *GRADES, "close"),
+        "machines": [_machine(machine) for machine in answer.asked_machines],
+        "also_open": [{"machine": port.machine, **fields_of(port, *PORT_FIELDS)} for port in answer.also_open],
+        "slowest": None
+        if answer.slowest is None
+        else {
+            "section": answer.slowest.section,
+            "velocity_m_s": answer.slowest.deciding_velocity_m_s,
+            "rises": answer.slowest.decides == "riser",
+            **fields_of(answer.slowest, "needed_velocity_m_s", "settling_velocity_m_s", "material"),
+        },
+        "settling_sections": len(answer.settling),
+    }
+
+
+def _machine(machine: MachineAnswer) -> dict[str, Any]:
+    return {
+        **fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served", "grade", "helper"),
+        "ports": [_port(port) for port in machine.ports if port.taking],
+    }
+
+
+def _port(port: PortAnswer) -> dict[str, Any]:
+    return fields_of(port, *PORT_FIELDS)
+
+
+def _helped(helped: HelperAnswer) -> dict[str, Any]:
+    return {
+        "set": helped.before.name,
+        "helpers": list(helped.helpers),
+        "before": _set(helped.before, named=False),
+        "after": None if helped.after is None else _set(helped.after, named=False),
+    }
+
+
+def _cure(cure: CureAnswer) -> dict[str, Any]:
+    smaller, bleed = cure.smaller, cure.bleed
+    return {
+        "set": cure.before.name,
+        "smaller_pipe": None
+        if smaller is None
+        else {
+            "sections": [{"section": name, "size_m": now, "then_m": then} for name, now, then in smaller.sections],
+            "after": _set(smaller.after, named=False),
+            "spoils": list(smaller.spoils),
+        },
+        "air_bleed": None
+        if bleed is None
+        else {
+            **fields_of(bleed, "section", "bore_m", "area_m2"),
+            "after": _set(bleed.after, named=False),
+            "spoils": list(bleed.spoils),
+        },
+    }
+
+
+def _left_open(gates: Gates, number: int) -> dict[str, Any]:
+    left = gates.left_open[number]
+    return {
+        **fields_of(left, "machine", "alone_m3_s", "wanted_m3_s", "worst_gate", "worst_m3_s", "grade"),
+        "enough": left.grade == "ok",
+        "by_gate": [{"gate": gate, "flow_m3_s": flow} for gate, flow in left.by_gate],
+    }
+
+
+def _told(gates: Gates) -> dict[str, Any]:
+    told = gates.told
+    return {
+        "splits": [_split(split) for split in told.splits],
+        "inlets": [fields_of(i, "machine", "run", "inlet_m2", "port_m2", "share") for i in told.inlets],
+        "own_blowers": [fields_of(b, "machine", "own_pa", "flow_m3_s", "without_m3_s") for b in told.blowers],
+        "always_open": list(told.always_open),
+        "provisional": told.provisional,
+    }
+
+
+def _split(split: SplitAnswer) -> dict[str, Any]:
+    return {
+        "machine": split.machine,
+        "ports": [_port(port) for port in split.ports],
+        "starved": None if split.starved is None else split.starved.run,
+    }

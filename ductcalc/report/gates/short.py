@@ -1,0 +1,97 @@
+"""What may be open together, in short: the answer, machines alone, pairs, named sets, gates that help."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.answers.gates.gates import Gates
+from ductcalc.answers.gates.helpers import HelperAnswer
+from ductcalc.answers.gates.sorting import exit_code, worth_telling
+from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
+from ductcalc.report.case_table import case_table
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.display import Display
+from ductcalc.report.gates.sentences import gates_of, set_title, verdict
+from ductcalc.report.gates.tables import pair_matrix
+from ductcalc.report.grades import bracketed, weak_words, why_not
+from ductcalc.report.sentences import capitalised, listed, several, the
+from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
+
+TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
+MOST_LINES = 4
+LETTERS = (("ok", "may run"), ("~", "may run, a little short of air or chips slow"), ("S", "too little air"))
+MORE_LETTERS = (("c", "chips settle"), ("x", "one hose, one at a time"), ("?", "no answer"))
+
+
+def short_gates(gates: Gates, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
+    """Yield what may be open together in short; every: all warnings."""
+    yield Paragraph((Span(verdict(gates, display), TONES[exit_code(gates)]),))
+    yield next_line("For the wall", typed.line("card"))
+    yield from caution_lines(gates.findings, display)
+    yield from changed_blocks(gates.changes)
+    yield from _said_first(gates)
+    yield Paragraph("")
+    yield from case_table([*gates.singles, *gates.named], display)
+    yield from _matrix(gates)
+    yield from _help(gates, display)
+    yield from _largest(gates)
+    yield Paragraph("")
+    yield from warning_lines(gates.findings, display, typed, every)
+    yield from closing_lines((), typed.again("--full"))
+
+
+def _said_first(gates: Gates) -> Iterator[Block]:
+    told = gates.told
+    if told.provisional:
+        yield PROVISIONAL
+    if told.always_open:
+        yield Paragraph((Span(f"Always open, no gate on the way: {listed(told.always_open)}.", "warn"),))
+    if not gates.exact:
+        yield Paragraph(
+            f"Solved: every set of up to {several(gates.most_together, 'machine')}; larger ones with --together."
+        )
+
+
+def _matrix(gates: Gates) -> Iterator[Block]:
+    if len(gates.machines) < 2 or gates.most_together < 2:
+        return
+    matrix = pair_matrix(gates)
+    used = {span.text for row in matrix.cells for span in row}
+    key = [f"{letter} = {words}" for letter, words in (*LETTERS, *MORE_LETTERS) if any(letter in one for one in used)]
+    yield Heading("Two at a time, dirty filter")
+    yield matrix
+    yield Paragraph(", ".join(key) + ".")
+
+
+def _help(gates: Gates, display: Display) -> Iterator[Block]:
+    """Yield the gates that help machines alone and named sets, and why nothing helps the others."""
+    helped = [one for one in worth_telling(gates) if len(one.before.asked) == 1 or set_title(one.before)[0] == '"']
+    if helped or gates.uncured:
+        yield Paragraph("")
+    for one in helped[:MOST_LINES]:
+        yield Paragraph(f"{capitalised(set_title(one.before))}: {_with_helper(one, display)}")
+    for cure in gates.uncured[:MOST_LINES]:
+        alone = "; each alone may" if cure.alone_fine and len(cure.before.running) > 1 else ""
+        yield Paragraph(f"{capitalised(set_title(cure.before))}: {why_not(cure.before)}, no other gate helps{alone}.")
+
+
+def _with_helper(helped: HelperAnswer, display: Display) -> str:
+    after, before = helped.after, helped.before
+    assert after is not None
+    then = {machine.machine: machine for machine in after.asked_machines}
+    air = [
+        f"{the(m.machine)} then gets {display.flow_number(then[m.machine].flow_m3_s)} of {display.flow(m.wanted_m3_s)}"
+        for m in before.asked_machines
+        if m.runs
+    ]
+    return f"open {gates_of(helped.helpers)} too{bracketed(weak_words(after))}; {listed(air)}."
+
+
+def _largest(gates: Gates) -> Iterator[Block]:
+    """Yield the largest sets of three and more that may run."""
+    sets = [case for case in gates.largest_fine if len(case.asked) > 2]
+    if sets:
+        yield Paragraph("")
+        shown = "; ".join(listed(case.asked) + bracketed(weak_words(case)) for case in sets[:MOST_LINES])
+        more = f"; {len(sets) - MOST_LINES} more" if len(sets) > MOST_LINES else ""
+        yield Paragraph(f"Three or more that may run: {shown}{more}.")

@@ -1,0 +1,142 @@
+"""What to change first as text: the verdict, the ranked changes, the best pair and three, what they do elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.answers.improve.gain import Gain
+from ductcalc.answers.improve.improve import Improve
+from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.check.notes import LIMITS
+from ductcalc.report.closing import caution_lines, noted, program_line
+from ductcalc.report.display import Display
+from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.grades import AIR, AT_A_PORT
+from ductcalc.report.improve.sentences import left_out, none_together, notes, outdoors_words, told, verdict, who
+from ductcalc.report.improve.words import changes_words, effect_lines, elsewhere, rows_words, signed_share
+from ductcalc.report.parts.words import money
+
+TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
+
+
+def improve_blocks(answer: Improve, display: Display, every_finding: bool = False) -> Iterator[Block]:
+    """Yield the whole report."""
+    yield Paragraph((Span(verdict(answer, display), TONES[answer.exit_code]),))
+    yield from changed_blocks(answer.changes)
+    if answer.provisional:
+        said = ": only two advertised maxima of the blower are known, the low curve is counted on."
+        yield Paragraph((Span("PROVISIONAL", "warn"), Span(said)))
+    if answer.case.solved:
+        yield from _ranked(answer, display)
+        yield from _together(answer, display)
+        yield from _others(answer, display)
+        yield from _elsewhere(answer, display)
+        yield from findings_blocks(answer.findings, display, every_finding)
+        yield Heading("Notes")
+        yield from (noted(note) for note in notes(answer, display))
+    yield from _foot(answer, display)
+
+
+def _ranked(answer: Improve, display: Display) -> Iterator[Block]:
+    if answer.gains:
+        yield Heading(f"One change at a time: {who(answer)}")
+        yield _grid(answer, [(str(n), one) for n, one in enumerate(answer.gains, 1)], "change", display)
+    yield Paragraph(left_out(answer, display))
+
+
+def _together(answer: Improve, display: Display) -> Iterator[Block]:
+    if not answer.gains and not answer.pairs.told:
+        return
+    yield Heading("Together")
+    rows = [pair for pair in named(answer) if len(pair[1].candidates) > 1]
+    if rows:
+        yield _grid(answer, rows, "changes", display)
+    for group in (answer.pairs, answer.threes):
+        if not group.told:
+            yield Paragraph(none_together(group, answer, display))
+
+
+def _grid(answer: Improve, rows: list[tuple[str, Gain]], title: str, display: Display) -> Grid:
+    flow = display.unit("flow")
+    columns = [
+        Column(("",), wrap=title == "changes"),
+        Column((title,), wrap=True),
+        Column(("actual", flow), right=True),
+        Column(("more", flow), right=True),
+        Column(("more", "%"), right=True),
+        Column(("then",), wrap=any(one.short_at_a_port for _, one in rows)),
+    ]
+    if answer.priced:
+        columns += [Column(("cost",), right=True), Column((flow, "for 1"), right=True, drop=0)]
+    if title == "change":
+        columns.append(Column(("rows",), wrap=True, drop=1))
+    columns.append(Column(("all cases",), wrap=True))
+    return Grid(tuple(columns), tuple(_row(answer, name, one, title, display) for name, one in rows))
+
+
+def _row(answer: Improve, name: str, one: Gain, title: str, display: Display) -> tuple[Words, ...]:
+    cells: list[Words] = [
+        name,
+        changes_words(one.candidates, display),
+        display.got_number(one.flow_m3_s, answer.wanted_m3_s, one.served),
+        f"+{display.flow_number(one.gain_m3_s)}" if one.gain_m3_s > 0.0 else display.flow_number(one.gain_m3_s),
+        signed_share(one.gain_share),
+        ((AT_A_PORT if one.short_at_a_port else AIR)[one.case.air or "short"],),
+    ]
+    if answer.priced:
+        cells += _money(one, display)
+    if title == "change":
+        cells.append(rows_words(one.candidates[0]))
+    said = elsewhere(one)
+    cells.append((Span(said, "bad" if one.harms else "good"),) if said else "")
+    return tuple(cells)
+
+
+def _money(one: Gain, display: Display) -> list[Words]:
+    if one.price is None:
+        return ["", ""]
+    unknown = one.price.cost == 0.0 and not one.price.whole
+    cost = "?" if unknown else money(one.price.cost) + ("" if one.price.whole else "+")
+    return [cost, "" if one.gain_for_money is None else display.fine_flow_number(one.gain_for_money)]
+
+
+def _others(answer: Improve, display: Display) -> Iterator[Block]:
+    """Yield what the other machines of the set get."""
+    found = told(answer)
+    names = [other.machine for other in found[0].others] if found else []
+    if not names:
+        return
+    yield Heading("What the others of the set get")
+    columns = [Column(("change",), wrap=True), *(Column((name, display.unit("flow")), right=True) for name in names)]
+    stand = ((display.flow_number(o.before_m3_s), display.flow_number(o.wanted_m3_s)) for o in found[0].others)
+    rows: list[tuple[Words, ...]] = [("now", *(f"{got} of {wanted}" for got, wanted in stand))]
+    for name, one in named(answer):
+        rows.append((name, *(display.flow_number(other.flow_m3_s) for other in one.others)))
+    yield Grid(tuple(columns), tuple(rows))
+
+
+def named(answer: Improve) -> list[tuple[str, Gain]]:
+    """Return everything that is told with its number or name."""
+    found = [(str(number), one) for number, one in enumerate(answer.gains, 1)]
+    for name, group in (("pair", answer.pairs), ("three", answer.threes)):
+        found += [(f"best {name}" if one is group.best else f"{name}, no harm", one) for one in group.told]
+    return found
+
+
+def _elsewhere(answer: Improve, display: Display) -> Iterator[Block]:
+    """Yield case by case what each change makes worse or better."""
+    told_of = [(name, lines) for name, one in named(answer) if (lines := effect_lines(one.effects, display))]
+    if told_of:
+        yield Heading("Worse or better, case by case")
+    for name, lines in told_of:
+        yield Paragraph((Span(f"{name}: ", "strong"), Span(". ".join(lines) + ".")), rest="  ")
+
+
+def _foot(answer: Improve, display: Display) -> Iterator[Block]:
+    for limit in LIMITS:
+        yield noted(limit)
+    yield from (noted(said) for said in outdoors_words(answer, told(answer), display))
+    yield from caution_lines()
+    yield Paragraph("")
+    yield program_line(answer.shop)
