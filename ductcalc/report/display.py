@@ -13,6 +13,7 @@ INCHES_A_FOOT = 12.0
 SPEED_DIGITS: dict[UnitSystem, int] = {"inch": -1, "metric": 1}
 PRESSURE_DIGITS: dict[UnitSystem, int] = {"inch": 1, "metric": -1}
 FINE_PRESSURE_DIGITS: dict[UnitSystem, int] = {"inch": 2, "metric": 0}
+SPOKEN_PRESSURE: dict[UnitSystem, str] = {"inch": "in of water", "metric": "Pa"}
 POWER_DIGITS: dict[UnitSystem, int] = {"inch": 1, "metric": 2}
 DENSITY_DIGITS: dict[UnitSystem, int] = {"inch": 4, "metric": 3}
 
@@ -60,8 +61,8 @@ class Display(NamedTuple):
         return _fixed(to_display(pressure_pa, "pressure", self.system)[0], digits[self.system])
 
     def pressure(self, pressure_pa: float, fine: bool = False) -> str:
-        """Show a pressure with its unit."""
-        return glued(f"{self.pressure_number(pressure_pa, fine)} {self.unit('pressure')}")
+        """Show a pressure as a sentence says it: its unit spelled out, where tables have the short one."""
+        return glued(f"{self.pressure_number(pressure_pa, fine)} {SPOKEN_PRESSURE[self.system]}")
 
     def power_number(self, power_w: float) -> str:
         """Show a power to 0.1 hp or 0.01 kW."""

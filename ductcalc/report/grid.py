@@ -67,11 +67,17 @@ def _lines(grid: Grid, kept: Sequence[int], widths: Sequence[int], encoding: str
 
 
 def _title_lines(columns: Sequence[Column], widths: Sequence[int], encoding: str) -> list[Line]:
+    """Return the head: each title from the top, its unit below."""
     titles = [
-        [line for part in column.title for line in (flowed((Span(part, "strong"),), size, encoding) if part else [()])]
+        [line for part in _said(column.title) for line in flowed((Span(part, "strong"),), size, encoding)]
         for column, size in zip(columns, widths, strict=True)
     ]
     return _beside(titles, columns, widths)
+
+
+def _said(title: Sequence[str]) -> Sequence[str]:
+    """Return a title's lines without the blank ones below."""
+    return title[: max((n for n, part in enumerate(title, 1) if part), default=0)]
 
 
 def _row_lines(cells: Sequence[Words], columns: Sequence[Column], widths: Sequence[int], encoding: str) -> list[Line]:

@@ -16,7 +16,7 @@ def _said(text: str) -> str:
 @pytest.mark.parametrize(
     ("system", "flow", "speed", "pressure", "fine", "size"),
     [
-        ("inch", "400 cfm", "3940 fpm", "3.6 inwg", "3.61 inwg", "6 in"),
+        ("inch", "400 cfm", "3940 fpm", "3.6 in of water", "3.61 in of water", "6 in"),
         ("metric", "680 m3/h", "20.0 m/s", "900 Pa", "900 Pa", "152.4 mm"),
     ],
 )

@@ -129,7 +129,7 @@ def test_an_own_blower_is_a_caution() -> None:
     found = gates(
         shop(run("main", port("edger", "4 in", k=2), gate(), end()), machines={"edger": {"own_blower": "300 Pa"}})
     )
-    assert "CAUTION (own blower)" in words(text(found)) and "1.2 inwg" in words(text(found))
+    assert "CAUTION (own blower)" in words(text(found)) and "1.2 in of water" in words(text(found))
 
 
 def test_an_always_open_port_is_said_at_once_and_shown() -> None:

@@ -211,14 +211,10 @@ def _filter(reading: FilterReading, display: Display) -> str:
     open_ = f"with only {the(reading.machine)}'s gate open" if reading.gated else "with the blower running"
     off = " and no machine running" if reading.machine_off or not reading.gated else ""
     said = (
-        f"When the gauge across the filter reads {_gauge(reading.loaded_pa, display)} {open_}{off}."
-        f" Just cleaned it reads {_gauge(reading.clean_pa, display)}."
+        f"When the gauge across the filter reads {display.pressure(reading.loaded_pa, fine=True)} {open_}{off}."
+        f" Just cleaned it reads {display.pressure(reading.clean_pa, fine=True)}."
     )
     if reading.assumed:
         said += " ASSUMED: not stated for this filter; go by what its maker says."
     return said
 
-
-def _gauge(pressure_pa: float, display: Display) -> str:
-    unit = "in of water" if display.system == "inch" else "Pa"
-    return glued(f"{display.pressure_number(pressure_pa, fine=True)} {unit}")

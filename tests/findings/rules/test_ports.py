@@ -46,7 +46,7 @@ def test_suction_hardly_above_velocity_pressure_is_doubted(drop: str, count: int
 
 def test_doubted_suction_is_told_beside_the_velocity_pressure_at_its_own_flow() -> None:
     (found,) = seen(one_machine(s.port("saw", "4 in", drop="1.2 inwg at 350 cfm")), "static or total")
-    assert figures(found.what)[:2] == ["1.2 inwg", "1.0 inwg"]
+    assert figures(found.what)[:2] == ["1.2 in of water", "1.0 in of water"]
 
 
 @pytest.mark.parametrize(("inlet", "count"), [("12 in2", 1), ("13 in2", 0)])

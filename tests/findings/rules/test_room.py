@@ -108,7 +108,7 @@ def test_advertised_pressure_counts_in_full_against_thin_pipe() -> None:
     table = [s.rated("advertised", "1400 cfm", "7.3 inwg"), *s.NO_PARTS]
     shop = one(s.pipe("9 ft", "8 in", style="snap-lock"), table=table)
     (found,) = seen(shop, "thin pipe")
-    assert "7.3 inwg" in figures(found.what)
+    assert "7.3 in of water" in figures(found.what)
 
 
 @pytest.mark.parametrize(
@@ -137,7 +137,7 @@ def test_own_blower_behind_the_gate_of_the_branch_is_told() -> None:
 def test_set_that_opens_nothing_is_told(sets: dict[str, list[str]], count: int) -> None:
     found = seen(one(gates={"sets": sets}), "every gate shut")
     assert len(found) == count
-    assert all("14.0 inwg" in figures(each.what) for each in found)
+    assert all("14.0 in of water" in figures(each.what) for each in found)
 
 
 def test_set_that_opens_nothing_is_harmless_where_a_machine_is_always_open() -> None:
