@@ -25,6 +25,7 @@ from ductcalc.cases.choices import (
 from ductcalc.cases.figures import MachineAnswer, PortAnswer
 from ductcalc.cases.key_machines import key_machines
 from ductcalc.cases.solving import Batch, collector_of, solve_choices
+from ductcalc.catalog.fact import fact_rows
 from ductcalc.errors import InputError, Place, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
@@ -46,11 +47,12 @@ BESIDE_THE_WAY = frozenset({"own blower", "inlet", "basis"})
 """Rows that are no loss on the way: what the machine's own blower gives (below zero), the place where `check` tells
 the suction, the VP that the blower's curve counts in."""
 VP_OF_BASIS = {"fan total": "VP at the blower's outlet", "inlet suction": "VP in the test pipe"}
-WYE_SOURCES = {
-    "momentum": "control-volume balance; Idelchik, Handbook of Hydraulic Resistance, 1966",
-    "handbook": "ACGIH, Industrial Ventilation (from memory)",
-    "factored": "Crane, TP-410",
+WYE_ROWS = {
+    "momentum": "momentum balance",
+    "handbook": "sheet",
+    "factored": "factored, low share",
 }
+"""Rows of `branch_entry` that tell where each method comes from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -284,7 +286,7 @@ class _Way:
         pressure = float(self.batch.audit.junction[section, self.column])
         way = "straight on" if shape.straight[place] else f"branch, {shape.angles_deg[place]:g} degrees"
         dragged = "; the faster stream drags this one along" if pressure < 0.0 else ""
-        why = (f"{model.junction} balance on the outlet's VP{dragged}", WYE_SOURCES[model.junction])
+        why = (f"{model.junction} balance on the outlet's VP{dragged}", _wye_source(model.junction))
         if shape.own_k is not None:
             why = (f"loss coefficient as written, {_coefficient(shape.own_k)} VP", "your table")
         what = {"group": "wye", "label": f"wye, {way}", "place": _place(hung.piece.place)}
@@ -331,6 +333,11 @@ def _parts(collector: ModelCollector) -> Iterator[tuple[ChargedPart, RatedPart, 
     if loaded is not None:
         beyond = ", beyond the curve's" if clean is not None and clean.contained else ""
         yield "filter", loaded, "filter, loaded" + (", in the curve" if loaded.contained else beyond)
+
+
+def _wye_source(junction: Junction) -> str:
+    """Return where a wye method comes from; of several rows of one method all name the same."""
+    return fact_rows("branch_entry", WYE_ROWS[junction])[0].fact.cited
 
 
 def _why(loss: Loss) -> _Why:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import NamedTuple
 
-from ductcalc.catalog.read import table
+from ductcalc.catalog.read import cite, table
 
 
 @dataclass(frozen=True)
@@ -26,6 +26,11 @@ class Fact:
     table: str
     confidence: str
     note: str = ""
+
+    @property
+    def cited(self) -> str:
+        """Where the number comes from and how it was seen, in one line."""
+        return cite(self.source, self.table, self.confidence)
 
 
 class FactRow(NamedTuple):

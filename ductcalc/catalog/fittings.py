@@ -29,6 +29,10 @@ from ductcalc.catalog.fact import Fact, FactRow, fact, fact_rows
 from ductcalc.catalog.words import known_style
 from ductcalc.shop.kinds import RIGHT_ANGLE_DEG
 
+INTERPOLATED = "interpolated between printed values"
+"""Confidence of a number that lies between rows of one published table."""
+BETWEEN_BORES = "between the source's bores"
+BETWEEN_ANGLES = "between the source's angles"
 EXTRAPOLATED = "below the source's smallest opening: grows as 1/opening squared, the gap being a crescent"
 
 
@@ -90,9 +94,16 @@ def _bent(build: str, radius: float, angle_deg: float, bore_m: float) -> Fact:
         band = product(band, by_angle)
     notes = "; ".join(part for part in (note, radius_note, angle_note) if part)
     origin = _origin(basis.rows, angle_deg)
-    confidence = "computed" if radius_note or angle_note else origin.confidence
-    band = ordered(scaled(band, by_radius))
-    return replace(origin, **band._asdict(), confidence=confidence, note=notes or origin.note)
+    if radius_note or angle_note:
+        origin = replace(origin, confidence="computed")
+    elif note == BETWEEN_BORES:
+        origin = _interpolated(origin)
+    return replace(origin, **ordered(scaled(band, by_radius))._asdict(), note=notes or origin.note)
+
+
+def _interpolated(fact: Fact) -> Fact:
+    """Return a fact marked as lying between rows that were printed; what is recalled stays recalled."""
+    return replace(fact, confidence=INTERPOLATED) if fact.confidence == "published" else fact
 
 
 def _at_own_angle(basis: Basis, angle_deg: float, bore_m: float) -> tuple[Band, str]:
@@ -139,7 +150,8 @@ def _mitred(angle_deg: float, r_over_d: float | None) -> Fact:
     if outside(line, angle_deg):
         notes.append(f"{angle_deg:g} degrees is outside the source's range: nearest row taken")
     elif angle_deg not in line.at:
-        notes.append("between the source's angles")
+        notes.append(BETWEEN_ANGLES)
+        nearest = _interpolated(nearest)
     if r_over_d is not None:
         notes.append("a mitred elbow has no bend radius: R/D not used")
     return replace(nearest, **linear(line, angle_deg)._asdict(), note="; ".join(notes) or nearest.note)
@@ -154,6 +166,8 @@ def _at_bore(rows: str, angle_deg: float, bore_m: float) -> tuple[Band, str]:
     if outside(line, bore_mm):
         nearest = line.at[0] if bore_mm < line.at[0] else line.at[-1]
         note = f"bore outside the source's range: {nearest:g} mm taken"
+    elif bore_mm not in line.at:
+        note = BETWEEN_BORES
     return log_log(line, bore_mm), note
 
 
@@ -251,7 +265,7 @@ def _at_angle(table: str, item: str, angle_deg: float) -> Fact:
     if outside(line, angle_deg):
         note = f"{angle_deg:g} degrees is outside the source's range: nearest row taken"
     elif angle_deg not in line.at:
-        note = "between the source's angles"
+        note, nearest = BETWEEN_ANGLES, _interpolated(nearest)
     return replace(nearest, **ordered(linear(line, angle_deg))._asdict(), note=note)
 
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
 NOT_FACTS = frozenset({"sources", "words"})
+NOT_READ = frozenset({"from memory", "common practice, no source"})
+"""Confidence of numbers for which nobody looked into the source."""
 
 
 @dataclass(frozen=True)
@@ -31,13 +33,17 @@ class Table:
 
 @dataclass(frozen=True)
 class Source:
-    """Where numbers come from; what is not known is blank and `note` says so."""
+    """Where numbers come from; what is not known is blank and `note` says so.
+
+    seen: how it was read where that was not the source itself, as `read in an excerpt`.
+    """
 
     key: str
     author: str
     title: str
     year: str
     kind: str
+    seen: str
     note: str
 
 
@@ -56,6 +62,17 @@ def table_names() -> tuple[str, ...]:
     names = (entry.name for entry in data_folder().iterdir())
     found = {name.removesuffix(".csv") for name in names if name.endswith(".csv")}
     return tuple(sorted(found - NOT_FACTS))
+
+
+def every_table() -> tuple[str, ...]:
+    """Return the names of all tables: those that hold numbers, then sources and words."""
+    return (*table_names(), *sorted(NOT_FACTS))
+
+
+def rows_of_source(source_key: str) -> Mapping[str, int]:
+    """Return how many rows of each table rest on a source, tables without one left out."""
+    counted = {name: sum(row["source"] == source_key for row in table(name).rows) for name in table_names()}
+    return {name: count for name, count in counted.items() if count}
 
 
 @cache
@@ -79,19 +96,26 @@ def sources() -> Mapping[str, Source]:
     return MappingProxyType({row["key"]: Source(**row) for row in table("sources").rows})
 
 
-def cite(source_key: str) -> str:
-    """Return a source in one line, `author, title, year`, without the parts that are not known.
+def cite(source_key: str, table: str = "", confidence: str = "published") -> str:
+    """Return where a number comes from in one line, and how it was seen: the only place where a source is worded.
 
-    >>> cite("cfr-1910-94").partition(",")[0]
-    'US Code of Federal Regulations'
+    `author, title, year, table (mark)`, without the parts that are not known. table: place in the source.
+    confidence: as in the tables; what was published but not read there says how it was seen.
+
+    >>> cite("crane-410", "converging wyes", "from memory").rpartition(", ")[2]
+    'converging wyes (from memory)'
     """
     source = sources()[source_key]
-    return ", ".join(part for part in (source.author, source.title, source.year) if part)
+    said = ", ".join(part for part in (source.author, source.title, source.year, table) if part)
+    seen = "" if confidence in NOT_READ else source.seen
+    sure = "" if confidence == "published" or confidence in said else confidence
+    marks = ", ".join(mark for mark in (seen, sure) if mark)
+    return f"{said} ({marks})" if marks else said
 
 
 def _no_such_table(name: str) -> Problem:
     from difflib import get_close_matches
 
-    near = get_close_matches(name.casefold(), table_names(), n=1)
-    hint = f"did you mean {near[0]}?" if near else f"the tables are {', '.join(table_names())}"
+    near = get_close_matches(name.casefold(), every_table(), n=1)
+    hint = f"did you mean {near[0]}?" if near else f"the tables are {', '.join(every_table())}"
     return Problem(f"no reference table is named {quoted(name)}", hint, given=name)

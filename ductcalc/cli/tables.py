@@ -31,7 +31,7 @@ def tables_command(name: str | None, **options: Any) -> int:
 
     Values stand as their sources print them, whatever --units and --junction say.
     """
-    from ductcalc.catalog.read import table, table_names
+    from ductcalc.catalog.read import every_table, table
     from ductcalc.cli.deliver import Reports, deliver, refuse_output
 
     wishes = Wishes.of(options)
@@ -42,13 +42,13 @@ def tables_command(name: str | None, **options: Any) -> int:
     def document() -> dict[str, Any]:
         from ductcalc.report.other_json import tables_document
 
-        shown = [found] if found else [table(each) for each in table_names()]
+        shown = [found] if found else [table(each) for each in every_table()]
         return tables_document({one.name: (one.title, tables_text.table_rows(one)) for one in shown})
 
     if found is not None and found.name == RULES_TABLE:
         reports = _rules(found, document)
     elif found is None:
-        names = table_names()
+        names = every_table()
         reports = Reports(lambda: tables_text.list_blocks(names), document, lambda: tables_text.list_csv(names))
     else:
         reports = Reports(lambda: tables_text.table_blocks(found), document, lambda: tables_text.table_csv(found))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from ductcalc.catalog import Fact, cite
+from ductcalc.catalog import Fact
 
 
 @dataclass(frozen=True)
@@ -57,10 +57,5 @@ def given(value: float, reason: str) -> Decided:
 
 def from_fact(fact: Fact, reason: str, assumed: str | None = None) -> Decided:
     """Return a number taken from a reference table."""
-    source = cite(fact.source)
-    if fact.table:
-        source += f", {fact.table}"
-    if fact.confidence != "published" and fact.confidence not in source:
-        source += f" ({fact.confidence})"
     told = [part for part in fact.note.split("; ") if any(word in part for word in TELLING)]
-    return Decided(fact.value, fact.low, fact.high, source, "; ".join([reason, *told]), assumed)
+    return Decided(fact.value, fact.low, fact.high, fact.cited, "; ".join([reason, *told]), assumed)

@@ -153,17 +153,13 @@ def reducer_loss(before_m: float, hung: HungPiece, junction: Junction, assumed: 
     """
     after_m, angle_deg = hung.bore_m, TAPER_ANGLE_DEG if assumed else hung.piece.settled_deg[0]
     small, large = min(before_m, after_m), max(before_m, after_m)
-    source = "Crane, TP-410, reducer formulas"
+    formula = "narrowing" if before_m > after_m else "widening"
     if before_m == after_m:
         k, reason = 0.0, "both ends alike"
     elif before_m > after_m:
         k, reason = float(narrowing_k(small, large, angle_deg)), f"narrowing, {angle_deg:g} degrees included"
     elif junction == "handbook":
-        k, reason, source = (
-            float(no_regain_k(small, large)),
-            "widening, nothing regained",
-            "velocity-pressure sheet",
-        )
+        k, reason, formula = float(no_regain_k(small, large)), "widening, nothing regained", "widening by the sheet"
     else:
         k, reason = float(widening_k(small, large, angle_deg)), f"widening, {angle_deg:g} degrees included"
     if assumed:
@@ -173,7 +169,7 @@ def reducer_loss(before_m: float, hung: HungPiece, junction: Junction, assumed: 
         "reducer",
         label,
         small,
-        Decided(k, k, k, source, reason),
+        Decided(k, k, k, fact("transition", formula).cited, reason),
         place=hung.piece.place,
         note=None if assumed else hung.piece.note,
         assumed=assumed,

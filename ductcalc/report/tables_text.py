@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from ductcalc.catalog.read import Table, cite, table
+from ductcalc.catalog.read import NOT_FACTS, Table, cite, rows_of_source, table
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
 from ductcalc.report.csv_text import csv_text
 from ductcalc.report.numbered import Numbered
@@ -25,14 +25,22 @@ def list_blocks(names: Sequence[str]) -> Iterator[Block]:
 
 
 def table_blocks(found: Table) -> Iterator[Block]:
-    """Yield one table: what, value, band, unit, source and how sure it is."""
-    sources = Numbered()
+    """Yield one table: what, value, band, unit, source and how sure it is; of sources and words what stands there."""
     yield Paragraph((Span(f"{found.name}: {found.title}", "strong"),))
     yield Paragraph("")
+    if found.name in NOT_FACTS:
+        yield _plain_grid(table_rows(found))
+        return
+    sources = Numbered()
     yield _grid(found, sources)
     yield Heading("Sources")
     for number, source in sources.lines():
         yield Paragraph(source, f"[{number}] ", "    ")
+
+
+def _plain_grid(rows: Sequence[Mapping[str, Any]]) -> Grid:
+    columns = tuple(Column((key.replace("_", " "),), wrap=True) for key in rows[0])
+    return Grid(columns, tuple(tuple(str(cell or "") for cell in row.values()) for row in rows))
 
 
 def _grid(found: Table, sources: Numbered) -> Grid:
@@ -51,7 +59,7 @@ def _grid(found: Table, sources: Numbered) -> Grid:
             *(row[key] for key in keys),
             *(row[n] for n in NUMBERS),
             row["unit"],
-            f"[{sources.number(_sourced(row))}]",
+            f"[{sources.number(citation(row))}]",
             row["note"],
         )
         for row in found.rows
@@ -61,18 +69,13 @@ def _grid(found: Table, sources: Numbered) -> Grid:
 
 def citation(row: Mapping[str, str]) -> str:
     """Return where a row comes from, in one line."""
-    cited = cite(row["source"])
-    return f"{cited}, {row['table']}" if row["table"] else cited
-
-
-def _sourced(row: Mapping[str, str]) -> str:
-    cited = citation(row)
-    return cited if row["confidence"] in cited else f"{cited} ({row['confidence']})"
+    return cite(row["source"], row["table"], row["confidence"])
 
 
 def table_csv(found: Table) -> str:
     """Return a table as CSV with the source written out."""
-    return csv_text((*found.columns, "citation"), ([*row.values(), citation(row)] for row in found.rows))
+    rows = [{**row, **_added(found, row)} for row in found.rows]
+    return csv_text(tuple(rows[0]), (list(row.values()) for row in rows))
 
 
 def list_csv(names: Sequence[str]) -> str:
@@ -81,8 +84,15 @@ def list_csv(names: Sequence[str]) -> str:
 
 
 def table_rows(found: Table) -> list[Mapping[str, Any]]:
-    """Return a table's rows with numbers as numbers and the source written out."""
-    return [{**{key: _number(key, text) for key, text in row.items()}, "citation": citation(row)} for row in found.rows]
+    """Return a table's rows with numbers as numbers, the source written out, and of a source what rests on it."""
+    return [{**{key: _number(key, text) for key, text in row.items()}, **_added(found, row)} for row in found.rows]
+
+
+def _added(found: Table, row: Mapping[str, str]) -> dict[str, str]:
+    if found.name == "sources":
+        counts = rows_of_source(row["key"])
+        return {"rows": ", ".join(f"{name} {count}" for name, count in counts.items())}
+    return {"citation": citation(row)} if "source" in row else {}
 
 
 def _number(key: str, text: str) -> float | str | None:

@@ -13,7 +13,7 @@ from ductcalc.catalog.read import data_folder
 
 CONFIDENCES = {"published", "from memory", "common practice, no source", "computed"}
 TAIL = ("value", "low", "high", "unit", "source", "table", "confidence", "note")
-FORBIDDEN = ("http", "www", "as reproduced", "web page", ".com", ".org", "vietnamese")
+FORBIDDEN = ("http", "www", "web page", ".com", ".org", "vietnamese")
 EXPECTED = {
     "air", "branch_entry", "bulk", "chips", "collector", "elbow", "findings", "gate", "hood_entry", "hose",
     "joint_leakage", "machine", "machine_airflow", "parts", "roughness", "running", "sheet", "sizes", "transition",

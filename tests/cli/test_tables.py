@@ -12,7 +12,7 @@ from ductcalc.catalog import cite, table, table_names
 from ductcalc.report.blocks import Block
 from ductcalc.report.carry import width_of
 from ductcalc.report.render import Page, rendered
-from ductcalc.report.tables_text import list_blocks, table_blocks
+from ductcalc.report.tables_text import citation, list_blocks, table_blocks
 from tests.cli.conftest import Run
 
 
@@ -27,7 +27,7 @@ def test_every_table_fits_the_page_and_cites_its_sources(name: str, width: int) 
     text = rendered(table_blocks(table(name)), Page(width))
     assert max(map(width_of, text.splitlines())) <= width
     together = " ".join(text.split())
-    assert all(cite(row["source"]) in together for row in table(name).rows)
+    assert all(citation(row) in together for row in table(name).rows)
 
 
 def test_list_fits_the_page() -> None:
@@ -45,3 +45,20 @@ def test_json_holds_numbers_bands_and_citations(run: Run) -> None:
 def test_csv_holds_every_row(run: Run) -> None:
     rows = list(csv.DictReader(StringIO(run("tables", "hood-entry", "--format", "csv").stdout), strict=True))
     assert [row["value"] for row in rows] == [row["value"] for row in table("hood_entry").rows]
+
+
+@pytest.mark.parametrize("form", ["text", "csv", "json"])
+@pytest.mark.parametrize("name", ["sources", "words"])
+def test_sources_and_words_are_tables_too(name: str, form: str, run: Run) -> None:
+    said = " ".join(run("tables", name, "--format", form).stdout.split())
+    first = next(iter(table(name).rows))
+    assert all(text in said for text in first.values() if text)
+
+
+def test_a_source_tells_how_many_rows_rest_on_it(run: Run) -> None:
+    rows = json.loads(run("tables", "sources", "--format", "json").stdout)["tables"][0]["rows"]
+    told = {row["key"]: row["rows"] for row in rows}
+    counted = sum(row["source"] == "weisbach" for row in table("gate").rows)
+    assert counted > 0 and told["weisbach"] == f"gate {counted}"
+    every = sum(int(part.rpartition(" ")[2]) for text in told.values() if text for part in text.split(", "))
+    assert every == sum(len(table(one).rows) for one in table_names())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ductcalc.answers.running import Band, CutAnswer, FilterLoad, Running, RunningCase
-from ductcalc.catalog import Fact, cite
+from ductcalc.catalog import Fact
 from ductcalc.model.decided import Decided
 from ductcalc.report.json_text import fields_of
 
@@ -50,7 +50,7 @@ def _decided(decided: Decided) -> dict[str, Any]:
 
 
 def _fact(fact: Fact) -> dict[str, Any]:
-    return {**fields_of(fact, "value", "low", "high", "confidence"), "source": cite(fact.source)}
+    return {**fields_of(fact, "value", "low", "high", "confidence"), "source": fact.cited}
 
 
 def _case(one: RunningCase) -> dict[str, Any]:
