@@ -1,0 +1,94 @@
+"""What is made of the reference tables, in a form that differs when a number in it does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+
+import ductcalc
+from ductcalc.answers.running import running
+from ductcalc.answers.size.sizing import size
+from ductcalc.catalog import (
+    branch_entry,
+    elbow,
+    gate_part_open,
+    hood_entry,
+    lengths_sold,
+    materials,
+    pipe_weight,
+    roughness,
+    sizes_sold,
+    styles,
+    transport_speed,
+)
+from ductcalc.errors import InputError
+from tests import scenes as s
+
+PLANTED = Path(__file__).parents[1] / "planted"
+BORES_M = (0.075, 0.1, 0.125, 0.15, 0.2, 0.23, 0.3, 0.38, 0.5, 0.6)
+RADII = (None, 0.5, 0.75, 1.0, 1.5, 2.0, 2.5)
+ANGLES_DEG = (15, 20, 30, 45, 60, 75, 90, 120, 150, 180)
+
+Probe = Callable[[], str]
+
+
+def coefficients() -> str:
+    """Every coefficient that the model can take from rows by angle, radius, bore or opening."""
+    facts = [elbow(style, r, a, d) for style in styles("elbow") for r in RADII for a in ANGLES_DEG for d in BORES_M]
+    facts += [hood_entry(style, angle) for style in styles("port") for angle in (None, *range(0, 181, 15))]
+    facts += [branch_entry(float(angle)) for angle in range(0, 91, 5)]
+    facts += [gate_part_open(part / 16) for part in range(1, 17)]
+    facts += [roughness(style) for style in styles("pipe")]
+    facts += [transport_speed(material) for material in materials()]
+    return repr([(each.value, each.low, each.high) for each in facts])
+
+
+def sold() -> str:
+    """Every size, length and weight that is sold."""
+    made = [*styles("pipe"), "hose", "air hole"]
+    return repr([[sizes_sold(make), lengths_sold(make)] for make in made] + [pipe_weight(bore) for bore in BORES_M])
+
+
+def _little_known(junction: str, joints: str) -> ductcalc.Shop:
+    """Build a shop that leaves to the tables whatever it can."""
+    main = s.run(
+        "main",
+        s.port("saw", "4 in", flow=None),
+        s.hose("5 ft", count=None),
+        s.gate(),
+        s.pipe("12 ft", rise="6 ft"),
+        s.reducer("5 in"),
+        s.wye("drop", "6 in"),
+        s.pipe("20 ft"),
+        s.elbow(),
+        s.end(),
+    )
+    drop = s.run("drop", s.port("planer", "5 in", flow="480 cfm", inlet="30 in2"), s.gate(), s.hose("4 ft"), s.pipe("6 ft"))
+    table = s.points(*s.STRONG)
+    return s.shop(main, drop, table=table, method={"junction": junction, "joint_leakage": joints})
+
+
+def reports() -> str:
+    """What check tells of shops that leave to the tables whatever they can."""
+    kinds = [("momentum", joints) for joints in ("sealed", "taped", "unsealed", "none")]
+    kinds += [("handbook", "sealed"), ("factored", "sealed")]
+    return repr([ductcalc.check(_little_known(*kind)) for kind in kinds]) + repr(ductcalc.check(_advertised()))
+
+
+def _advertised() -> ductcalc.Shop:
+    main = s.run("main", s.port("saw", "4 in"), s.pipe("12 ft"), s.end())
+    return s.shop(main, table=[s.rated("advertised", "1000 cfm", "10 inwg")])
+
+
+def purchases() -> str:
+    """What is bought, what it costs to run, and what sizes and changes are advised, in both systems of units."""
+    shops = [ductcalc.read_shop(s.EXAMPLES / "creamery"), ductcalc.read_shop(s.EXAMPLES / "one-machine")]
+    said = [[ductcalc.parts(shop), ductcalc.running(shop, ductcalc.check(shop)), ductcalc.size(shop)] for shop in shops]
+    return repr(said)
+
+
+def findings() -> str:
+    """What is found in every planted shop and its clean twin."""
+    folders = sorted(path for path in PLANTED.glob("*/*") if (path / "duct.csv").exists())
+    return repr([ductcalc.check(ductcalc.read_shop(folder)).findings for folder in folders])
