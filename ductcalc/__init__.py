@@ -58,7 +58,7 @@ _HOMES = {
     "improve": "answers.improve.improve",
     "losses": "answers.losses",
     "parts": "answers.parts.parts",
-    "quantity": "answers.quantities",
+    "quantity": "answers.columns",
     "read_changes": "tables.what_if",
     "read_prices": "tables",
     "read_shop": "tables",
@@ -72,13 +72,13 @@ _HOMES = {
 
 if TYPE_CHECKING:
     from ductcalc.answers.check import Check, check
+    from ductcalc.answers.columns import quantity
     from ductcalc.answers.compare.compare import Comparison, compare
     from ductcalc.answers.gates.card import Card, card
     from ductcalc.answers.gates.gates import Gates, gates
     from ductcalc.answers.improve.improve import Improve, improve
     from ductcalc.answers.losses import Losses, losses
     from ductcalc.answers.parts.parts import Parts, parts
-    from ductcalc.answers.quantities import quantity
     from ductcalc.answers.running import Running, running
     from ductcalc.answers.size.drop import DropSizing, size_drop
     from ductcalc.answers.size.sizing import Sizing, size

@@ -1,73 +1,119 @@
-"""Answers as pandas tables in SI units; every column that holds a quantity ends in its unit."""
+"""The tables of a verdict in SI; every column that holds a quantity ends in its unit."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import fields
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+from ductcalc.answers.columns import Column, Columns, frame, within
 from ductcalc.cases.case import Case
+from ductcalc.cases.figures import (
+    AuditAnswer,
+    CollectorAnswer,
+    MachineAnswer,
+    PathAnswer,
+    PortAnswer,
+    SectionAnswer,
+    WantedAnswer,
+)
 
 if TYPE_CHECKING:
     import pandas
 
     from ductcalc.answers.check import Check
-    from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine
-    from ductcalc.answers.gates.gates import Gates
-    from ductcalc.answers.losses import Losses
 
-Row = dict[str, Any]
+PORTS: Columns[PortAnswer] = (
+    Column("run", lambda port: port.run),
+    Column("flow", lambda port: port.flow_m3_s, "flow"),
+    Column("wanted", lambda port: port.wanted_m3_s, "flow"),
+    Column("velocity", lambda port: port.velocity_m_s, "speed"),
+    Column("enough", lambda port: port.enough),
+    Column("grade", lambda port: port.grade),
+)
+SECTIONS: Columns[SectionAnswer] = (
+    Column("section", lambda section: section.section),
+    Column("title", lambda section: section.title),
+    Column("flow", lambda section: section.flow_m3_s, "flow"),
+    Column("velocity", lambda section: section.velocity_m_s, "speed"),
+    Column("needed_velocity", lambda section: section.needed_velocity_m_s, "speed"),
+    Column("loss", lambda section: section.loss_pa, "pressure"),
+    Column("run", lambda section: section.run),
+    Column("word", lambda section: section.word),
+    Column("settling_velocity", lambda section: section.settling_velocity_m_s, "speed"),
+    Column("riser_velocity", lambda section: section.riser_velocity_m_s, "speed"),
+    Column("wye_loss", lambda section: section.wye_loss_pa, "pressure"),
+    Column("joint_leak", lambda section: section.joint_leak_m3_s, "flow"),
+    Column("material", lambda section: section.material),
+)
+PATHS: Columns[PathAnswer] = (
+    Column("machine", lambda path: path.machine),
+    Column("suction_total", lambda path: path.suction_total_pa, "pressure"),
+    Column("excess", lambda path: path.excess_pa, "pressure"),
+    Column("length", lambda path: path.length_m, "length"),
+    Column("run", lambda path: path.run),
+)
+POINT: Columns[CollectorAnswer] = (
+    Column("flow", lambda point: point.flow_m3_s, "flow"),
+    Column("inlet_static", lambda point: point.inlet_static_pa, "pressure"),
+    Column("inlet_total", lambda point: point.inlet_total_pa, "pressure"),
+    Column("blower", lambda point: point.blower_pa, "pressure"),
+    Column("basis", lambda point: point.basis),
+)
+POWER = Column[CollectorAnswer]("power", lambda point: point.power_w, "power")
+WANTED: Columns[WantedAnswer] = (
+    Column("wanted_flow", lambda wanted: wanted.flow_m3_s, "flow"),
+    Column("wanted_suction_total", lambda wanted: wanted.suction_total_pa, "pressure"),
+    Column("margin", lambda wanted: wanted.margin_pa, "pressure"),
+)
+ANSWER: Columns[MachineAnswer] = (
+    Column("wanted", lambda answer: answer.wanted_m3_s, "flow"),
+    Column("flow", lambda answer: answer.flow_m3_s, "flow"),
+    Column("served", lambda answer: answer.served),
+    Column("word", lambda answer: answer.word),
+)
+AUDIT: Columns[AuditAnswer] = (
+    Column("pressure", lambda audit: audit.pressure),
+    Column("mass", lambda audit: audit.mass),
+    Column("blower", lambda audit: audit.blower),
+)
 
-MACHINES = (
-    "case",
-    "filter",
-    "status",
-    "machine",
-    "run",
-    "asked",
-    "runs",
-    "open",
-    "flow_m3_s",
-    "wanted_m3_s",
-    "velocity_m_s",
-    "enough",
-    "served",
-    "word",
+
+class _Port(NamedTuple):
+    case: Case
+    machine: MachineAnswer
+    port: PortAnswer
+
+
+class _InCase(NamedTuple):
+    case: Case
+    part: Any
+
+
+NAMED: Columns[Case] = (
+    Column("case", lambda case: case.name),
+    Column("filter", lambda case: case.filter),
 )
-SECTIONS = (
-    "case",
-    "filter",
-    "section",
-    "run",
-    "flow_m3_s",
-    "velocity_m_s",
-    "needed_velocity_m_s",
-    "settling_velocity_m_s",
-    "loss_pa",
-    "wye_loss_pa",
-    "joint_leak_m3_s",
-    "material",
-    "word",
+MACHINES: Columns[_Port] = (
+    *within(_Port, lambda row: row.case, NAMED),
+    Column("status", lambda row: row.case.status),
+    Column("machine", lambda row: row.machine.machine),
+    Column("run", lambda row: row.port.run),
+    Column("asked", lambda row: row.machine.asked),
+    Column("runs", lambda row: row.machine.runs),
+    Column("open", lambda row: row.machine.open),
+    *within(_Port, lambda row: row.port, PORTS[1:5]),
+    Column("served", lambda row: row.machine.served),
+    Column("word", lambda row: row.machine.word),
 )
-PATHS = ("case", "machine", "run", "suction_total_pa", "excess_pa", "length_m")
-CASES = (
-    "case",
-    "filter",
-    "status",
-    "collector",
-    "flow_m3_s",
-    "inlet_static_pa",
-    "inlet_total_pa",
-    "blower_pa",
-    "basis",
-    "wanted_flow_m3_s",
-    "wanted_suction_total_pa",
-    "margin_pa",
-    "joint_leak_m3_s",
-    "gate_leak_m3_s",
-    "audit_pressure",
-    "audit_mass",
-    "audit_blower",
+AUDITED = tuple(column._replace(key=f"audit_{column.key}") for column in AUDIT)
+CASES: Columns[Case] = (
+    *NAMED,
+    Column("status", lambda case: case.status),
+    Column("collector", lambda case: case.collector and case.collector.name),
+    *within(Case, lambda case: case.collector, POINT),
+    *within(Case, lambda case: case.wanted, WANTED),
+    Column("joint_leak", lambda case: case.joint_leak_m3_s, "flow"),
+    Column("gate_leak", lambda case: case.gate_leak_m3_s, "flow"),
+    *within(Case, lambda case: case.audit, AUDITED),
 )
 
 
@@ -76,145 +122,20 @@ def check_frame(check: Check, table: str = "machines") -> pandas.DataFrame:
 
     Raises ValueError for another name.
     """
-    if table not in _TABLES:
-        raise ValueError(f"{table!r} is not one of {', '.join(_TABLES)}")
-    columns, rows_of = _TABLES[table]
-    import pandas
-
-    cases = check.loaded if table == "paths" else check.cases
-    return pandas.DataFrame([row for case in cases for row in rows_of(case)], columns=list(columns))
-
-
-def losses_frame(losses: Losses) -> pandas.DataFrame:
-    """Return a branch loss report's rows, in the order of the air."""
-    import pandas
-
-    from ductcalc.answers.losses import LossRow
-
-    names = [field.name for field in fields(LossRow)]
-    rows = [[getattr(row, name) for name in names] for row in losses.rows]
-    return pandas.DataFrame(rows, columns=names)
-
-
-def gates_frame(gates: Gates) -> pandas.DataFrame:
-    """Return every solved gate set: a boolean column per machine, its air, the slowest section, the word; SI units."""
-    import pandas
-
-    from ductcalc.answers.gates.table import set_table
-
-    table = set_table(gates)
-    columns: dict[str, Any] = {machine: table.open[:, n] for n, machine in enumerate(table.machines)}
-    columns["named set"] = list(table.name)
-    columns["helpers"] = list(table.helpers)
-    columns |= {f"air {machine} [m3/s]": table.air_m3_s[:, n] for n, machine in enumerate(table.machines)}
-    columns |= {
-        "slowest section": list(table.section),
-        "speed [m/s]": table.speed_m_s,
-        "needed speed [m/s]": table.needed_m_s,
-        "served": table.served,
-        "may run": table.may_run,
-        "settling sections": table.settling,
-        "word": list(table.word),
-        "largest": table.largest,
-        "forbidden": table.forbidden,
-    }
-    return pandas.DataFrame(columns)
-
-
-def compare_frame(comparison: Comparison, table: str = "machines") -> pandas.DataFrame:
-    """Return one of the tables `machines` and `points` of a comparison, a row for each variant.
-
-    Raises ValueError for another name.
-    """
-    labels = {variant.letter: variant.label for variant in comparison.variants}
+    cases = check.cases
     if table == "machines":
-        rows = [{**_compared_machine(line), "label": labels[line.variant]} for line in comparison.machines]
-    elif table == "points":
-        rows = [{**_compared_point(line), "label": labels[line.variant]} for line in comparison.points]
-    else:
-        raise ValueError(f"{table!r} is not one of machines, points")
-    import pandas
-
-    return pandas.DataFrame(rows)
-
-
-def _compared_machine(line: MachineLine) -> Row:
-    answer, slow = line.answer, line.slowest
-    return {
-        **{name: getattr(line, name) for name in ("case", "filter", "machine", "variant", "status")},
-        **{name: getattr(answer, name, None) for name in ("wanted_m3_s", "flow_m3_s", "served", "word")},
-        "flow_difference_m3_s": line.flow_difference_m3_s,
-        "section": getattr(slow, "section", None),
-        **{name: getattr(slow, name, None) for name in ("velocity_m_s", "needed_velocity_m_s")},
-        "velocity_difference_m_s": line.velocity_difference_m_s,
-        "section_word": getattr(slow, "word", None),
-    }
+        ports = ((case, one, port) for case in cases for one in case.machines for port in one.ports)
+        return frame(MACHINES, (_Port(*line) for line in ports))
+    if table == "cases":
+        return frame(CASES, cases)
+    if table == "sections":
+        return frame(_of_case(NAMED, SECTIONS), (_InCase(case, section) for case in cases for section in case.sections))
+    if table == "paths":
+        paths = (_InCase(case, path) for case in check.loaded for path in case.wanted.paths)
+        return frame(_of_case(NAMED[:1], PATHS), paths)
+    raise ValueError(f"{table!r} is not one of machines, sections, paths, cases")
 
 
-def _compared_point(line: PointLine) -> Row:
-    names = ("flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "power_w")
-    differences = ("flow_difference_m3_s", "inlet_static_difference_pa", "blower_difference_pa", "power_difference_w")
-    return {
-        **{name: getattr(line, name) for name in ("case", "filter", "variant", "status")},
-        **{name: getattr(line.collector, name, None) for name in names},
-        **{name: getattr(line, name) for name in differences},
-    }
-
-
-def _machines(case: Case) -> Iterator[Row]:
-    for machine in case.machines:
-        for port in machine.ports:
-            yield {
-                "case": case.name,
-                "filter": case.filter,
-                "status": case.status,
-                "machine": machine.machine,
-                "run": port.run,
-                "asked": machine.asked,
-                "runs": machine.runs,
-                "open": machine.open,
-                "flow_m3_s": port.flow_m3_s,
-                "wanted_m3_s": port.wanted_m3_s,
-                "velocity_m_s": port.velocity_m_s,
-                "enough": port.enough,
-                "served": machine.served,
-                "word": machine.word,
-            }
-
-
-def _sections(case: Case) -> Iterator[Row]:
-    for section in case.sections:
-        own = {name: getattr(section, name) for name in SECTIONS[2:]}
-        yield {"case": case.name, "filter": case.filter, **own}
-
-
-def _paths(case: Case) -> Iterator[Row]:
-    for path in case.wanted.paths:
-        yield {"case": case.name, **{name: getattr(path, name) for name in PATHS[1:]}}
-
-
-def _case(case: Case) -> Iterator[Row]:
-    row: Row = {
-        "case": case.name,
-        "filter": case.filter,
-        "status": case.status,
-        "wanted_flow_m3_s": case.wanted.flow_m3_s,
-        "wanted_suction_total_pa": case.wanted.suction_total_pa,
-        "margin_pa": case.wanted.margin_pa,
-        "joint_leak_m3_s": case.joint_leak_m3_s,
-        "gate_leak_m3_s": case.gate_leak_m3_s,
-    }
-    if case.collector is not None:
-        row["collector"] = case.collector.name
-        row |= {name: getattr(case.collector, name) for name in CASES[4:9]}
-    if case.audit is not None:
-        row |= {f"audit_{name}": getattr(case.audit, name) for name in ("pressure", "mass", "blower")}
-    yield row
-
-
-_TABLES: dict[str, tuple[tuple[str, ...], Callable[[Case], Iterator[Row]]]] = {
-    "machines": (MACHINES, _machines),
-    "sections": (SECTIONS, _sections),
-    "paths": (PATHS, _paths),
-    "cases": (CASES, _case),
-}
+def _of_case(named: Columns[Case], columns: Columns[Any]) -> Columns[_InCase]:
+    """Return the columns of a part of a case behind those of the case."""
+    return (*within(_InCase, lambda row: row.case, named), *within(_InCase, lambda row: row.part, columns))

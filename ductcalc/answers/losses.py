@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from ductcalc.answers.columns import Column, Columns, frame
 from ductcalc.audit.offer import Offer
 from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.cases.case import Case, read_cases
@@ -84,6 +85,29 @@ class LossRow:
     assumed: bool = False
 
 
+BILL: Columns[LossRow] = (
+    Column("group", lambda row: row.group, csv="kind"),
+    Column("label", lambda row: row.label, csv="piece"),
+    Column("section", lambda row: row.section),
+    Column("place", lambda row: row.place),
+    Column("bore", lambda row: row.bore_m, "size", "size", drop=4, csv="size"),
+    Column("length", lambda row: row.length_m, "length"),
+    Column("", lambda row: row.length_m or None, "length", "length", drop=7),
+    Column("flow", lambda row: row.flow_m3_s, "flow", "flow", drop=5),
+    Column("velocity", lambda row: row.velocity_m_s, "speed", "speed", drop=6, csv="speed"),
+    Column("vp", lambda row: row.vp_pa, "pressure", "VP", drop=0, csv="velocity_pressure"),
+    Column("coefficient", lambda row: row.coefficient, None, "K, loss\nin VP", 1, right=True, csv="loss_coefficient"),
+    Column("reason", lambda row: row.reason),
+    Column("source", lambda row: row.source),
+    Column("loss", lambda row: row.loss_pa, "pressure", "loss"),
+    Column("running_total", lambda row: row.running_total_pa, "pressure", "running\nTP", 2, csv="total_so_far"),
+    Column("running_static", lambda row: row.running_static_pa, "pressure", "running\nSP", 8, csv="static_so_far"),
+    Column("share", lambda row: row.share, "share", "share"),
+    Column("shared_by", lambda row: row.shared_by),
+    Column("assumed", lambda row: row.assumed),
+)
+
+
 @dataclass(frozen=True)
 class Losses:
     """The branch loss report of one machine's port in one case, at the flows that really run (loaded filter).
@@ -130,9 +154,7 @@ class Losses:
 
     def frame(self) -> pandas.DataFrame:
         """Return the rows as a pandas table, the unit in every column name."""
-        from ductcalc.answers.frames import losses_frame
-
-        return losses_frame(self)
+        return frame(BILL, self.rows)
 
 
 def losses(

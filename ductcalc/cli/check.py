@@ -88,7 +88,7 @@ def check_command(
         return with_findings({**check_document(answer, display), **extra}, answer.findings, display, strict)
 
     def lines() -> str:
-        from ductcalc.report.csv_answers import check_csv
+        from ductcalc.report.check.data import check_csv
 
         return check_csv(answer, display)
 

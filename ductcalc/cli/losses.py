@@ -76,12 +76,12 @@ def losses_command(
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.other_json import losses_document
+        from ductcalc.report.losses.data import losses_document
 
         return with_findings(losses_document(answer, largest_first), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
-        from ductcalc.report.csv_answers import losses_csv
+        from ductcalc.report.losses.data import losses_csv
 
         return losses_csv(answer, display, largest_first)
 

@@ -40,10 +40,7 @@ def tables_command(name: str | None, **options: Any) -> int:
     from ductcalc.report import tables_text
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.other_json import tables_document
-
-        shown = [found] if found else [table(each) for each in every_table()]
-        return tables_document({one.name: (one.title, tables_text.table_rows(one)) for one in shown})
+        return tables_text.tables_document([found] if found else [table(each) for each in every_table()])
 
     if found is not None and found.name == RULES_TABLE:
         reports = _rules(found, document)

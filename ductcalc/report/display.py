@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import floor, log10
 from typing import NamedTuple
 
@@ -26,6 +27,19 @@ class Display(NamedTuple):
     def unit(self, dimension: Shown) -> str:
         """Return the unit's label."""
         return to_display(0.0, dimension, self.system)[1]
+
+    def number(self, value: float, dimension: Shown, fine: bool = False) -> str:
+        """Show an SI value in the way of its dimension; `fine`: a pressure to one digit more."""
+        shown: dict[Shown, Callable[[float], str]] = {
+            "flow": self.flow_number,
+            "speed": self.speed_number,
+            "pressure": lambda pressure: self.pressure_number(pressure, fine),
+            "size": self.size_number,
+            "length": self.length_number,
+            "power": self.power_number,
+            "share": self.share_number,
+        }
+        return shown[dimension](value)
 
     def flow_number(self, flow_m3_s: float) -> str:
         """Show an air flow to the whole unit."""

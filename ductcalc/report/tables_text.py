@@ -8,6 +8,7 @@ from typing import Any
 from ductcalc.catalog.read import NOT_FACTS, Table, cite, rows_of_source, table
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
 from ductcalc.report.csv_text import csv_text
+from ductcalc.report.json_text import PROGRAM
 from ductcalc.report.numbered import Numbered
 
 NUMBERS = ("value", "low", "high")
@@ -99,3 +100,9 @@ def _number(key: str, text: str) -> float | str | None:
     if key in NUMBERS:
         return float(text)
     return text or None
+
+
+def tables_document(tables: Sequence[Table]) -> dict[str, Any]:
+    """Return reference tables as nested plain values."""
+    shown = [{"name": found.name, "title": found.title, "rows": table_rows(found)} for found in tables]
+    return {**PROGRAM, "tables": shown}

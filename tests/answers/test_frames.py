@@ -22,6 +22,7 @@ UNITLESS = {
     "served",
     "word",
     "section",
+    "title",
     "material",
     "collector",
     "basis",

@@ -20,9 +20,8 @@ from ductcalc.answers.losses import losses
 from ductcalc.answers.size.sizing import size
 from ductcalc.cases.case import Case
 from ductcalc.report.card.data import card_document
-from ductcalc.report.check.data import check_document
+from ductcalc.report.check.data import check_csv, check_document
 from ductcalc.report.compare.data import compare_document
-from ductcalc.report.csv_answers import check_csv
 from ductcalc.report.display import Display
 from ductcalc.report.gates.data import gates_document
 from ductcalc.report.gates.sets import gates_csv

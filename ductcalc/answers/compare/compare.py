@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from ductcalc.answers.check import Check, check
+from ductcalc.answers.columns import Column, Columns, frame, within
 from ductcalc.answers.compare.advice import Advice, Contender, advice, key_of_case
+from ductcalc.answers.frames import ANSWER, POINT, POWER, SECTIONS
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Ask
@@ -74,6 +76,32 @@ class PointLine:
     power_difference_w: float | None
 
 
+MACHINES: Columns[MachineLine] = (
+    Column("case", lambda line: line.case),
+    Column("filter", lambda line: line.filter),
+    Column("machine", lambda line: line.machine),
+    Column("variant", lambda line: line.variant),
+    Column("status", lambda line: line.status),
+    *within(MachineLine, lambda line: line.answer, ANSWER),
+    Column("flow_difference", lambda line: line.flow_difference_m3_s, "flow"),
+    Column("section", lambda line: line.slowest and line.slowest.section),
+    *within(MachineLine, lambda line: line.slowest, SECTIONS[3:5]),
+    Column("velocity_difference", lambda line: line.velocity_difference_m_s, "speed"),
+    Column("section_word", lambda line: line.slowest and line.slowest.word),
+)
+POINTS: Columns[PointLine] = (
+    Column("case", lambda line: line.case),
+    Column("filter", lambda line: line.filter),
+    Column("variant", lambda line: line.variant),
+    Column("status", lambda line: line.status),
+    *within(PointLine, lambda line: line.collector, (*POINT[:4], POWER)),
+    Column("flow_difference", lambda line: line.flow_difference_m3_s, "flow"),
+    Column("inlet_static_difference", lambda line: line.inlet_static_difference_pa, "pressure"),
+    Column("blower_difference", lambda line: line.blower_difference_pa, "pressure"),
+    Column("power_difference", lambda line: line.power_difference_w, "power"),
+)
+
+
 @dataclass(frozen=True)
 class Comparison:
     """Variants of a shop, or several shops, against the first.
@@ -106,10 +134,19 @@ class Comparison:
         return next(variant for variant in self.variants if variant.letter == letter)
 
     def frame(self, table: str = "machines") -> pandas.DataFrame:
-        """Return `machines` or `points` as a pandas table in SI units, the unit in every column name."""
-        from ductcalc.answers.frames import compare_frame
+        """Return `machines` or `points` as a pandas table in SI units, the unit in every column name.
 
-        return compare_frame(self, table)
+        Raises ValueError for another name.
+        """
+        tables: dict[str, tuple[Columns[Any], tuple[Any, ...]]] = {
+            "machines": (MACHINES, self.machines),
+            "points": (POINTS, self.points),
+        }
+        if table not in tables:
+            raise ValueError(f"{table!r} is not one of {', '.join(tables)}")
+        columns, lines = tables[table]
+        label = Column[Any]("label", lambda line: self.variant(line.variant).label)
+        return frame((*columns, label), lines)
 
 
 def compare(

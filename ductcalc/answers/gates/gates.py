@@ -138,7 +138,7 @@ class Gates:
 
     def frame(self) -> pandas.DataFrame:
         """Return every solved set as a pandas table: a boolean column per machine, air, speeds, word."""
-        from ductcalc.answers.frames import gates_frame
+        from ductcalc.answers.gates.table import gates_frame
 
         return gates_frame(self)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,9 @@ from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sets import mask_of, places_of
 from ductcalc.answers.gates.solved import AskedSets
 from ductcalc.cases.judged import limits
+
+if TYPE_CHECKING:
+    import pandas
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -95,3 +98,26 @@ def _marked(gates: Gates, asked: AskedSets, groups: Sequence[Sequence[str]]) -> 
     place = {machine: number for number, machine in enumerate(gates.machines)}
     wanted = {mask_of(place[machine] for machine in group) for group in groups}
     return np.array([mask in wanted for mask in asked.opened], dtype=bool)
+
+
+def gates_frame(gates: Gates) -> pandas.DataFrame:
+    """Return every solved gate set: a boolean column per machine, its air, the slowest section, the word; SI units."""
+    import pandas
+
+    table = set_table(gates)
+    columns: dict[str, Any] = {machine: table.open[:, n] for n, machine in enumerate(table.machines)}
+    columns["named set"] = list(table.name)
+    columns["helpers"] = list(table.helpers)
+    columns |= {f"air {machine} [m3/s]": table.air_m3_s[:, n] for n, machine in enumerate(table.machines)}
+    columns |= {
+        "slowest section": list(table.section),
+        "speed [m/s]": table.speed_m_s,
+        "needed speed [m/s]": table.needed_m_s,
+        "served": table.served,
+        "may run": table.may_run,
+        "settling sections": table.settling,
+        "word": list(table.word),
+        "largest": table.largest,
+        "forbidden": table.forbidden,
+    }
+    return pandas.DataFrame(columns)

@@ -6,16 +6,13 @@ from typing import Any
 
 from ductcalc.answers.gates.card import Card
 from ductcalc.report.csv_text import csv_text
-from ductcalc.report.json_text import GRADES, fields_of
+from ductcalc.report.json_text import GRADES, PROGRAM, fields_of
 
 
 def card_document(card: Card) -> dict[str, Any]:
     """Return the card as nested plain values."""
-    from ductcalc import __version__
-
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         "shop": card.shop,
         "exit_code": card.exit_code,
         "alone": [case.name for case in card.alone],

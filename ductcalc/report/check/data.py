@@ -1,47 +1,77 @@
-"""The verdict as a JSON document: SI units, the unit at the end of every key."""
+"""The verdict as a JSON document, SI units, and as CSV: a line for each case and machine."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from ductcalc.answers.check import Check
+from ductcalc.answers.columns import Column, Columns, record, records, within
+from ductcalc.answers.frames import ANSWER, AUDIT, PATHS, POINT, PORTS, POWER, SECTIONS
 from ductcalc.answers.verdict import by_effect, exit_code, key_figures
 from ductcalc.cases.case import Case
-from ductcalc.cases.figures import MachineAnswer, WantedAnswer
+from ductcalc.cases.figures import CollectorAnswer, MachineAnswer, SectionAnswer, WantedAnswer
 from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.cases.worth import WorthAnswer
 from ductcalc.report.check.sentences import verdict
+from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display
-from ductcalc.report.json_text import GRADES, fields_of
+from ductcalc.report.json_text import GRADES, PROGRAM, fields_of
 
-SECTION_FIELDS = (
-    "section",
-    "title",
-    "flow_m3_s",
-    "velocity_m_s",
-    "needed_velocity_m_s",
-    "loss_pa",
-    "run",
-    "word",
-    "settling_velocity_m_s",
-    "riser_velocity_m_s",
-    "wye_loss_pa",
-    "joint_leak_m3_s",
-    "material",
+COLLECTOR: Columns[CollectorAnswer] = (
+    Column("name", lambda point: point.name),
+    *POINT,
+    Column("cyclone", lambda point: point.cyclone_pa, "pressure"),
+    Column("filter", lambda point: point.filter_pa, "pressure"),
+    Column("left_of_curve", lambda point: point.left_of_curve),
+    POWER,
 )
 
 
-PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "velocity_m_s", "enough", "grade")
+class _Line(NamedTuple):
+    """A machine in a case; None where the case has no answer."""
+
+    case: Case
+    machine: MachineAnswer | None
+
+
+MACHINE: Columns[MachineAnswer] = (
+    Column("machine", lambda machine: machine.machine),
+    Column("asked", lambda machine: machine.asked),
+    Column("open", lambda machine: machine.open),
+    *ANSWER,
+)
+SLOWEST: Columns[SectionAnswer] = (
+    Column("slowest_section", lambda slow: slow.section),
+    Column("speed", lambda slow: slow.velocity_m_s, "speed"),
+    Column("needed_speed", lambda slow: slow.needed_velocity_m_s, "speed"),
+    Column("section_word", lambda slow: slow.word),
+)
+SUCTION: Columns[CollectorAnswer] = (
+    Column("collector_flow", lambda point: point.flow_m3_s, "flow"),
+    Column("static_suction", lambda point: point.inlet_static_pa, "pressure"),
+    Column("total_suction", lambda point: point.inlet_total_pa, "pressure"),
+)
+LINES: Columns[_Line] = (
+    Column("case", lambda line: line.case.name),
+    Column("filter", lambda line: line.case.filter),
+    Column("status", lambda line: line.case.status),
+    *within(_Line, lambda line: line.machine, MACHINE),
+    *within(_Line, lambda line: line.case.slowest if line.machine else None, SLOWEST),
+    *within(_Line, lambda line: line.case.collector if line.machine else None, SUCTION),
+)
+
+
+def check_csv(check: Check, display: Display) -> str:
+    """Return a line for each case and machine; a case without an answer has a line with its status."""
+    lines = ((_Line(case, one) for one in (case.machines if case.collector else (None,))) for case in check.cases)
+    return csv_of(LINES, (line for some in lines for line in some), display)
 
 
 def check_document(check: Check, display: Display) -> dict[str, Any]:
     """Return the verdict as nested plain values."""
-    from ductcalc import __version__
-
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         "shop": check.shop,
         "verdict": verdict(check, display).replace("\u00a0", " "),
         "exit_code": exit_code(check),
@@ -85,25 +115,11 @@ def _case(case: Case, turned_by: Sequence[str]) -> dict[str, Any]:
         "open": list(case.open),
         "filter": case.filter,
         "status": case.status,
-        "collector": None
-        if case.collector is None
-        else fields_of(
-            case.collector,
-            "name",
-            "flow_m3_s",
-            "inlet_static_pa",
-            "inlet_total_pa",
-            "blower_pa",
-            "basis",
-            "cyclone_pa",
-            "filter_pa",
-            "left_of_curve",
-            "power_w",
-        ),
+        "collector": None if case.collector is None else record(COLLECTOR, case.collector),
         "machines": [_machine(machine) for machine in case.machines],
-        "sections": [fields_of(section, *SECTION_FIELDS) for section in case.sections],
+        "sections": records(SECTIONS, case.sections),
         "wanted": _wanted(case.wanted),
-        "audit": None if case.audit is None else fields_of(case.audit, "pressure", "mass", "blower"),
+        "audit": None if case.audit is None else record(AUDIT, case.audit),
         "asked": list(case.asked),
         "all_well": case.well,
         **fields_of(case, *GRADES, "close"),
@@ -120,7 +136,7 @@ def _case(case: Case, turned_by: Sequence[str]) -> dict[str, Any]:
 def _machine(machine: MachineAnswer) -> dict[str, Any]:
     return {
         **fields_of(machine, "machine", "open", "flow_m3_s", "wanted_m3_s", "served", "grade"),
-        "ports": [fields_of(port, *PORT_FIELDS) for port in machine.ports],
+        "ports": records(PORTS, machine.ports),
         **fields_of(machine, "word", "asked", "runs", "far_more"),
     }
 
@@ -136,9 +152,7 @@ def _wanted(wanted: WantedAnswer) -> dict[str, Any]:
             "worst_machine",
             "farthest_machine",
         ),
-        "paths": [
-            fields_of(path, "machine", "suction_total_pa", "excess_pa", "length_m", "run") for path in wanted.paths
-        ],
+        "paths": records(PATHS, wanted.paths),
         "greediest_machine": wanted.greediest_machine,
     }
 

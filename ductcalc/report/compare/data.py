@@ -8,24 +8,20 @@ from typing import Any
 from ductcalc.answers.compare.advice import Standing
 from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine, Variant
 from ductcalc.answers.verdict import exit_code
-from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.check import sentences as check_sentences
 from ductcalc.report.compare.sentences import verdict
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
 from ductcalc.report.findings_json import findings_document
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import PROGRAM, audit_of_cases, fields_of
 
 POINT_FIELDS = ("name", "flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "basis", "power_w")
 
 
 def compare_document(comparison: Comparison, display: Display) -> dict[str, Any]:
     """Return a comparison as nested plain values."""
-    from ductcalc import __version__
-
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         "verdict": verdict(comparison, display).replace("\u00a0", " "),
         "exit_code": comparison.exit_code,
         "variants": [_variant(variant, display) for variant in comparison.variants],

@@ -11,21 +11,17 @@ from ductcalc.answers.gates.sorting import exit_code
 from ductcalc.answers.gates.told import SplitAnswer
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import MachineAnswer, PortAnswer
-from ductcalc.report.audit_json import audit_document
 from ductcalc.report.display import Display
 from ductcalc.report.gates.sentences import verdict
-from ductcalc.report.json_text import GRADES, fields_of
+from ductcalc.report.json_text import GRADES, PROGRAM, audit_document, fields_of
 
 PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "enough", "grade")
 
 
 def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
     """Return the answer as nested plain values."""
-    from ductcalc import __version__
-
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         "shop": gates.shop,
         "verdict": verdict(gates, display).replace("\u00a0", " "),
         "exit_code": exit_code(gates),

@@ -9,13 +9,12 @@ from ductcalc.answers.improve.candidate import Candidate, Measured
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import CaseEffect
 from ductcalc.answers.improve.improve import Improve, Together
-from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
 from ductcalc.report.improve.sentences import verdict
 from ductcalc.report.improve.text import named
 from ductcalc.report.improve.words import changes_words, effect_lines
-from ductcalc.report.json_text import GRADES, fields_of
+from ductcalc.report.json_text import GRADES, PROGRAM, audit_of_cases, fields_of
 
 CANDIDATE = ("kind", "run", "section", "sections", "rows", "written_like", "measured")
 KEYS: dict[Measured, str] = {
@@ -33,11 +32,8 @@ KEYS: dict[Measured, str] = {
 
 def improve_document(answer: Improve, display: Display) -> dict[str, Any]:
     """Return the answer as nested plain values."""
-    from ductcalc import __version__
-
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         "shop": answer.shop,
         "verdict": verdict(answer, display).replace("\u00a0", " "),
         "exit_code": answer.exit_code,

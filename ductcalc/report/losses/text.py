@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
-from ductcalc.answers.losses import BESIDE_THE_WAY, Losses, LossGroup, LossRow
+from ductcalc.answers.columns import Column, Columns
+from ductcalc.answers.losses import BESIDE_THE_WAY, BILL, Losses, LossGroup, LossRow
 from ductcalc.answers.verdict import heaviest_groups, joint_leak_on_way
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
+from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.closing import noted, program_line
+from ductcalc.report.columns import grid_of
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.grades import AIR
@@ -48,10 +51,10 @@ def losses_blocks(
     yield from changed_blocks(losses.changes)
     yield Paragraph(_place(losses, display))
     yield Heading("Largest first" if largest_first else "From the port to the collector")
-    yield _grid(rows, sources, display, running=not largest_first)
+    yield _grid(rows, display, not largest_first, sources)
     yield from _explained(rows)
     yield Heading("By kind")
-    yield _kinds(losses, display)
+    yield grid_of(KINDS, _kinds(losses), display, fine=True)
     yield Paragraph(
         f"joints: {display.flow(joint_leak_on_way(losses))} of air leak in on this way, which take no pressure here."
     )
@@ -75,8 +78,7 @@ def short_losses(
     yield from changed_blocks(losses.changes)
     yield Paragraph(_place(losses, display))
     yield Paragraph("")
-    grid = _grid(rows, Numbered(), display, running=not largest_first)
-    yield Grid(grid.columns[:-1], tuple(row[:-1] for row in grid.rows))
+    yield _grid(rows, display, not largest_first)
     yield from _explained(rows)
     yield Paragraph("")
     unit = display.unit("pressure")
@@ -117,47 +119,17 @@ def _place(losses: Losses, display: Display) -> str:
     )
 
 
-def _grid(rows: Sequence[LossRow], sources: Numbered, display: Display, running: bool) -> Grid:
-    pressure = display.unit("pressure")
-    columns = [
-        Column(("piece", ""), wrap=True),
-        Column(("size", display.unit("size")), right=True, drop=4),
-        Column(("length", display.unit("length")), right=True, drop=7),
-        Column(("flow", display.unit("flow")), right=True, drop=5),
-        Column(("speed", display.unit("speed")), right=True, drop=6),
-        Column(("VP", pressure), right=True, drop=0),
-        Column(("K, loss", "in VP"), right=True, drop=1),
-        Column(("loss", pressure), right=True),
-        Column(("running", f"TP {pressure}"), right=True, drop=2),
-        Column(("running", f"SP {pressure}"), right=True, drop=8),
-        Column(("share", "%"), right=True),
-        Column(("", ""), drop=3),
-        Column(("note", ""), right=True),
-    ]
-    cells = [_cells(row, sources, display) for row in rows]
-    kept = [n for n in range(len(columns)) if running or n not in (8, 9)]
-    return Grid(tuple(columns[n] for n in kept), tuple(tuple(row[n] for n in kept) for row in cells))
+def _grid(rows: Sequence[LossRow], display: Display, running: bool, sources: Numbered | None = None) -> Grid:
+    """Return the rows; the running sums only in the order of the air, the notes only where sources are numbered."""
+    told = (column for column in BILL if running or not column.key.startswith("running"))
+    ends = [Column[LossRow]("", lambda row: "" if row.share is None else bar(row.share), heading="", drop=3)]
+    if sources is not None:
+        ends.append(Column("", lambda row: f"[{sources.number(_why(row))}]", heading="note", right=True))
+    return grid_of((Column("", _name, heading="piece"), *told, *ends), rows, display, fine=True)
 
 
-def _cells(row: LossRow, sources: Numbered, display: Display) -> tuple[Words, ...]:
-    def pressure(value: float | None) -> str:
-        return "" if value is None else display.pressure_number(value, fine=True)
-
-    return (
-        piece_name(row) + (" *" if row.shared_by else ""),
-        "" if row.bore_m is None else display.size_number(row.bore_m),
-        display.length_number(row.length_m) if row.length_m else "",
-        display.flow_number(row.flow_m3_s),
-        "" if row.velocity_m_s is None else display.speed_number(row.velocity_m_s),
-        pressure(row.vp_pa),
-        "" if row.coefficient is None else f"{row.coefficient + 0.0:.2f}",
-        pressure(row.loss_pa),
-        pressure(row.running_total_pa),
-        pressure(row.running_static_pa),
-        "" if row.share is None else display.share_number(row.share),
-        "" if row.share is None else bar(row.share),
-        f"[{sources.number(_why(row))}]",
-    )
+def _name(row: LossRow) -> str:
+    return piece_name(row) + (" *" if row.shared_by else "")
 
 
 def bar(share: float) -> str:
@@ -186,20 +158,27 @@ def _explained(rows: Sequence[LossRow]) -> Iterator[Block]:
         yield Paragraph("A loss below zero is a gain: at the wye a faster stream drags this slower one along.")
 
 
-def _kinds(losses: Losses, display: Display) -> Grid:
-    columns = (
-        Column(("kind", ""), wrap=True),
-        Column(("loss", display.unit("pressure")), right=True),
-        Column(("share", "%"), right=True),
-        Column(("", "")),
-    )
-    rows = [
-        (GROUP_NAMES[group], display.pressure_number(loss, fine=True), display.share_number(share), bar(share))
-        for group, loss, share in losses.by_group()
-    ]
-    rows.append(("all of the way", display.pressure_number(losses.total_pa, fine=True), display.share_number(1.0), ""))
-    rows += [(name, display.pressure_number(pressure, fine=True), "", "") for name, pressure in _beside(losses)]
-    return Grid(columns, tuple(rows))
+class _Kind(NamedTuple):
+    name: str
+    loss_pa: float
+    share: float | None = None
+    bar: str = ""
+
+
+KINDS: Columns[_Kind] = (
+    Column("", lambda kind: kind.name, heading="kind"),
+    Column("", lambda kind: kind.loss_pa, "pressure", "loss"),
+    Column("", lambda kind: kind.share, "share", "share"),
+    Column("", lambda kind: kind.bar, heading=""),
+)
+
+
+def _kinds(losses: Losses) -> Iterator[_Kind]:
+    for group, loss, share in losses.by_group():
+        yield _Kind(GROUP_NAMES[group], loss, share, bar(share))
+    yield _Kind("all of the way", losses.total_pa, 1.0)
+    for name, pressure in _beside(losses):
+        yield _Kind(name, pressure)
 
 
 def _beside(losses: Losses) -> Iterator[tuple[str, float]]:

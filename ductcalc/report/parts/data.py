@@ -11,18 +11,15 @@ from ductcalc.answers.parts.uses import Source
 from ductcalc.errors import Place
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import PROGRAM, fields_of
 from ductcalc.report.parts.words import NAMES, rows_words
 from ductcalc.shop.parts import PartName, StockPart
 
 
 def parts_document(parts: Parts) -> dict[str, Any]:
     """Return the list as nested plain values; counts and lengths of an item's rows add up to what it needs."""
-    from ductcalc import __version__
-
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         "shop": parts.shop,
         "changes": list(parts.changes),
         "total": parts.total if parts.priced else None,

@@ -8,10 +8,9 @@ from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.sizing import Beside, Collision, Option, SizedStretch, Sizing, exit_code
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import PortAnswer, SectionAnswer
-from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
-from ductcalc.report.json_text import GRADES, fields_of
+from ductcalc.report.json_text import GRADES, PROGRAM, audit_of_cases, fields_of
 from ductcalc.report.size.words import cost_unit, cost_value, drop_verdict, verdict, why
 
 CSV_DECIMALS = 6
@@ -38,11 +37,8 @@ def size_document(sizing: Sizing, display: Display) -> dict[str, Any]:
 
 
 def _head(shop: str, said: str, code: int, changes: tuple[str, ...]) -> dict[str, Any]:
-    from ductcalc import __version__
-
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         "shop": shop,
         "verdict": said.replace("\u00a0", " "),
         "exit_code": code,

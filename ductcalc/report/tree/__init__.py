@@ -1,0 +1,1 @@
+"""The tables read back as a tree."""
