@@ -23,7 +23,7 @@ def test_a_terminal_holds_the_picture_and_every_machine(run: Run, width: int) ->
     answer = run("draw", CREAMERY, width=width)
     assert answer.returncode == 0
     assert max(map(len, answer.stdout.splitlines())) <= width
-    for name in ("resaw", "fret bench", "router table", "air flows to the left", "hose gate"):
+    for name in ("resaw", "fret bench", "router table", "level line", "hose gate"):
         assert name in answer.stdout
 
 
