@@ -37,11 +37,13 @@ class Refused(click.ClickException):
 
 
 class Reports(NamedTuple):
-    """The three forms of an answer, each made only when it is asked for."""
+    """The forms of an answer, each made only when it is asked for; of pictures and pages as far as there are any."""
 
     text: Callable[[], Iterable[Block]]
     json: Callable[[], dict[str, Any]]
     csv: Callable[[], str]
+    svg: Callable[[], str] | None = None
+    html: Callable[[], str] | None = None
 
 
 def read(shop: Path, collector: Path | None, wishes: Wishes, changes: Sequence[str] = ()) -> Shop:
@@ -100,25 +102,42 @@ def _refuse(path: Path, force: bool, inputs: Sequence[Path]) -> None:
 
 def deliver(wishes: Wishes, reports: Reports, width: int | None = None) -> None:
     """Make the answer in the form wished for and put it where it is wanted; width: of its text, wherever it goes."""
-    page = _page(wishes, width) if wishes.format == "text" else None
-    text = _made(wishes, reports, page)
+    made = _made(wishes, reports, width)
     if wishes.output is None:
-        write_out(text)
+        write_out(str(made))
     else:
-        _write(wishes.output, text, wishes.force)
+        _write(wishes.output, made, wishes.force)
         say(f"wrote {spelled(str(wishes.output))}")
 
 
-def _made(wishes: Wishes, reports: Reports, page: Page | None) -> str:
+def _made(wishes: Wishes, reports: Reports, width: int | None) -> str | bytes:
     if wishes.format == "csv":
         return reports.csv()
-    if page is None:
+    if wishes.format == "html" and reports.html is not None:
+        return reports.html()
+    if wishes.format in ("svg", "png") and reports.svg is not None:
+        return reports.svg() if wishes.format == "svg" else _png(reports.svg())
+    if wishes.format == "json":
         from ductcalc.report.json_text import json_text
 
         return json_text(reports.json())
     from ductcalc.report.render import rendered
 
-    return rendered(reports.text(), page)
+    return rendered(reports.text(), _page(wishes, width))
+
+
+def _png(svg: str) -> bytes:
+    """Paint an SVG picture as pixels, twice as fine as its own units."""
+    try:
+        from cairosvg import svg2png
+    except (ImportError, OSError):
+        raise click.UsageError(lacking("a .png picture", "cairosvg", "png")) from None
+    return bytes(svg2png(bytestring=svg.encode(), scale=2.0))
+
+
+def lacking(what: str, library: str, extra: str) -> str:
+    """Say what an optional library is needed for, and the command that installs it."""
+    return f'{what} needs {library}\n  hint: pip install "ductcalc[{extra}]"'
 
 
 def paper_width() -> int:
@@ -145,12 +164,12 @@ def _coloured(wish: str, terminal: bool) -> bool:
     return terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
-def _write(path: Path, text: str, force: bool) -> None:
+def _write(path: Path, made: str | bytes, force: bool) -> None:
     """Write a file whole or not at all."""
     from ductcalc.tables.writing import write_whole
 
     try:
-        write_whole(path, text.encode("utf-8", "backslashreplace"), force)
+        write_whole(path, made if isinstance(made, bytes) else made.encode("utf-8", "backslashreplace"), force)
     except FileExistsError:
         raise Refused(path, "this file is there already", TAKEN) from None
     except OSError as error:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -19,6 +19,10 @@ from ductcalc.cli.options import (
     shop_options,
     typed,
 )
+
+if TYPE_CHECKING:
+    from ductcalc.cases.case import Case
+    from ductcalc.report.display import Display
 
 
 @click.command(
@@ -65,7 +69,7 @@ def losses_command(
     answer = losses(found, asks[0] if asks else None, machine, options["junction"])
     display = Display(wishes.system(found))
     if not answer.case.solved:
-        raise _no_answer(answer, display)
+        raise no_answer(answer.case, display)
 
     def text() -> Any:
         from ductcalc.report.losses.text import losses_blocks, short_losses
@@ -89,11 +93,11 @@ def losses_command(
     return answer.findings.exit_code(0 if answer.case.well else 1, strict)
 
 
-def _no_answer(answer: Any, display: Any) -> Exception:
-    """Return the error that says why a case has no losses to show."""
+def no_answer(case: Case, display: Display) -> Exception:
+    """Return the error that says why a case has no answer to show."""
     from ductcalc.errors import NoOperatingPointError, NotConvergedError
     from ductcalc.report.check.sentences import case_title, why_no_answer
 
-    kind = NoOperatingPointError if answer.case.status == "beyond the curve" else NotConvergedError
-    said = f"no answer for {case_title(answer.case)}: {why_no_answer(answer.case, display)}"
+    kind = NoOperatingPointError if case.status == "beyond the curve" else NotConvergedError
+    said = f"no answer for {case_title(case)}: {why_no_answer(case, display)}"
     return kind(said.replace("\u00a0", " "))

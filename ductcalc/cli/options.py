@@ -45,11 +45,11 @@ class Wishes(NamedTuple):
     full: bool
 
     @classmethod
-    def of(cls, options: dict[str, Any]) -> Wishes:
-        """Return the wishes among a command's options."""
+    def of(cls, options: dict[str, Any], *endings: str) -> Wishes:
+        """Return the wishes among a command's options; endings: of files that only this command writes."""
         return cls(
             options["units"],
-            _format_of(options["format"], options["output"]),
+            _format_of(options["format"], options["output"], endings),
             options["output"],
             options["force"],
             options["color"] or options["colour"],
@@ -62,23 +62,24 @@ class Wishes(NamedTuple):
 
 
 ENDINGS = {".txt": "text", ".json": "json", ".csv": "csv"}
+PICTURES = (".svg", ".png")
 
 
-def _format_of(wished: str | None, output: Path | None) -> str:
+def _format_of(wished: str | None, output: Path | None, more: Sequence[str]) -> str:
     """Return the format: what was wished for, or what the output file's ending says; refuses other endings.
 
     A device needs no ending, and a folder is refused for what it is.
     """
     if output is None or (os.path.exists(output) and not os.path.isfile(output)):
         return wished or "text"
-    ending = output.suffix.casefold()
-    if ending not in ENDINGS:
+    ending, known = output.suffix.casefold(), ENDINGS | {one: one[1:] for one in more}
+    if ending not in known:
         raise click.UsageError(
-            f"--output {output}: no report is written in that form\n  hint: end the name in {', '.join(ENDINGS)}"
+            f"--output {output}: no such report is written in that form\n  hint: end the name in {', '.join(known)}"
         )
-    if wished is not None and wished != ENDINGS[ending]:
+    if wished is not None and wished != known[ending]:
         raise click.UsageError(f"--format {wished} and --output {output} ask for two forms\n  hint: leave --format out")
-    return ENDINGS[ending]
+    return known[ending]
 
 
 def epilog(example: str, exit_codes: str = EXIT_CODES) -> str:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Literal, NamedTuple
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from ductcalc.report.draw.picture import Picture
 
 Style = Literal["", "strong", "good", "bad", "warn", "dim"]
 NO_BREAK = "\u00a0"
@@ -63,7 +66,14 @@ class Matrix(NamedTuple):
     cells: tuple[tuple[Span, ...], ...]
 
 
-Block = Paragraph | Heading | Grid | Matrix
+class Figure(NamedTuple):
+    """A picture, laid out for a page of so many columns; `instead` is said where it does not fit."""
+
+    draw: Callable[[int], Picture]
+    instead: str = ""
+
+
+Block = Paragraph | Heading | Grid | Matrix | Figure
 
 
 def spans_of(words: Words) -> tuple[Span, ...]:

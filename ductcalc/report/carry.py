@@ -5,7 +5,7 @@ from __future__ import annotations
 from ductcalc.report.blocks import NO_BREAK
 from ductcalc.units.wording import is_unseen
 
-SUBSTITUTES = {"█": "#", "├": "|", "└": "`", "│": "|", "─": "-", NO_BREAK: " "}
+SUBSTITUTES = {"█": "#", "├": "|", "└": "`", "│": "|", "─": "-", NO_BREAK: " "} | dict.fromkeys("┌┐┘┤┬┴┼", "+")
 
 
 def carried(text: str, encoding: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from ductcalc.report.blocks import Block, Grid, Heading, Matrix, Span, Style
+from ductcalc.report.blocks import Block, Figure, Grid, Heading, Matrix, Span, Style
 from ductcalc.report.carry import carried, width_of
 from ductcalc.report.flow import Line, flowed
 from ductcalc.report.grid import grid_lines
@@ -19,6 +19,10 @@ COLOURS: dict[Style, str] = {
     "warn": "yellow",
     "dim": "dim",
 }
+
+
+WIDEST_FIGURE = 100
+"""Columns of a picture on a page that is as wide as it likes."""
 
 
 class Page(NamedTuple):
@@ -44,10 +48,22 @@ def _lines(block: Block, page: Page) -> list[Line]:
         return grid_lines(block, page.width, page.encoding)
     if isinstance(block, Matrix):
         return matrix_lines(block, page.width, page.encoding)
+    if isinstance(block, Figure):
+        return _figure(block, page)
     first, rest = carried(block.first, page.encoding), carried(block.rest, page.encoding)
     room = None if page.width is None else max(page.width - max(width_of(first), width_of(rest)), 1)
     lines = flowed(block.words, room, page.encoding)
     return [(Span(rest if number else first), *line) for number, line in enumerate(lines)]
+
+
+def _figure(figure: Figure, page: Page) -> list[Line]:
+    from ductcalc.report.draw.cells import figure_lines
+    from ductcalc.report.draw.picture import NoRoom
+
+    try:
+        return figure_lines(figure.draw(page.width or WIDEST_FIGURE), page.encoding)
+    except NoRoom:
+        return flowed(figure.instead, page.width, page.encoding)
 
 
 def _plain(lines: Sequence[Line]) -> str:

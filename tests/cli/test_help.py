@@ -14,7 +14,9 @@ from ductcalc.cli.app import run as run_here
 from tests.cli.conftest import ROOT, Run
 from tests.scenes import SHOPS
 
-COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables")
+COMMANDS = (
+    "start", "tree", "draw", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables",
+)  # fmt: skip
 
 
 def _help(*arguments: str) -> str:
@@ -56,7 +58,8 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        "tree {}", "check {} --running", "losses {}", "gates {}", "card {}", "improve {}", "size {}", "parts {}",
+        "tree {}", "draw {} --all-open", "check {} --running", "losses {}", "gates {}", "card {}", "improve {}",
+        "size {}", "parts {}",
         "compare {} --with 'Säge: pipe size = 80 mm'",
     ],
 )  # fmt: skip

@@ -1,0 +1,32 @@
+"""Pictures as text reports: a line that says what is seen, the picture, how it was told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ductcalc.answers.draw import Drawing
+from ductcalc.report.blocks import Block, Figure, Paragraph, Span
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.closing import program_line
+from ductcalc.report.display import Display
+from ductcalc.report.draw.schematic import schematic
+from ductcalc.report.draw.words import filter_words
+from ductcalc.report.sentences import capitalised
+
+TOO_NARROW = "The duct has too many stretches to be drawn on so narrow a page: --output duct.svg draws it."
+
+
+def draw_blocks(drawing: Drawing, display: Display) -> Iterator[Block]:
+    """Yield the schematic."""
+    said = f"The duct of {drawing.shop}" if drawing.case is None else capitalised(filter_words(drawing))
+    yield Paragraph((Span(f"{said}.", "strong"),))
+    yield from changed_blocks(drawing.changes)
+    yield Paragraph("")
+    yield drawing_figure(drawing, display)
+    yield Paragraph("")
+    yield program_line(drawing.shop)
+
+
+def drawing_figure(drawing: Drawing, display: Display) -> Figure:
+    """Return the schematic as a block of a report."""
+    return Figure(lambda columns: schematic(drawing, display, columns), TOO_NARROW)
