@@ -67,6 +67,7 @@ _HOMES = {
     "shop_from_rows": "tables",
     "size": "answers.size.sizing",
     "size_drop": "answers.size.drop",
+    "write_first_layout": "tables",
     "write_starter": "tables",
 }
 
@@ -97,7 +98,7 @@ if TYPE_CHECKING:
     from ductcalc.findings.weighing import findings_of
     from ductcalc.shop import Shop
     from ductcalc.shop.change import Change, changed
-    from ductcalc.tables import read_prices, read_shop, read_stock, shop_from_rows, write_starter
+    from ductcalc.tables import read_prices, read_shop, read_stock, shop_from_rows, write_first_layout, write_starter
     from ductcalc.tables.what_if import read_changes
 
 __all__ = [
@@ -143,6 +144,7 @@ __all__ = [
     "shop_from_rows",
     "size",
     "size_drop",
+    "write_first_layout",
     "write_starter",
 ]
 

@@ -5,6 +5,7 @@ Nothing is read before it is asked for, and what was read is kept: every answer 
 
 from ductcalc.catalog.fact import Fact, fact
 from ductcalc.catalog.fittings import branch_entry, elbow, gate_part_open, hood_entry
+from ductcalc.catalog.machines import kinds_like, machine_kind, machine_kinds
 from ductcalc.catalog.pipe import (
     HOSE,
     is_adapter,
@@ -34,7 +35,10 @@ __all__ = [
     "hood_entry",
     "is_adapter",
     "joint_leakage",
+    "kinds_like",
     "lengths_sold",
+    "machine_kind",
+    "machine_kinds",
     "material_key",
     "materials",
     "pipe_make",

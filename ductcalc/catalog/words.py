@@ -31,7 +31,7 @@ def style_key(kind: str, text: str) -> str | None:
     >>> style_key("elbow", "Five Gore")
     '5-gore'
     """
-    return _meanings(kind).get(_bare(text))
+    return words_of(kind).get(bare(text))
 
 
 def materials() -> tuple[str, ...]:
@@ -56,19 +56,21 @@ def known_style(kind: str, text: str | None) -> str:
 
 
 @cache
-def _meanings(kind: str) -> Mapping[str, str]:
+def words_of(kind: str) -> Mapping[str, str]:
+    """Return what each word of a kind means, by the form in which words are compared."""
     rows = (row for row in table("words").rows if row["kind"] == kind)
-    return MappingProxyType({_bare(row["word"]): row["style"] for row in rows})
+    return MappingProxyType({bare(row["word"]): row["style"] for row in rows})
 
 
-def _bare(text: str) -> str:
+def bare(text: str) -> str:
+    """Return the form in which words are compared: small letters and digits alone."""
     return "".join(letter for letter in text.casefold() if letter.isalnum())
 
 
 def _unknown(kind: str, text: str) -> Problem:
     from difflib import get_close_matches
 
-    near = get_close_matches(_bare(text), list(_meanings(kind)), n=1)
+    near = get_close_matches(bare(text), list(words_of(kind)), n=1)
     known = ", ".join(styles(kind))
-    hint = f"did you mean {_meanings(kind)[near[0]]}?" if near else f"known are {known or 'none'}"
+    hint = f"did you mean {words_of(kind)[near[0]]}?" if near else f"known are {known or 'none'}"
     return Problem(f"{quoted(text)} is not a known word for {kind}", hint, given=text)

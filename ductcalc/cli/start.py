@@ -1,7 +1,8 @@
-"""`ductcalc start`: a small shop to begin with."""
+"""`ductcalc start`: a small shop to begin with, or a first layout from a list of machines."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
@@ -20,13 +21,37 @@ Exit codes: 0 written, 2 not written (nothing is ever overwritten).
     "start", short_help="Write a small shop to begin with.", epilog=epilog("ductcalc start my-shop", EXIT_CODES)
 )
 @click.argument("folder", type=click.Path(path_type=Path))
-def start_command(folder: Path) -> int:
-    """Write a small commented shop into FOLDER, to be changed into your own."""
-    from ductcalc.tables import write_starter
+@click.option(
+    "--machines",
+    type=click.Path(path_type=Path),
+    help="Lay out a first duct table for this list: machine, kind or flow, port, along, height, reach.",
+)
+def start_command(folder: Path, machines: Path | None) -> int:
+    """Write a small commented shop into FOLDER, to be changed into your own.
 
-    lines = [*(f"wrote {path}" for path in write_starter(folder)), f"next: ductcalc check {_quoted(str(folder))}"]
+    With a list of machines: a duct table of one main along the wall and a drop at each machine. A collector is not
+    needed yet.
+    """
+    lines = _starter(folder) if machines is None else _first_layout(folder, machines)
     write_out("".join(f"{spelled(line)}\n" for line in lines))
     return 0
+
+
+def _starter(folder: Path) -> Iterator[str]:
+    from ductcalc.tables import write_starter
+
+    yield from (f"wrote {path}" for path in write_starter(folder))
+    yield f"next: ductcalc check {_quoted(str(folder))}"
+
+
+def _first_layout(folder: Path, machines: Path) -> Iterator[str]:
+    from ductcalc.report.start_text import layout_lines
+    from ductcalc.tables.machines import write_first_layout
+
+    written, layout = write_first_layout(folder, machines)
+    yield from (f"wrote {path}" for path in written)
+    yield from layout_lines(layout)
+    yield f"next: ductcalc need {_quoted(str(folder))}"
 
 
 def _quoted(text: str) -> str:

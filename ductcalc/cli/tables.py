@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from ductcalc.cli.deliver import Reports
     from ductcalc.report.blocks import Block
 
-RULES_TABLE = "findings"
+RULES_TABLE, LEAST_FLOW = "findings", "least_flow"
 EXIT_CODES = """\
 \b
 Exit codes: 0 shown, 2 no such table or command wrong.
@@ -25,18 +26,26 @@ Exit codes: 0 shown, 2 no such table or command wrong.
     "tables", short_help="The reference tables and their sources.", epilog=epilog("ductcalc tables elbow", EXIT_CODES)
 )
 @click.argument("name", required=False)
+@click.argument("shop", required=False, type=click.Path(path_type=Path))
 @report_options
-def tables_command(name: str | None, **options: Any) -> int:
+def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
     """List the reference tables, or show the one called NAME with its sources.
 
-    Values stand as their sources print them, whatever --units and --junction say.
+    Values stand as their sources print them, whatever --units and --junction say. Only least_flow is computed: for
+    standard air, or for the air of SHOP.
     """
     from ductcalc.catalog.read import every_table, table
     from ductcalc.cli.deliver import Reports, deliver, refuse_output
 
     wishes = Wishes.of(options)
     refuse_output(wishes)
-    found = None if name is None else table(name.strip().replace("-", "_").replace(" ", "_").casefold())
+    wanted = None if name is None else name.strip().replace("-", "_").replace(" ", "_").casefold()
+    if wanted == LEAST_FLOW:
+        deliver(wishes, _least_flow(shop, wishes))
+        return 0
+    if shop is not None:
+        raise click.UsageError(f"a shop goes with {LEAST_FLOW} alone\n  hint: leave {shop} out")
+    found = None if wanted is None else table(wanted)
     from ductcalc.report import tables_text
 
     def document() -> dict[str, Any]:
@@ -45,8 +54,11 @@ def tables_command(name: str | None, **options: Any) -> int:
     if found is not None and found.name == RULES_TABLE:
         reports = _rules(found, document)
     elif found is None:
-        names = every_table()
-        reports = Reports(lambda: tables_text.list_blocks(names), document, lambda: tables_text.list_csv(names))
+        from ductcalc.report.least_flow import NAME, TITLE
+
+        names, computed = every_table(), {NAME: TITLE}
+        text, lines = lambda: tables_text.list_blocks(names, computed), lambda: tables_text.list_csv(names)
+        reports = Reports(text, document, lines)
     else:
         reports = Reports(lambda: tables_text.table_blocks(found), document, lambda: tables_text.table_csv(found))
     deliver(wishes, reports)
@@ -63,3 +75,23 @@ def _rules(found: Table, document: Callable[[], dict[str, Any]]) -> Reports:
         yield from tables_text.table_blocks(found)
 
     return Reports(text, lambda: {**document(), "findings": rules_text.rules_rows()}, rules_text.rules_csv)
+
+
+def _least_flow(path: Path | None, wishes: Wishes) -> Reports:
+    """Return the forms of the least flows, in the units asked for or those of the shop."""
+    from ductcalc.answers.least_flow import least_flows
+    from ductcalc.cli.deliver import Reports, read_and_remark
+    from ductcalc.report.display import Display
+    from ductcalc.report.least_flow import NAME, TITLE, least_flow_blocks, least_flow_csv, least_flow_rows
+    from ductcalc.report.other_json import tables_document
+    from ductcalc.shop import Settings
+
+    shop = None if path is None else read_and_remark(path, None)
+    settings = Settings() if shop is None else shop.settings
+    units = wishes.units or (shop.system if shop else "inch")
+    found = least_flows(units, settings.air)
+    return Reports(
+        lambda: least_flow_blocks(found, Display(units), shop.name if shop else None),
+        lambda: tables_document({NAME: (TITLE, list(least_flow_rows(found)))}),
+        lambda: least_flow_csv(found),
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from ductcalc.catalog.read import NOT_FACTS, Table, cite, rows_of_source, table
@@ -12,17 +13,18 @@ from ductcalc.report.json_text import PROGRAM
 from ductcalc.report.numbered import Numbered
 
 NUMBERS = ("value", "low", "high")
+NONE: Mapping[str, str] = MappingProxyType({})
 ENDING = ("unit", "source", "table", "confidence", "note")
 
 
-def list_blocks(names: Sequence[str]) -> Iterator[Block]:
-    """Yield the list of tables with their titles."""
+def list_blocks(names: Sequence[str], computed: Mapping[str, str] = NONE) -> Iterator[Block]:
+    """Yield the list of tables with their titles; `computed` ones, name to title, have no rows of their own."""
     said = f"{len(names)} reference tables; ductcalc tables NAME shows one with its sources."
     yield Paragraph((Span(said, "strong"),))
     yield Paragraph("")
     columns = (Column(("table",)), Column(("rows",), right=True, drop=0), Column(("what it holds",), wrap=True))
     rows = tuple((name, str(len(table(name).rows)), table(name).title) for name in names)
-    yield Grid(columns, rows)
+    yield Grid(columns, (*rows, *((name, "", title) for name, title in computed.items())))
 
 
 def table_blocks(found: Table) -> Iterator[Block]:

@@ -62,7 +62,7 @@ def read_prices(given: Given) -> tuple[Price, ...]:
 def stock_and_remarks(given: Given) -> tuple[tuple[StockPart, ...], tuple[str, ...]]:
     """Return what lies around, and what had to be decided about the file itself."""
     notebook = Notebook()
-    sheet, file, remarks = _sheet(given, "stock", STOCK_COLUMNS, STOCK_REQUIRED, notebook)
+    sheet, file, remarks = list_sheet(given, "stock", STOCK_COLUMNS, STOCK_REQUIRED, notebook)
     found = [_stock(sheet, row, notebook) for row in sheet.rows] if sheet else []
     notebook.close([file])
     return tuple(part for part in found if part is not None), remarks
@@ -71,7 +71,7 @@ def stock_and_remarks(given: Given) -> tuple[tuple[StockPart, ...], tuple[str, .
 def prices_and_remarks(given: Given) -> tuple[tuple[Price, ...], tuple[str, ...]]:
     """Return prices, and what had to be decided about the file itself."""
     notebook = Notebook()
-    sheet, file, remarks = _sheet(given, "prices", PRICE_COLUMNS, PRICE_REQUIRED, notebook)
+    sheet, file, remarks = list_sheet(given, "prices", PRICE_COLUMNS, PRICE_REQUIRED, notebook)
     found = prices_of(sheet, notebook) if sheet else ()
     notebook.close([file])
     return found, remarks
@@ -83,7 +83,7 @@ def prices_of(sheet: Sheet, notebook: Notebook) -> tuple[Price, ...]:
     return tuple(price for price in found if price is not None)
 
 
-def _sheet(
+def list_sheet(
     given: Given, name: str, known: Sequence[str], required: Sequence[str], notebook: Notebook
 ) -> tuple[Sheet | None, str, tuple[str, ...]]:
     """Return a list's sheet, the name of its file, and remarks."""

@@ -21,6 +21,8 @@ DUCT_COLUMNS: dict[str, frozenset[PieceKind]] = {
 DUCT_REQUIRED = ("run", "piece", "size")
 COLLECTOR_COLUMNS = ("item", "flow", "pressure", "collector", "power", "exponent", "note")
 COLLECTOR_REQUIRED = ("item", "flow", "pressure")
+MACHINE_COLUMNS = ("machine", "kind", "flow", "port", "along", "height", "reach", "note")
+MACHINE_REQUIRED = ("machine", "port", "along", "height")
 COLLECTOR_ITEMS = ("blower", "advertised", "cyclone", "filter clean", "filter loaded")
 
 HEADER_DIMENSIONS: dict[str, tuple[Dimension, ...]] = {
@@ -36,6 +38,10 @@ HEADER_DIMENSIONS: dict[str, tuple[Dimension, ...]] = {
     "rise": ("length",),
     "pressure": ("pressure",),
     "power": ("power",),
+    "port": ("length",),
+    "along": ("length",),
+    "height": ("length",),
+    "reach": ("length",),
 }
 
 OTHER_WORDS: Mapping[str, str] = {word: kind for kind, traits in TRAITS.items() for word in traits.also}
@@ -52,6 +58,10 @@ COLUMN_MEANINGS: Mapping[str, str] = {
     "flow": "the air wanted at a port; of a collector, the flow of the point",
     "drop": "a machine's own suction",
     "pressure": "of the collector's points",
+    "port": "the inside diameter of the machine's port",
+    "along": "how far along the main from the collector's end",
+    "height": "from the port up to the main",
+    "reach": "from the main sideways to the machine",
     "note": "free text",
 }
 """What the columns mean that are often written under another name."""
@@ -68,6 +78,10 @@ OTHER_COLUMNS: Mapping[str, tuple[str, ...]] = {
     "flow": ("air", "airflow", "air flow", "cfm", "wanted", "volume"),
     "drop": ("pressure drop", "loss", "suction"),
     "pressure": ("sp", "static", "static pressure", "suction", "head"),
+    "port": ("port size", "size", "diameter", "diam", "dia", "inlet", "inlet size", "connection"),
+    "along": ("distance", "place", "position", "x"),
+    "height": ("rise", "up", "riser"),
+    "reach": ("sideways", "offset", "away"),
     "note": ("notes", "comment", "comments", "remark", "remarks"),
 }
 """What people call a column; where one name may mean two, the table that has one of them decides."""

@@ -6,7 +6,7 @@ import csv
 import os
 import shutil
 import stat
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from errno import EACCES, EEXIST, ELOOP
@@ -32,7 +32,7 @@ from ductcalc.tables.files import (
     read_bytes,
 )
 from ductcalc.tables.reader import read_shop
-from ductcalc.units.closed_list import INCH_M
+from ductcalc.units.closed_list import INCH_M, UnitSystem
 
 SHOP_FILES = (DUCT, COLLECTOR, SETTINGS)
 DRAFT = ".ductcalc-"
@@ -40,9 +40,9 @@ SAME_M = 1e-7
 SIXTEENTHS, MILLIMETRE_M = 16.0, 0.001
 
 
-def refuse_to_overwrite(folder: Path) -> None:
-    """Raise InputError when the folder holds one of a shop's files already."""
-    taken = [name for name in SHOP_FILES if os.path.lexists(folder / name)]
+def refuse_to_overwrite(folder: Path, names: Iterable[str] = SHOP_FILES) -> None:
+    """Raise InputError when the folder holds one of these files already, by default any of a shop's."""
+    taken = [name for name in names if os.path.lexists(folder / name)]
     if taken:
         hint = "choose another folder; nothing was written"
         raise InputError([Problem("this file is there already", hint, Place(str(folder / name))) for name in taken])
@@ -57,7 +57,7 @@ def write_shop(
     fails or breaks off, nothing is left. Nothing is ever overwritten. Raises InputError when a file is there or the
     folder cannot be written, and what `verify` raises.
     """
-    refuse_to_overwrite(folder)
+    refuse_to_overwrite(folder, files)
     made = _missing(folder)
     written: list[Path] = []
     try:
@@ -228,6 +228,19 @@ def size_text(bore_m: float) -> str:
     if abs(inches * SIXTEENTHS - round(inches * SIXTEENTHS)) < 1e-6:
         return f"{round(inches * SIXTEENTHS) / SIXTEENTHS:.10g} in"
     return f"{round(bore_m / MILLIMETRE_M, 6):.10g} mm"
+
+
+def length_text(length_m: float, system: UnitSystem) -> str:
+    """Return a length [m] as a cell: feet and inches to a sixteenth, or metres to a millimetre.
+
+    >>> length_text(2.286, "inch"), length_text(2.286, "metric")
+    ('7 ft 6 in', '2.286 m')
+    """
+    if system == "metric":
+        return f"{round(length_m, 3):.10g} m"
+    feet, inches = divmod(round(abs(length_m) / INCH_M * SIXTEENTHS) / SIXTEENTHS, 12.0)
+    parts = [f"{feet:.0f} ft"] if feet or not inches else []
+    return ("-" if length_m < 0.0 else "") + " ".join([*parts, *([f"{inches:.10g} in"] if inches else [])])
 
 
 def _changed_table(files: ShopFiles, cells: dict[int, str], shop: Shop) -> str:

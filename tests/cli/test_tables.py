@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from io import StringIO
+from pathlib import Path
 
 import pytest
 
@@ -62,3 +63,25 @@ def test_a_source_tells_how_many_rows_rest_on_it(run: Run) -> None:
     assert counted > 0 and told["weisbach"] == f"gate {counted}"
     every = sum(int(part.rpartition(" ")[2]) for text in told.values() if text for part in text.split(", "))
     assert every == sum(len(table(one).rows) for one in table_names())
+
+
+def test_least_flow_is_listed_and_computed_for_standard_air_or_a_shops(run: Run, shop: Path) -> None:
+    assert "least_flow" in run("tables").stdout
+    standard, own = (
+        json.loads(run("tables", "least-flow", *place, "--format", "json").stdout)["tables"][0]["rows"]
+        for place in ((), (shop,))
+    )
+    assert standard[0]["density_kg_m3"] != own[0]["density_kg_m3"]
+    assert all(row["flow_m3_s"] > 0.0 and row["citation"] for row in [*standard, *own])
+
+
+@pytest.mark.parametrize("units", ["inch", "metric"])
+@pytest.mark.parametrize("width", [60, 80])
+def test_least_flow_fits_the_page(run: Run, units: str, width: int) -> None:
+    lines = run("tables", "least_flow", "--units", units, width=width).stdout.splitlines()
+    assert max(map(width_of, lines)) <= width
+
+
+def test_a_shop_goes_with_no_other_table(run: Run, shop: Path) -> None:
+    refused = run("tables", "elbow", shop)
+    assert refused.returncode == 2 and "least_flow" in refused.stderr
