@@ -18,7 +18,9 @@ from ductcalc.cli.say import nobody_reads, say, told
 from ductcalc.errors import DuctcalcError, InputError
 from ductcalc.units.wording import quoted, spelled
 
-COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables")
+COMMANDS = (
+    "start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "expect", "tables",
+)  # fmt: skip
 WRONG, NO_ANSWER = 2, 3
 OBJECTS_BEFORE_CLEANING = 50_000
 EPILOG = """\
