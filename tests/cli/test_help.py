@@ -14,7 +14,9 @@ from ductcalc.cli.app import run as run_here
 from tests.cli.conftest import ROOT, Run
 from tests.scenes import SHOPS
 
-COMMANDS = ("start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables")
+COMMANDS = (
+    "start", "tree", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "expect", "tables",
+)  # fmt: skip
 
 
 def _help(*arguments: str) -> str:
@@ -57,6 +59,7 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
     "words",
     [
         "tree {}", "check {} --running", "losses {}", "gates {}", "card {}", "improve {}", "size {}", "parts {}",
+        "expect {}",
         "compare {} --with 'Säge: pipe size = 80 mm'",
     ],
 )  # fmt: skip
