@@ -33,6 +33,7 @@ _HOMES = {
     "Comparison": "answers.compare.compare",
     "Case": "cases.case",
     "DuctcalcError": "errors",
+    "Expect": "answers.expect",
     "Finding": "findings.finding",
     "Findings": "findings.finding",
     "Gates": "answers.gates.gates",
@@ -53,6 +54,7 @@ _HOMES = {
     "changed": "shop.change",
     "check": "answers.check",
     "compare": "answers.compare.compare",
+    "expect": "answers.expect",
     "findings_of": "findings.weighing",
     "gates": "answers.gates.gates",
     "improve": "answers.improve.improve",
@@ -75,6 +77,7 @@ if TYPE_CHECKING:
     from ductcalc.answers.check import Check, check
     from ductcalc.answers.columns import quantity
     from ductcalc.answers.compare.compare import Comparison, compare
+    from ductcalc.answers.expect import Expect, expect
     from ductcalc.answers.gates.card import Card, card
     from ductcalc.answers.gates.gates import Gates, gates
     from ductcalc.answers.improve.improve import Improve, improve
@@ -110,6 +113,7 @@ __all__ = [
     "Comparison",
     "DropSizing",
     "DuctcalcError",
+    "Expect",
     "Finding",
     "Findings",
     "Gates",
@@ -130,6 +134,7 @@ __all__ = [
     "changed",
     "check",
     "compare",
+    "expect",
     "findings_of",
     "gates",
     "improve",

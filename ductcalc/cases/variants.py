@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.audit import PieceTable, audit
+from ductcalc.audit import Asked, PieceTable, audit
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import JudgedCases, status_of
 from ductcalc.cases.solving import (
@@ -24,6 +24,8 @@ from ductcalc.model.collector import CurveEnd, FilterState
 from ductcalc.model.decided import Pick, middle
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of
+from ductcalc.model.opening import OpenState
+from ductcalc.solve.newton import Solved
 from ductcalc.solve.numbers import side_by_side
 from ductcalc.solve.operating import operating_point
 from ductcalc.solve.supply import Supply
@@ -34,11 +36,29 @@ NUMBERS_AT_ONCE = 100_000
 
 @dataclass(frozen=True)
 class Variant:
-    """A shop with its numbers decided, at other ends of these (`pick`) or of an advertised curve."""
+    """A shop with its numbers decided, at other ends of these (`pick`) or of an advertised curve.
+
+    speed: of the blower, as a share of the one at which its curve holds.
+    """
 
     model: Model
     pick: Pick = middle
     end: CurveEnd = "low"
+    speed: float = 1.0
+
+
+@dataclass(frozen=True)
+class Found:
+    """What was found of a variant in every choice: what is open, flows and pressures, the supply that it stands on.
+
+    asked: what the audit is to know of the choices, at the low end of an advertised curve.
+    """
+
+    variant: Variant
+    asked: Asked
+    state: OpenState
+    solved: Solved
+    supply: Supply
 
 
 def outcomes(
@@ -60,15 +80,22 @@ def judged_variants(
     variants: Sequence[Variant], choices: Sequence[Choice], filter_state: FilterState = "loaded", audited: bool = False
 ) -> tuple[JudgedCases, ...]:
     """Return what each variant comes to in every choice, as `outcomes` does."""
+    judged: dict[int, JudgedCases] = {}
+    for number, found in found_variants(variants, choices, filter_state):
+        judged[number] = _judged(found, choices, audited)
+    return tuple(judged[number] for number in range(len(variants)))
+
+
+def found_variants(
+    variants: Sequence[Variant], choices: Sequence[Choice], filter_state: FilterState = "loaded"
+) -> Iterator[tuple[int, Found]]:
+    """Yield each variant's number with what was found of it; those that hang together alike come one after another."""
     alike: dict[tuple[object, ...], list[int]] = {}
     for number, variant in enumerate(variants):
         alike.setdefault(_topology(variant.model), []).append(number)
-    found: dict[int, JudgedCases] = {}
     for numbers in alike.values():
         for block in _blocks(numbers, len(variants[numbers[0]].model.sections) * len(choices)):
-            solved = _solved([variants[n] for n in block], choices, filter_state, audited)
-            found.update(zip(block, solved, strict=True))
-    return tuple(found[number] for number in range(len(variants)))
+            yield from zip(block, _solved([variants[n] for n in block], choices, filter_state), strict=True)
 
 
 def _topology(model: Model) -> tuple[object, ...]:
@@ -91,8 +118,8 @@ def _blocks(numbers: Sequence[int], size_of_one: int) -> Iterator[Sequence[int]]
 
 
 def _solved(
-    variants: Sequence[Variant], choices: Sequence[Choice], filter_state: FilterState, audited: bool
-) -> Iterator[JudgedCases]:
+    variants: Sequence[Variant], choices: Sequence[Choice], filter_state: FilterState
+) -> Iterator[Found]:
     first, count = variants[0].model, len(choices)
     state = first.opening.state(*named_and_running(first, choices))
     parts = [numbers_of(variant.model, state, variant.pick) for variant in variants]
@@ -101,14 +128,18 @@ def _solved(
     asked = asked_for(first, choices, (filter_state,))
     solved = operating_point(first.tree, joined, first.junction, supplies, np.repeat(which, count))
     for number, variant in enumerate(variants):
-        part, model = solved.part(slice(number * count, (number + 1) * count)), variant.model
-        supply, index = [supplies[which[number]]], np.zeros(count, dtype=np.intp)
-        passed = part.converged
-        if audited:
-            table = PieceTable.of(model, variant.pick)
-            passed = passed & audit(table, replace(asked, end=variant.end), state, part).passed
-        status = status_of(part.converged, passed, end_flow(model, part), last_flows(supply, index))
-        yield judged_cases(model, (asked.open, asked.running), wanted_by_port(model, choices), state, part, status)
+        part = solved.part(slice(number * count, (number + 1) * count))
+        yield Found(variant, asked, state, part, supplies[which[number]])
+
+
+def _judged(found: Found, choices: Sequence[Choice], audited: bool) -> JudgedCases:
+    variant, model, state, solved = found.variant, found.variant.model, found.state, found.solved
+    asked = replace(found.asked, end=variant.end)
+    index, passed = np.zeros(len(choices), dtype=np.intp), solved.converged
+    if audited:
+        passed = passed & audit(PieceTable.of(model, variant.pick), asked, state, solved).passed
+    status = status_of(solved.converged, passed, end_flow(model, solved), last_flows([found.supply], index))
+    return judged_cases(model, (asked.open, asked.running), wanted_by_port(model, choices), state, solved, status)
 
 
 def _supplies(variants: Sequence[Variant], filter_state: FilterState) -> tuple[list[Supply], NDArray[np.intp]]:
@@ -117,7 +148,7 @@ def _supplies(variants: Sequence[Variant], filter_state: FilterState) -> tuple[l
     supplies: list[Supply] = []
     which = []
     for variant in variants:
-        supply = collector_of(variant.model).supply(filter_state, variant.pick, variant.end)
+        supply = collector_of(variant.model).supply(filter_state, variant.pick, variant.end, variant.speed)
         curve = supply.curve
         key = (curve.breaks.tobytes(), curve.coefficients.tobytes(), supply.terms, supply.outlet)
         if key not in different:

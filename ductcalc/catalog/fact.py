@@ -102,6 +102,7 @@ CONVERSIONS = {
     "J/(kg K)": Conversion("J/(kg K)", 1.0),
     "lb/ft": Conversion("kg/m", 0.45359237 / 0.3048),
     "deg": Conversion("deg", 1.0),
+    "A": Conversion("A", 1.0),
     "degF": Conversion("K", 5.0 / 9.0, 459.67),
 }
 

@@ -19,7 +19,19 @@ from ductcalc.errors import DuctcalcError, InputError
 from ductcalc.units.wording import quoted, spelled
 
 COMMANDS = (
-    "start", "tree", "draw", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables",
+    "start",
+    "tree",
+    "draw",
+    "check",
+    "losses",
+    "gates",
+    "card",
+    "improve",
+    "size",
+    "compare",
+    "parts",
+    "expect",
+    "tables",
 )  # fmt: skip
 WRONG, NO_ANSWER = 2, 3
 OBJECTS_BEFORE_CLEANING = 50_000

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ductcalc.catalog import cite, fact
 from ductcalc.errors import InputError, Problem
@@ -116,14 +117,23 @@ class ModelCollector:
         """Return the filter in a state."""
         return self.filter_loaded if state == "loaded" else self.filter_clean
 
-    def supply(self, state: FilterState, pick: Pick = middle, end: CurveEnd = "low") -> Supply:
-        """Return total suction available at the duct's end against flow."""
+    def supply(self, state: FilterState, pick: Pick = middle, end: CurveEnd = "low", speed: float = 1.0) -> Supply:
+        """Return total suction available at the duct's end against flow; speed: the blower's, over that of its curve.
+
+        Flow grows with the speed, pressure with its square (fan laws), what the curve contains of a filter likewise.
+        """
         scale = self.air.density_kg_m3 / self.rated.density_kg_m3
         curve = self.blower_curve(end)
-        scaled = PiecewiseCubic(curve.breaks, curve.coefficients * scale)
+        falling = np.arange(curve.coefficients.shape[0])[::-1, None]
+        scaled = PiecewiseCubic(curve.breaks * speed, curve.coefficients * scale * speed ** (2.0 - falling))
         parts = [term for part in PARTS for term in self._charge_terms(part, state, pick)]
         terms = [*self._basis_terms(), *parts, *self._outlet_terms(pick)]
         return Supply(scaled, _merged(terms), self._outlet_friction(pick))
+
+    def outlet_losses(self, flow_m3_s: NDArray[np.float64], pick: Pick = middle) -> NDArray[np.float64]:
+        """Return the pressure over the room's [Pa] where the outlet duct begins, at flows (cases,)."""
+        none = PiecewiseCubic(np.array([0.0, 1.0]), np.zeros((4, 1)))
+        return Supply(none, tuple(self._outlet_terms(pick)), self._outlet_friction(pick)).losses(flow_m3_s)[0]
 
     def power_w(self, flow_m3_s: float) -> float | None:
         """Return the blower's power [W] at a flow, between its points that state one, in the shop's air.

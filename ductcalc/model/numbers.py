@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.model.air import Air
 from ductcalc.model.decided import Pick, middle
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
 from ductcalc.model.opening import OpenState
-from ductcalc.model.sections import ModelSection
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import HANDBOOK_FLOW_POWER, HANDBOOK_SPEED_POWER, handbook_friction_per_m
 from ductcalc.physics.leakage import joint_leak_constant
@@ -25,8 +27,9 @@ def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
     sections, density = model.sections, model.air.density_kg_m3
     load = float(loaded_duct_factor(model.loading))
     heads, ports = _heads(model, state, pick)
+    bodies = [section.body for section in sections]
     body = load * np.array([[_fixed(s.body, density, pick)] for s in sections])
-    extra = load * np.array([[_shutting(s, density, pick)] for s in sections])
+    extra = np.array([[shut_extra(model, section.body, pick)] for section in sections])
     shut = state.shut.astype(np.float64)
     closed, sealed = _closed(model, state, np.isinf(extra[:, 0]))
     added = np.where(state.shut, np.where(np.isinf(extra), 0.0, extra), 0.0)
@@ -38,8 +41,8 @@ def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
         shut=shut,
         closed=closed,
         leak=np.where(sealed, 0.0, _leak(model, state, pick)),
-        friction=_friction(model, pick, load) if colebrook else _no_friction(),
-        power=None if colebrook else _handbook(model, pick, load),
+        friction=_friction(bodies, model.air, pick, load) if colebrook else _no_friction(),
+        power=None if colebrook else _handbook(bodies, density, pick, load),
         power_exponent=HANDBOOK_EXPONENT,
         source=own_blowers(model, state),
         wye_load=None if load == 1.0 else np.array([[load]]),
@@ -65,11 +68,12 @@ def _fixed(losses: tuple[Loss, ...], density: float, pick: Pick) -> float:
     return sum(_charged(loss, density, pick(loss.k)) for loss in losses if loss.k is not None)
 
 
-def _shutting(section: ModelSection, density: float, pick: Pick) -> float:
-    """What shutting its gates adds to a section's resistance; infinite when one of them is tight."""
+def _shutting(body: tuple[Loss, ...], density: float, pick: Pick) -> float:
     total = 0.0
-    for loss in section.gates:
-        assert loss.k is not None and loss.shut_k is not None
+    for loss in body:
+        if loss.shut_k is None:
+            continue
+        assert loss.k is not None
         total += _charged(loss, density, pick(loss.shut_k) - pick(loss.k))
     return total
 
@@ -114,13 +118,38 @@ def _leak(model: Model, state: OpenState, pick: Pick) -> Floats:
     return np.where(state.shut, after, whole)
 
 
-def _friction(model: Model, pick: Pick, load: float) -> FrictionRows:
+def stretch_numbers(model: Model, bodies: Sequence[tuple[Loss, ...]], pick: Pick = middle) -> Numbers:
+    """Return the solver's arrays of stretches of duct as if each were a section without ports, joints or shut gates.
+
+    Losses at given flows are read from it (`solve.losses.section_losses`): it belongs to no tree.
+    """
+    density, load = model.air.density_kg_m3, float(loaded_duct_factor(model.loading))
+    colebrook, none = model.friction == "colebrook", np.zeros((len(bodies), 1))
+    return Numbers(
+        density_kg_m3=density,
+        fixed=load * np.array([[_fixed(body, density, pick)] for body in bodies]).reshape(-1, 1),
+        before=none,
+        shut=none,
+        closed=none > 0.0,
+        leak=none,
+        friction=_friction(bodies, model.air, pick, load) if colebrook else _no_friction(),
+        power=None if colebrook else _handbook(bodies, density, pick, load),
+        power_exponent=HANDBOOK_EXPONENT,
+    )
+
+
+def shut_extra(model: Model, body: tuple[Loss, ...], pick: Pick = middle) -> float:
+    """Return what shutting its gates adds to a stretch's resistance [Pa s2/m6]; infinite when one of them is tight."""
+    return float(loaded_duct_factor(model.loading)) * _shutting(body, model.air.density_kg_m3, pick)
+
+
+def _friction(bodies: Sequence[tuple[Loss, ...]], air: Air, pick: Pick, load: float) -> FrictionRows:
     """One row for each bore and roughness of a section; the first rows of all sections, then the second ones."""
-    density, mu = model.air.density_kg_m3, model.air.viscosity_pa_s
+    density, mu = air.density_kg_m3, air.viscosity_pa_s
     rows: list[tuple[int, int, float, float, float]] = []
-    for number, section in enumerate(model.sections):
+    for number, body in enumerate(bodies):
         together: dict[tuple[float, float, str | None], list[float]] = {}
-        for loss in section.body:
+        for loss in body:
             if loss.has_friction:
                 assert loss.roughness_m is not None and loss.factor is not None
                 key = (loss.bore_m, loss.roughness_m.value, loss.roughness_m.assumed)
@@ -143,12 +172,11 @@ def _no_friction() -> FrictionRows:
     return FrictionRows(np.empty(0, dtype=np.intp), empty, empty, empty)
 
 
-def _handbook(model: Model, pick: Pick, load: float) -> Floats:
+def _handbook(bodies: Sequence[tuple[Loss, ...]], density: float, pick: Pick, load: float) -> Floats:
     """Resistance [Pa s^p/m^3p] of straight lengths by the sheet's fitted formula, whose power of flow is 1.921."""
-    density = model.air.density_kg_m3
-    total = np.zeros((len(model.sections), 1))
-    for number, section in enumerate(model.sections):
-        for loss in section.body:
+    total = np.zeros((len(bodies), 1))
+    for number, body in enumerate(bodies):
+        for loss in body:
             if loss.has_friction:
                 assert loss.factor is not None
                 per_m, _ = handbook_friction_per_m(1.0 / loss.area_m2, 1.0)

@@ -34,6 +34,7 @@ Dimension = Literal[
     "mass",
     "energy",
     "filter rate",
+    "current",
 ]
 UnitSystem = Literal["inch", "metric"]
 
@@ -63,6 +64,7 @@ _SI: dict[Dimension, str] = {
     "mass": "kilogram",
     "energy": "joule",
     "filter rate": "metre / second",
+    "current": "ampere",
 }
 
 
@@ -180,6 +182,7 @@ UNITS: tuple[Unit, ...] = (
     Unit("kWh", "energy", 1000.0 * HOUR_S, None),
     Unit("cfm/ft2", "filter rate", 1.0 / 60.0 * FOOT_M, "inch"),
     Unit("m3/h per m2", "filter rate", 1.0 / HOUR_S, "metric", ("m3/h/m2",)),
+    Unit("A", "current", 1.0, None, ("amp", "amps", "ampere", "amperes")),
 )
 
 

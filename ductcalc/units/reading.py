@@ -64,6 +64,7 @@ _EXAMPLES: dict[Dimension, str] = {
     "mass": '"10 lb" or "5 kg"',
     "energy": '"10 kWh"',
     "filter rate": '"4 cfm/ft2"',
+    "current": '"11.5 A"',
 }
 _WATER = {"in": "inwg (inches of water)", "mm": "mm water (millimetres of water)"}
 """Lengths that are said of a pressure, and what is to be written."""

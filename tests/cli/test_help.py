@@ -15,7 +15,19 @@ from tests.cli.conftest import ROOT, Run
 from tests.scenes import SHOPS
 
 COMMANDS = (
-    "start", "tree", "draw", "check", "losses", "gates", "card", "improve", "size", "compare", "parts", "tables",
+    "start",
+    "tree",
+    "draw",
+    "check",
+    "losses",
+    "gates",
+    "card",
+    "improve",
+    "size",
+    "compare",
+    "parts",
+    "expect",
+    "tables",
 )  # fmt: skip
 
 
@@ -59,7 +71,7 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
     "words",
     [
         "tree {}", "draw {} --all-open", "check {} --running", "losses {}", "gates {}", "card {}", "improve {}",
-        "size {}", "parts {}",
+        "size {}", "parts {}", "expect {}",
         "compare {} --with 'Säge: pipe size = 80 mm'",
     ],
 )  # fmt: skip

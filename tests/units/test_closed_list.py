@@ -55,6 +55,7 @@ PINT_NAMES = {
     "BTU/h": "Btu_it/hour",
     "h": "hour",
     "min": "minute",
+    "A": "ampere",
     "ft3": "foot**3",
     "gal": "gallon",
     "l": "liter",
@@ -82,6 +83,7 @@ SI = {
     "mass": "kilogram",
     "energy": "joule",
     "filter rate": "meter/second",
+    "current": "ampere",
 }
 
 

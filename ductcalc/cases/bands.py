@@ -1,0 +1,147 @@
+"""How far the decided numbers may be off: each is a fact that one unknown moves, and samples of all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.cases.variants import Variant
+from ductcalc.catalog import fact
+from ductcalc.model.collector import CurveEnd
+from ductcalc.model.decided import Decided, Pick, middle
+from ductcalc.model.model import Model
+
+Floats = NDArray[np.float64]
+FARTHEST = 2.5
+"""Standard deviations beyond which nothing is drawn: two of them are a number's low and high."""
+HOPEFUL = 1.3
+"""Standard deviations above the cautious advertised curve from which on the hopeful one is taken."""
+
+BLOWER, FILTER, RESISTANCE = "blower speed", "filter cloth", "resistance"
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A decided number with the low and high that it is drawn between (two standard deviations each way)."""
+
+    decided: Decided
+    low: float
+    high: float
+
+    def at(self, deviations: float) -> float:
+        """Return its value so many standard deviations off; by ratio where its low end is above nothing."""
+        value, end = self.decided.value, self.low if deviations < 0.0 else self.high
+        share = 0.5 * abs(deviations)
+        if self.low > 0.0:
+            return float(value * (end / value) ** share)
+        return max(0.0, value + (end - value) * share)
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """One fact about a shop that is not known for sure; all numbers that hang on it move together.
+
+    kind: what it is, where: the machine or run it belongs to ("" for the whole shop). speed: two standard deviations
+    of the blower's speed as a share, for the unknown that is no number of the ducts.
+    """
+
+    kind: str
+    where: str
+    spreads: tuple[Spread, ...] = ()
+    speed: float = 0.0
+
+    @property
+    def name(self) -> str:
+        """Its name in print."""
+        return f"{self.kind}, {self.where}" if self.where else self.kind
+
+
+@dataclass(frozen=True)
+class Unknowns:
+    """All unknowns of a model, and variants of it in which they are off."""
+
+    model: Model
+    all: tuple[Unknown, ...]
+
+    def pick(self, deviations: Sequence[float]) -> Pick:
+        """Return the pick of every number so many standard deviations off (unknowns,)."""
+        picked = {
+            id(spread.decided): spread.at(off)
+            for unknown, off in zip(self.all, deviations, strict=True)
+            if off
+            for spread in unknown.spreads
+        }
+        return (lambda decided: picked.get(id(decided), decided.value)) if picked else middle
+
+    def speed(self, deviations: Sequence[float]) -> float:
+        """Return the blower's speed as a share of its curve's."""
+        return 1.0 + sum(0.5 * u.speed * off for u, off in zip(self.all, deviations, strict=True))
+
+    def variant(self, deviations: Sequence[float]) -> Variant:
+        """Return the model with its unknowns so many standard deviations off (unknowns,)."""
+        return Variant(self.model, self.pick(deviations), self.end(deviations), self.speed(deviations))
+
+    def end(self, deviations: Sequence[float]) -> CurveEnd:
+        """Return which advertised curve stands: the cautious one of every verdict, hopeful ones above its speed."""
+        off = next((off for u, off in zip(self.all, deviations, strict=True) if u.speed), 0.0)
+        return "low" if off <= 0.0 else "middle" if off < HOPEFUL else "high"
+
+    @cached_property
+    def none(self) -> tuple[float, ...]:
+        """Every unknown at its own value."""
+        return (0.0,) * len(self.all)
+
+    def sample(self, count: int, seed: int = 16) -> Floats:
+        """Draw deviations (count, unknowns), stratified: each unknown takes every count-th part of its chances once."""
+        draw = np.random.default_rng(seed)
+        parts = np.array([NormalDist().inv_cdf((n + 0.5) / count) for n in range(count)])
+        parts = np.clip(parts, -FARTHEST, FARTHEST)
+        return np.stack([draw.permutation(parts) for _ in self.all], axis=1) if self.all else np.zeros((count, 0))
+
+
+def unknowns_of(model: Model) -> Unknowns:
+    """Return what is not known for sure of a model, numbers that are one fact in the shop as one unknown."""
+    gathered: dict[tuple[str, str], dict[int, Spread]] = {}
+    for kind, where, decided, least in _numbers(model):
+        spread = _spread(decided, least)
+        if spread is not None:
+            gathered.setdefault((kind, where), {})[id(decided)] = spread
+    found = [Unknown(kind, where, tuple(spreads.values())) for (kind, where), spreads in gathered.items()]
+    if model.collector is not None:
+        item = "blower on the box" if model.collector.provisional else "blower"
+        found.append(Unknown(BLOWER, "", speed=fact("measuring", item).value))
+    return Unknowns(model, tuple(found))
+
+
+def _numbers(model: Model) -> Iterator[tuple[str, str, Decided, float]]:
+    """Yield each number with the fact it belongs to (kind, where) and the least share that it may be off."""
+    stated = fact("measuring", "given resistance").value
+    for section in model.sections:
+        for head in section.heads:
+            assert head[0].k is not None
+            yield RESISTANCE, head[0].label, head[0].k, stated
+        for loss in section.body:
+            for decided in (loss.k, loss.shut_k, loss.roughness_m, loss.factor):
+                if decided is not None:
+                    yield decided.assumed or decided.reason, "", decided, 0.0
+    yield model.leakage_class.assumed or "joints", "", model.leakage_class, 0.0
+    if model.collector is not None:
+        cloth = fact("measuring", "filter cloth").value
+        if model.collector.cyclone is not None:
+            yield "cyclone", "", model.collector.cyclone.pressure_pa, 0.0
+        if model.collector.filter_clean is not None:
+            yield FILTER, "", model.collector.filter_clean.pressure_pa, cloth
+
+
+def _spread(decided: Decided, least: float) -> Spread | None:
+    """Return a number's spread, at least so large a share each way; None where it has none."""
+    if not np.isfinite(decided.value):
+        return None
+    low = min(decided.low, decided.value / (1.0 + least))
+    high = max(decided.high, decided.value * (1.0 + least))
+    return Spread(decided, low, high) if low < high else None
