@@ -32,7 +32,7 @@ COMMANDS = (
     "parts",
     "expect",
     "tables",
-)  # fmt: skip
+)
 WRONG, NO_ANSWER = 2, 3
 OBJECTS_BEFORE_CLEANING = 50_000
 EPILOG = """\

@@ -83,7 +83,7 @@ def _least_flow(path: Path | None, wishes: Wishes) -> Reports:
     from ductcalc.cli.deliver import Reports, read_and_remark
     from ductcalc.report.display import Display
     from ductcalc.report.least_flow import NAME, TITLE, least_flow_blocks, least_flow_csv, least_flow_rows
-    from ductcalc.report.other_json import tables_document
+    from ductcalc.report.tables_text import document_of
     from ductcalc.shop import Settings
 
     shop = None if path is None else read_and_remark(path, None)
@@ -92,6 +92,6 @@ def _least_flow(path: Path | None, wishes: Wishes) -> Reports:
     found = least_flows(units, settings.air)
     return Reports(
         lambda: least_flow_blocks(found, Display(units), shop.name if shop else None),
-        lambda: tables_document({NAME: (TITLE, list(least_flow_rows(found)))}),
+        lambda: document_of([(NAME, TITLE, least_flow_rows(found))]),
         lambda: least_flow_csv(found),
     )

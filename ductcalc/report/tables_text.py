@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
@@ -106,5 +106,9 @@ def _number(key: str, text: str) -> float | str | None:
 
 def tables_document(tables: Sequence[Table]) -> dict[str, Any]:
     """Return reference tables as nested plain values."""
-    shown = [{"name": found.name, "title": found.title, "rows": table_rows(found)} for found in tables]
-    return {**PROGRAM, "tables": shown}
+    return document_of((found.name, found.title, table_rows(found)) for found in tables)
+
+
+def document_of(tables: Iterable[tuple[str, str, Sequence[Mapping[str, Any]]]]) -> dict[str, Any]:
+    """Return tables, each its name, title and rows, as nested plain values."""
+    return {**PROGRAM, "tables": [{"name": name, "title": title, "rows": list(rows)} for name, title, rows in tables]}

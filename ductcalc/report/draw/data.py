@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from ductcalc.answers.draw import Drawing
-from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import PROGRAM, audit_of_cases, fields_of
 
 PLACES = ("name", "title", "run", "machines", "begins_m", "ends_m", "length_m", "bores_m", "taking")
 PIECES = ("kind", "name", "bore_m", "begins_m", "ends_m", "count")
@@ -18,12 +17,9 @@ MACHINES = ("machine", "asked", "open", "flow_m3_s", "wanted_m3_s", "word")
 
 def draw_document(drawing: Drawing) -> dict[str, Any]:
     """Return the schematic as nested plain values, SI units; places are lengths of duct to the collector."""
-    from ductcalc import __version__
-
     case, names = drawing.case, [stretch.name for stretch in drawing.stretches]
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         **fields_of(drawing, "shop", "collector"),
         "case": None if case is None else case.name,
         "filter": None if case is None else case.filter,
