@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from ductcalc.catalog import read
 
@@ -68,8 +68,3 @@ def changed(cell: Cell, number: Callable[[float], float]) -> Iterator[None]:
         for module in users:
             vars(module)["table"] = as_written
         forget()
-
-
-def plain(value: Any) -> str:
-    """Return an answer as text that differs when any number in it does."""
-    return repr(value)

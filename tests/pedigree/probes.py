@@ -19,6 +19,7 @@ from ductcalc.catalog import (
     styles,
     transport_speed,
 )
+from ductcalc.catalog.machines import machine_kinds
 from tests import scenes as s
 
 PLANTED = Path(__file__).parents[1] / "planted"
@@ -44,6 +45,11 @@ def sold() -> str:
     """Every size, length and weight that is sold."""
     made = [*styles("pipe"), "hose", "air hole"]
     return repr([[sizes_sold(make), lengths_sold(make)] for make in made] + [pipe_weight(bore) for bore in BORES_M])
+
+
+def first_layout() -> str:
+    """The air that each kind of machine starts from."""
+    return repr([kind.fact.value for kind in machine_kinds().values()])
 
 
 def _little_known(junction: str, joints: str) -> ductcalc.Shop:
