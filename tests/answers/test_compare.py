@@ -7,10 +7,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 import ductcalc
 from ductcalc.answers.check import Check, check
+from ductcalc.answers.compare.advice import LEAST_BAND, key_of_case
 from ductcalc.answers.compare.compare import Comparison, compare
+from ductcalc.answers.parts.buying import key_of_part
+from ductcalc.answers.parts.parts import parts
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Ask
 from ductcalc.errors import InputError
@@ -18,7 +22,8 @@ from ductcalc.shop import Shop
 from ductcalc.shop.change import changed, gate_leak
 from ductcalc.tables import read_shop
 from ductcalc.tables.what_if import read_changes
-from tests.scenes import BARE, Row, end, gate, pipe, port, run, shop, two_machines
+from tests.properties.random_shops import PLANS, Plan
+from tests.scenes import BARE, Row, end, gate, hose, pipe, points, port, run, shop, two_machines, wye
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 WHAT_IFS = {
@@ -112,14 +117,175 @@ def test_wider_duct_with_the_same_air_is_not_alike_when_chips_settle() -> None:
     one = read_shop(EXAMPLES / "creamery")
     found = compare(one, [what_if(one, "trunk: wye 4 size = 6 in", "trunk: pipe 6 size = 6 in")]).advice
     assert [standing.settling for standing in found.standings] == [2, 6]
-    assert (found.best, found.alike) == ("A", ())
+    assert (found.best, found.alike, found.level) == ("A", (), ())
+
+
+def test_a_hose_in_which_chips_begin_to_settle_is_not_the_better_one() -> None:
+    one = read_shop(EXAMPLES / "one-machine")
+    found = compare(one, [what_if(one, "hose: flex size = 6 in")])
+    assert found.advice.best == "A" and found.advice.halves is not None
+    mine, its = found.advice.halves
+    assert mine.counts == ("settles",) and mine.gain is None
+    assert its.gain is not None and its.gain[0].share > 1.1 * its.gain[1].share
+    (turned,) = found.differences[0].turned
+    assert (turned.what, turned.before, turned.after, turned.better) == ("chips", "slow", "settles", False)
+
+
+def on_a_main(size: str, far: str = "480 cfm") -> Shop:
+    """Build four machines on a main of one size; only the far one may lack air."""
+    main = run(
+        "main",
+        port("far", "4 in", flow=far, k=3.0),
+        gate(),
+        pipe("50 ft"),
+        wye("b", size),
+        pipe("30 ft", size),
+        wye("c", size),
+        pipe("30 ft", size),
+        wye("d", size),
+        pipe("30 ft", size),
+        end(),
+    )
+    drops = [run(name, port(f"saw {name}", "4 in", flow="330 cfm", k=2.0), gate(), pipe("6 ft")) for name in "bcd"]
+    return shop(main, *drops)
+
+
+def test_a_wider_main_that_takes_settling_to_every_case_is_not_the_better_one() -> None:
+    found = compare(on_a_main("5 in"), [on_a_main("7 in")]).advice
+    before, after = found.standings
+    assert (before.settling, after.settling) == (1, 4)
+    assert found.best != "B"
+
+
+def test_more_air_with_more_settling_is_mixed() -> None:
+    found = compare(on_a_main("5 in", "500 cfm"), [on_a_main("6 in", "500 cfm")]).advice
+    a, b = found.standings
+    assert b.settling > a.settling and b.short < a.short
+    assert found.best is None and found.halves is not None
+    assert {half.ahead: half.counts for half in found.halves} == {"A": ("settles",), "B": ("short",)}
+
+
+def test_as_many_weak_cases_but_others_have_no_winner() -> None:
+    one = two_machines()
+    both = [what_if(one, f"{run}: port flow = 1300 cfm") for run in ("trunk", "drop")]
+    found = compare(*both[:1], both[1:]).advice
+    assert found.standings[0].counts == found.standings[1].counts and found.best is None
+    assert found.halves is not None and "elsewhere" in found.halves[0].counts
+
+
+def test_what_lies_within_the_band_is_not_called_alike() -> None:
+    one = shop(run("a", port("lathe", "4 in"), gate(), hose("5 ft", None), pipe("10 ft"), end()))
+    near = compare(one, [what_if(one, "a: flex count = 2")]).advice
+    assert near.band > near.most_apart > LEAST_BAND
+    assert (near.alike, near.level, near.best) == ((), ("B",), None)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(PLANS, PLANS)
+def test_no_winner_settles_in_more_cases_or_serves_fewer(one: Plan, other: Plan) -> None:
+    """Random pairs of shops with machines of the same names; a case without an answer may settle and serves nobody."""
+    found = compare(one.shop(), [other.shop()])
+    if found.advice.best is None:
+        return
+    loser = "B" if found.advice.best == "A" else "A"
+    common = {key_of_case(case) for case in found.variants[0].check.loaded}
+    common &= {key_of_case(case) for case in found.variants[1].check.loaded}
+    counts = {}
+    for variant in found.variants:
+        cases = [case for case in variant.check.loaded if key_of_case(case) in common]
+        settles = sum(not case.solved or bool(case.settling) for case in cases)
+        counts[variant.letter] = settles, -sum(case.served for case in cases)
+    assert all(a <= b for a, b in zip(counts[found.advice.best], counts[loser], strict=True))
+
+
+class TestDifferences:
+    def test_the_largest_change_is_the_largest_share(self) -> None:
+        one = two_machines()
+        found = compare(one, [what_if(one, "trunk: pipe 1 size = 5 in")])
+        largest = found.differences[0].largest
+        assert largest is not None
+        by_air = [
+            abs(line.flow_difference_m3_s / (line.answer.flow_m3_s - line.flow_difference_m3_s))
+            for line in found.machines
+            if line.flow_difference_m3_s is not None and line.answer is not None and line.filter == "loaded"
+        ]
+        assert largest.share == pytest.approx(max(by_air)) and largest.share > 0.01
+
+    def test_every_turned_grade_is_told(self) -> None:
+        one = read_shop(EXAMPLES / "creamery")
+        other = what_if(one, "trunk: wye 4 size = 6 in", "trunk: pipe 6 size = 6 in")
+        found = compare(one, [other]).differences[0]
+        expected = set()
+        for before, after in zip(check(one).loaded, check(other).loaded, strict=True):
+            for what in ("air", "chips"):
+                if getattr(before, what) != getattr(after, what):
+                    expected.add((before.name, what, getattr(before, what), getattr(after, what)))
+        assert {(turn.case.name, turn.what, turn.before, turn.after) for turn in found.turned} == expected
+        assert len(expected) == 4
+
+    def test_as_planned_against_as_hung_piece_by_piece(self) -> None:
+        planned = two_machines()
+        rows = [dict(piece.cells) | {"run": run.name} for run in planned.runs for piece in run.pieces]
+        longer = [row | {"length": "23 ft"} if row.get("length") == "20 ft" else row for row in rows]
+        hung = ductcalc.shop_from_rows([row for row in longer if row["piece"] != "flex"], BARE)
+        pieces = compare(planned, [hung]).differences[0].pieces
+        found = {(d.run, d.first.kind, d.number): d for d in pieces if d.first is not None}
+        assert len(found) == len(pieces)
+        assert set(found) == {("trunk", "flex", 1), ("trunk", "pipe", 1)}
+        assert found["trunk", "flex", 1].other is None
+        ((field, before, after),) = found["trunk", "pipe", 1].fields
+        assert (field, before, after) == ("length_m", pytest.approx(20 * 0.3048), pytest.approx(23 * 0.3048))
+
+    def test_a_blank_size_that_follows_is_a_difference(self) -> None:
+        one = two_machines()
+        pieces = compare(one, [what_if(one, "trunk: port size = 5 in")]).differences[0].pieces
+        sizes = [(d.first.kind, d.number) for d in pieces if d.first for field, _, _ in d.fields if field == "size_m"]
+        assert ("port", 1) in sizes
+
+    def test_extra_parts_are_those_of_two_lists(self) -> None:
+        one = read_shop(EXAMPLES / "creamery")
+        other = what_if(one, "trunk: wye 4 size = 6 in", "trunk: pipe 6 size = 6 in", "planer drop: flex length = 4 ft")
+        lists = [{key_of_part(item.name): item for item in parts(found).items} for found in (one, other)]
+        extra = {key_of_part(part.name): part for part in compare(one, [other]).differences[0].extra}
+        small = ("hanger", "sealant", "port")
+        for key in {**lists[0], **lists[1]}:
+            if key[0] in small:
+                assert key not in extra
+                continue
+            needed = [(item.needed, item.needed_m or 0.0) if (item := of.get(key)) else (0, 0.0) for of in lists]
+            count, length = (after - before for before, after in zip(*needed, strict=True))
+            if key[0] in ("pipe", "flex"):
+                assert (extra[key].length_m if key in extra else 0.0) == pytest.approx(length, abs=1e-9)
+            else:
+                assert (extra[key].count if key in extra else 0) == count
+        assert any(part.length_m for part in extra.values()) and any(part.name.kind == "wye" for part in extra.values())
+
+    def test_a_caution_is_not_gone_where_nothing_can_be_computed(self) -> None:
+        room = {"room": {"exhaust": "outdoors", "heater": True}}
+        one = two_machines(**room)
+        weak = points(("0 cfm", "10 inwg"), ("50 cfm", "10 inwg"))
+        found = compare(one, [two_machines(table=[*weak, *BARE[-3:]], **room)]).differences[0]
+        assert "heater" in [one.rule for one in found.not_seen]
+        assert found.gone == ()
+
+    def test_a_caution_is_not_gone_where_the_other_shop_says_nothing_of_it(self) -> None:
+        one = two_machines(room={"exhaust": "outdoors", "heater": True})
+        silent = compare(one, [two_machines()]).differences[0]
+        indoors = compare(one, [two_machines(room={"exhaust": "indoors"})]).differences[0]
+        assert [f.rule for f in silent.not_seen] == ["heater"] and "heater" not in [f.rule for f in silent.gone]
+        assert [f.rule for f in indoors.not_seen] == [] and "heater" in [f.rule for f in indoors.gone]
+
+    def test_another_collector_is_told_and_the_same_one_is_not(self) -> None:
+        one = read_shop(EXAMPLES / "creamery")
+        other = read_shop(EXAMPLES / "creamery", EXAMPLES / "one-machine" / "collector.csv")
+        assert [d.collector for d in compare(one, [one, other]).differences] == [False, True]
 
 
 def test_telling_port_gains_more_than_the_band() -> None:
     one = read_shop(EXAMPLES / "creamery")
     found = compare(one, [what_if(one, "planer drop: flex length = 4 ft", "planer drop: flex count = 1")]).advice
-    assert found.best == "B" and found.telling is not None
-    now, before = found.telling
+    assert found.best == "B" and found.halves is not None and found.halves[0].gain is not None
+    now, before = found.halves[0].gain
     assert now.machine.machine == "planer" == before.machine.machine
     assert now.share / before.share - 1.0 > 0.02
 

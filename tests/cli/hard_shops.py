@@ -27,7 +27,7 @@ COMMANDS: Mapping[str, tuple[str, ...]] = {
     "losses": (),
     "gates": (),
     "card": (),
-    "compare": ("--with", "{run}: pipe 1 length = 30 ft"),
+    "compare": ("--with", "{run}: pipe 3 length = 90 ft"),
     "parts": (),
     "improve": (),
     "size": ("--drop", "{run}"),

@@ -18,17 +18,20 @@ from ductcalc.report.carry import width_of
 from ductcalc.report.check.text import check_blocks
 from ductcalc.report.compare.data import compare_csv, compare_document
 from ductcalc.report.compare.sentences import verdict
+from ductcalc.report.compare.short import short_compare
 from ductcalc.report.compare.text import compare_blocks, signed
 from ductcalc.report.display import Display
 from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.json_text import json_text
 from ductcalc.report.losses.text import losses_blocks
 from ductcalc.report.render import Page, rendered
+from ductcalc.report.short import Typed
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 from ductcalc.tables import read_shop
 from ductcalc.tables.what_if import read_changes
-from tests.scenes import NO_PARTS, SHOPS, end, gate, pipe, port, run, shop, two_machines
+from tests.answers.test_compare import on_a_main
+from tests.scenes import EXAMPLES, NO_PARTS, SHOPS, end, gate, hose, pipe, port, run, shop, two_machines
 
 INCH = Display("inch")
 
@@ -65,13 +68,64 @@ def test_the_first_line_names_the_better_one_and_what_it_gains() -> None:
     one = read_shop(SHOPS / "cellar")
     found = compare(one, [what_if(one, "planer drop: port flow = 700 cfm")])
     line = verdict(found, INCH).replace("\u00a0", " ")
-    assert found.advice.best == "A" and line.startswith("A (cellar)") and "2 of 5" in line
+    assert found.advice.best == "A" and line.startswith("A (cellar)") and "0 of 5 cases, B 1" in line
 
 
 def test_the_first_line_says_that_two_are_alike() -> None:
     one = two_machines()
     line = first_line(one, what_if(one, "trunk: pipe 1 length = 20.1 ft"))
     assert "A (shop) and B (shop, changed) are alike" in line and "0.1 %" in line
+
+
+def test_figures_within_the_band_cannot_be_told_apart() -> None:
+    one = shop(run("a", port("lathe", "4 in"), gate(), hose("5 ft", None), pipe("10 ft"), end()))
+    line = first_line(one, what_if(one, "a: flex count = 2"))
+    assert "cannot be told apart" in line and "alike" not in line
+
+
+def test_alike_shops_that_fail_say_so() -> None:
+    one = read_shop(EXAMPLES / "creamery")
+    line = first_line(one, what_if(one, "trunk: pipe 6 length = 10.2 ft"))
+    assert "alike" in line and "chips settle in 2 of 11 cases" in line
+
+
+def test_a_mixed_result_says_both_halves() -> None:
+    line = first_line(on_a_main("5 in", "500 cfm"), on_a_main("6 in", "500 cfm"))
+    assert line.startswith("Neither A") and "better one" in line
+    assert "A: chips settle in 1 of 4 cases, B 3" in line and "B: too little air in 0 of 4 cases, A 1" in line
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        ("trunk: wye 4 size = 6 in", "trunk: pipe 6 size = 6 in"),
+        ("planer drop: flex length = 4 ft",),
+        ("trunk: pipe 2 size = 6 in", "sander drop: port flow = 600 cfm", "planer drop: port size = 6 in"),
+    ],
+)
+def test_the_short_report_keeps_within_thirty_lines_at_80_columns(texts: tuple[str, ...]) -> None:
+    one = read_shop(EXAMPLES / "creamery")
+    text = rendered(short_compare(compare(one, [what_if(one, *texts)]), INCH, Typed()), Page(80))
+    assert len(text.splitlines()) <= 30
+
+
+def test_another_collector_shows_what_is_assumed_of_both() -> None:
+    one = read_shop(EXAMPLES / "creamery")
+    found = compare(one, [read_shop(EXAMPLES / "creamery", EXAMPLES / "one-machine" / "collector.csv")])
+    text = rendered(short_compare(found, INCH, Typed()), Page(100))
+    assert "collector of A: nothing" in text and "two advertised maxima" in text
+    assert len(text.splitlines()) <= 30
+
+
+def test_json_says_what_differs_from_the_first() -> None:
+    one = read_shop(EXAMPLES / "creamery")
+    found = compare(one, [what_if(one, "trunk: wye 4 size = 6 in", "trunk: pipe 6 size = 6 in")])
+    (against,) = json.loads(json_text(compare_document(found, INCH)))["against_first"]
+    assert {turn["case"] for turn in against["turned"]} == {"resaw", "jointer", "planer", "table saw"}
+    assert against["largest_change"]["after_m_s"] < against["largest_change"]["before_m_s"]
+    assert {"trunk wye 4", "trunk pipe 6"} <= {piece["piece"] for piece in against["pieces"]}
+    assert [part["count"] for part in against["parts_beyond_first"] if part["part"] == "reducer"] == [2]
+    assert [found["rule"] for found in against["warnings_new"]] == ["wide main"]
 
 
 def test_the_first_line_says_when_nothing_differs() -> None:

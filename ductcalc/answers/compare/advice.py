@@ -9,17 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from math import hypot
+from typing import Literal
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import PoorestPort
 from ductcalc.cases.case import Case
-from ductcalc.cases.choices import Choice, named_sets
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
-from ductcalc.cases.judged import limits
+from ductcalc.cases.judged import AIR, limits
 from ductcalc.cases.worth import Sensitivity, sensitivity
-from ductcalc.model.model import build_model
+from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
-from ductcalc.shop.shop import Shop
 
 LEAST_BAND = 0.01
 """Share of the air below which a difference is never told: density is held constant along the path, which is worth
@@ -27,20 +26,35 @@ about one per cent of the flow (our judgement, no source)."""
 
 CaseKey = tuple[bool, str]
 Ends = dict[str, tuple[float | None, ...]]
+Half = Literal["no answer", "settles", "short", "lacking", "slow", "elsewhere"]
+"""In what two variants differ; lacking: short or just short; slow: or settling; elsewhere: as many, not the same."""
+IMPLIED_BY: dict[Half, Half] = {"lacking": "short", "slow": "settles"}
+TOLD: tuple[Half, ...] = ("no answer", "settles", "short", "lacking", "slow")
 
 
 @dataclass(frozen=True)
-class Contender:
-    """A shop that is compared, by its letter, with its verdict."""
+class Variant:
+    """One of the shops compared: its letter in the report (A is the first), what it is called, its verdict."""
 
     letter: str
-    shop: Shop
+    label: str
     check: Check
+
+    @property
+    def model(self) -> Model:
+        """The shop with every number decided, as it was judged."""
+        return self.check.cases[0].judged.model
+
+    @property
+    def by_key(self) -> dict[CaseKey, Case]:
+        """Its cases, dirty filter, by what makes them the same in another shop."""
+        return {key_of_case(case): case for case in self.check.loaded}
 
 
 @dataclass(frozen=True)
 class Standing:
-    """How a contender stands in the cases that all have: how many are without an answer, short, with settling chips.
+    """How a variant stands in the cases that all have: in how many it has no answer, chips settle, air is short, just
+    short, or chips are slow at the worst.
 
     ports: running machines' ports in these cases, by the share that they get of what they want, the poorest first.
     """
@@ -48,14 +62,22 @@ class Standing:
     letter: str
     cases: int
     unanswered: int
-    short: int
     settling: int
+    short: int
+    just_short: int
+    slow: int
     ports: tuple[PoorestPort, ...]
 
     @property
-    def counts(self) -> tuple[int, int, int]:
-        """What is compared first: the less the better, from left to right."""
-        return self.unanswered, self.short, self.settling
+    def counts(self) -> tuple[int, ...]:
+        """What must not be more in the best one, what matters most first; a case without an answer counts as any."""
+        lost = self.unanswered
+        return lost, lost + self.settling, lost + self.short, lost + self.short + self.just_short
+
+    def told(self, half: Half) -> int:
+        """Return in how many cases it is so."""
+        counts = (self.unanswered, self.settling, self.short, self.short + self.just_short, self.slow + self.settling)
+        return dict(zip(TOLD, counts, strict=True))[half]
 
     @property
     def poorest(self) -> PoorestPort | None:
@@ -63,34 +85,57 @@ class Standing:
         return self.ports[0] if self.ports else None
 
     def twin(self, port: PoorestPort) -> PoorestPort | None:
-        """Return the same port of the same machine in the same case, in another contender."""
+        """Return the same port of the same machine in the same case, in another variant."""
         key = _key_of_port(port)
         return next((own for own in self.ports if _key_of_port(own) == key), None)
 
 
 @dataclass(frozen=True)
-class Advice:
-    """Which contender is best. standings: in the order given; without a common case they stand over none.
+class Halves:
+    """In what one of two variants is ahead of the other: counts that are less, and air that is more.
 
-    best: the one with fewest cases without an answer, then short, then settling; when these are even, the one whose
-    poorest ports get more of what they want, beyond the band (far more than enough is no gain). None when that leaves
-    none, or nothing is in common. against: the first one, or the next best when the first is best. telling: the poorest
-    port (in the best, and in `against`) that gains more than the band. alike: those in which every machine's air and
-    every slowest speed is the first one's, within the band. band: share of the air that is left open between the first
-    and the one most unlike it; most_apart: the largest share by which air, or a slowest speed, differs from the
-    first one's.
+    counts: what is less often so, what matters most first. gain: a port in the one and in the other, where the other's
+    poorest that gains more than the band lacks air, or nothing is counted for either.
+    """
+
+    ahead: str
+    behind: str
+    counts: tuple[Half, ...]
+    gain: tuple[PoorestPort, PoorestPort] | None
+
+    def __bool__(self) -> bool:
+        """Whether it is ahead in anything."""
+        return bool(self.counts or self.gain)
+
+
+@dataclass(frozen=True)
+class Advice:
+    """Which variant is best. standings: in the order given; without a common case they stand over none.
+
+    best: the one that beats every other: it has no more cases without an answer, settling, short, or lacking air, and
+    fewer of one of them; when these are even and no case changed places, fewer slow ones, or more air for the poorest
+    ports beyond the band (far more than enough is no gain). None when that leaves none. halves: of the best and the one
+    that it is measured against (the first, or the next best), else of the one most unlike the first and the first: in
+    what each is ahead. alike: those of the first one's figures and verdicts; level: those whose figures differ by less
+    than the band, so that they cannot be told apart. band: share of the air that is left open between the first and the
+    one most unlike it; most_apart: the largest share by which air, or a slowest speed, differs from the first one's.
     """
 
     standings: tuple[Standing, ...]
-    best: str | None
-    against: str | None
-    telling: tuple[PoorestPort, PoorestPort] | None
-    alike: tuple[str, ...]
-    band: float
-    most_apart: float
+    best: str | None = None
+    halves: tuple[Halves, Halves] | None = None
+    alike: tuple[str, ...] = ()
+    level: tuple[str, ...] = ()
+    band: float = LEAST_BAND
+    most_apart: float = 0.0
+
+    @property
+    def against(self) -> str | None:
+        """The one that the best is measured against."""
+        return None if self.best is None or self.halves is None else self.halves[0].behind
 
     def standing(self, letter: str) -> Standing:
-        """Return a contender's standing."""
+        """Return a variant's standing."""
         return next(one for one in self.standings if one.letter == letter)
 
 
@@ -99,31 +144,36 @@ def key_of_case(case: Case) -> CaseKey:
     return case.alone, key_of(case.name)
 
 
-def advice(contenders: Sequence[Contender]) -> Advice:
-    """Return which of the contenders is best, against the first."""
-    common = [{key_of_case(case): case for case in one.check.loaded} for one in contenders]
+def advice(variants: Sequence[Variant]) -> Advice:
+    """Return which of the variants is best, against the first."""
+    common = [one.by_key for one in variants]
     keys = [key for key in common[0] if all(key in cases for cases in common)]
     cases = [[found[key] for key in keys] for found in common]
-    standings = tuple(_standing(one.letter, mine) for one, mine in zip(contenders, cases, strict=True))
+    standings = tuple(_standing(one.letter, mine) for one, mine in zip(variants, cases, strict=True))
     if not keys:
-        return Advice(standings, None, None, None, (), LEAST_BAND, 0.0)
-    bands = _Bands(contenders, standings[0].poorest)
+        return Advice(standings)
+    bands = _Bands(variants, standings[0].poorest)
     apart = [_most_apart(cases[0], mine) for mine in cases]
-    alike = [n for n in range(1, len(cases)) if apart[n] <= bands.share(0, n)]
+    near = [n for n in range(1, len(cases)) if apart[n] <= bands.share(0, n)]
+    alike = [n for n in near if apart[n] <= LEAST_BAND and _words(cases[n]) == _words(cases[0])]
     most = max(range(1, len(cases)), key=lambda n: apart[n])
-    best, against = _best(standings, bands, alike)
-    telling = None
-    if best is not None and against is not None:
-        telling = _telling(standings[best], standings[against], bands.share(best, against))
+    field = [0, *(n for n in range(1, len(cases)) if n not in near)]
+    contest = _Contest(standings, cases, bands)
+    best = next((n for n in field if len(field) > 1 and all(contest.better(n, o) for o in field if o != n)), None)
+    first, other = (most, 0) if best is None else (best, contest.next_best(best, field))
     return Advice(
         standings,
         None if best is None else standings[best].letter,
-        None if against is None else standings[against].letter,
-        telling,
-        tuple(contenders[n].letter for n in alike),
+        (contest.halves(first, other), contest.halves(other, first)) if len(field) > 1 else None,
+        tuple(variants[n].letter for n in alike),
+        tuple(variants[n].letter for n in near if n not in alike),
         bands.share(0, most),
         apart[most],
     )
+
+
+def _words(cases: Sequence[Case]) -> list[str]:
+    return [case.word for case in cases]
 
 
 def _standing(letter: str, cases: Sequence[Case]) -> Standing:
@@ -137,52 +187,80 @@ def _standing(letter: str, cases: Sequence[Case]) -> Standing:
     return Standing(
         letter,
         len(cases),
-        sum(not case.solved for case in cases),
-        sum(bool(case.lacking) for case in cases),
-        sum(bool(case.settling) for case in cases),
-        tuple(sorted(ports, key=lambda port: port.share)),
+        unanswered=sum(not case.solved for case in cases),
+        settling=sum(case.chips == "settles" for case in cases),
+        short=sum(case.air == "short" for case in cases),
+        just_short=sum(case.air == "just short" for case in cases),
+        slow=sum(case.chips == "slow" for case in cases),
+        ports=tuple(sorted(ports, key=lambda port: port.share)),
     )
 
 
-def _best(standings: Sequence[Standing], bands: _Bands, alike: Sequence[int]) -> tuple[int | None, int | None]:
-    """Return the one that stands out and the one that it is measured against; nothing when none does."""
-    others = [n for n in range(1, len(standings)) if n not in alike]
-    if not others:
-        return None, None
-    best = _foremost(standings, bands, [0, *others])
-    against = 0 if best else _foremost(standings, bands, others)
-    level = any(not _better(standings, bands, best, n) for n in (0, *others) if n != best)
-    return (None, None) if level else (best, against)
+@dataclass(frozen=True)
+class _Contest:
+    """Holds variants against each other, by number."""
+
+    standings: Sequence[Standing]
+    cases: Sequence[Sequence[Case]]
+    bands: _Bands
+
+    def better(self, one: int, other: int) -> bool:
+        """Whether one is better: in no count worse; where all are even, by slow chips and air that agree."""
+        mine, its = self.standings[one].counts, self.standings[other].counts
+        if mine != its:
+            return all(a <= b for a, b in zip(mine, its, strict=True))
+        if self._change_places(one, other):
+            return False
+        slow = self.standings[other].slow - self.standings[one].slow
+        air = self._air(one, other)
+        return min(slow, air) >= 0 and max(slow, air) > 0
+
+    def next_best(self, best: int, field: Sequence[int]) -> int:
+        """Return what the best is measured against: the first, else one that no other of the rest beats."""
+        rest = [n for n in field if n != best]
+        unbeaten = (n for n in rest if not any(self.better(other, n) for other in rest if other != n))
+        return 0 if best else next(unbeaten, rest[0])
+
+    def halves(self, one: int, other: int) -> Halves:
+        """Return in what one is ahead of another."""
+        mine, its = self.standings[one], self.standings[other]
+        less: list[Half] = [half for half in TOLD if mine.told(half) < its.told(half)]
+        less = [half for half in less if IMPLIED_BY.get(half) not in less]
+        if mine.counts == its.counts and self._change_places(one, other):
+            less.append("elsewhere")
+        return Halves(mine.letter, its.letter, tuple(less), self._gain(one, other))
+
+    def _change_places(self, one: int, other: int) -> bool:
+        """Whether some case is worse in one, and another one in the other, by grades that a set may not have."""
+        pairs = list(zip(map(_hard, self.cases[one]), map(_hard, self.cases[other]), strict=True))
+        return any(a > b for mine, its in pairs for a, b in zip(mine, its, strict=True)) and any(
+            a < b for mine, its in pairs for a, b in zip(mine, its, strict=True)
+        )
+
+    def _air(self, one: int, other: int) -> int:
+        """Return the sign by which the first of the poorest ports differs that differs by more than the band."""
+        band = self.bands.share(one, other)
+        for port, twin in zip(self.standings[one].ports, self.standings[other].ports, strict=False):
+            share, least = min(port.share, limits().far_more), min(twin.share, limits().far_more)
+            if abs(share - least) > band * max(share, least):
+                return 1 if share > least else -1
+        return 0
+
+    def _gain(self, one: int, other: int) -> tuple[PoorestPort, PoorestPort] | None:
+        """Return the poorest port of the other that gains more than the band; one that lacks air where counts tell."""
+        band, mine, its = self.bands.share(one, other), self.standings[one], self.standings[other]
+        most = 1.0 if mine.counts != its.counts else limits().far_more
+        for port in its.ports:
+            twin = mine.twin(port) if port.share < most else None
+            if twin is not None and twin.share > port.share * (1.0 + band):
+                return twin, port
+        return None
 
 
-def _foremost(standings: Sequence[Standing], bands: _Bands, among: Sequence[int]) -> int:
-    best = among[0]
-    for number in among[1:]:
-        if _better(standings, bands, number, best):
-            best = number
-    return best
-
-
-def _better(standings: Sequence[Standing], bands: _Bands, one: int, other: int) -> bool:
-    """Whether one is better: by counts, else by the first of the poorest ports that differ by more than the band."""
-    mine, its = standings[one], standings[other]
-    if mine.counts != its.counts:
-        return mine.counts < its.counts
-    band = bands.share(one, other)
-    for port, twin in zip(mine.ports, its.ports, strict=False):
-        share, least = min(port.share, limits().far_more), min(twin.share, limits().far_more)
-        if abs(share - least) > band * max(share, least):
-            return share > least
-    return False
-
-
-def _telling(best: Standing, other: Standing, band: float) -> tuple[PoorestPort, PoorestPort] | None:
-    """Return the poorest port of the other one that gains more than the band in the best one."""
-    for port in other.ports:
-        twin = best.twin(port)
-        if twin is not None and twin.share > port.share * (1.0 + band):
-            return twin, port
-    return None
+def _hard(case: Case) -> tuple[bool, bool, int]:
+    """Return a case's grades that count against a variant: no answer, settling, short of air or just so."""
+    air = AIR.index(case.air) if case.air else len(AIR)
+    return not case.solved, case.chips == "settles", air
 
 
 def _key_of_port(port: PoorestPort) -> tuple[CaseKey, str, str]:
@@ -220,9 +298,9 @@ def _twin(case: Case, machine: MachineAnswer) -> MachineAnswer | None:
 
 @dataclass
 class _Bands:
-    """The bands of differences between contenders, for the machine and case that is worst off in the first one."""
+    """The bands of differences between variants, for the machine and case that is worst off in the first one."""
 
-    contenders: Sequence[Contender]
+    variants: Sequence[Variant]
     subject: PoorestPort | None
     known: dict[int, tuple[float, Ends] | None] = field(default_factory=dict)
 
@@ -237,21 +315,17 @@ class _Bands:
 
     def _ends(self, number: int) -> tuple[float, Ends] | None:
         if number not in self.known:
-            self.known[number] = None if self.subject is None else _ends(self.contenders[number], self.subject)
+            self.known[number] = None if self.subject is None else _ends(self.variants[number], self.subject)
         return self.known[number]
 
 
-def _ends(contender: Contender, subject: PoorestPort) -> tuple[float, Ends] | None:
-    """Return the subject's air [m3/s] in a contender, and at the ends of all that is open; None without an answer."""
-    key = key_of_case(subject.case)
-    case = next((case for case in contender.check.loaded if key_of_case(case) == key), None)
-    answer = None if case is None or not case.solved else _twin(case, subject.machine)
+def _ends(variant: Variant, subject: PoorestPort) -> tuple[float, Ends] | None:
+    """Return the subject's air [m3/s] in a variant, and at the ends of all that is open; None without an answer."""
+    case = variant.by_key.get(key_of_case(subject.case))
+    answer = _twin(case, subject.machine) if case is not None and case.solved else None
     if case is None or answer is None:
         return None
-    model = build_model(contender.shop, contender.check.junction)
-    sets = {(False, key_of(choice.name)): choice for choice in named_sets(model)}
-    choice = sets.get(key) or Choice(case.name, case.asked)
-    return answer.flow_m3_s, dict(_open_ends(sensitivity(model, choice, answer.machine)))
+    return answer.flow_m3_s, dict(_open_ends(sensitivity(variant.model, case.choice, answer.machine)))
 
 
 def _open_ends(found: Sensitivity) -> Iterator[tuple[str, tuple[float | None, ...]]]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from ductcalc.answers.check import Check, check
 from ductcalc.answers.columns import Column, Columns, frame, within
-from ductcalc.answers.compare.advice import Advice, Contender, advice, key_of_case
+from ductcalc.answers.compare.advice import Advice, Variant, advice, key_of_case
+from ductcalc.answers.compare.differences import Differences, differences
 from ductcalc.answers.frames import ANSWER, POINT, POWER, SECTIONS
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs
 from ductcalc.cases.case import Case
@@ -28,15 +29,6 @@ if TYPE_CHECKING:
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 There = Status | Literal["not in this shop"]
 FILTERS: tuple[FilterState, ...] = ("loaded", "clean")
-
-
-@dataclass(frozen=True)
-class Variant:
-    """One of the shops compared: its letter in the report (A is the first), what it is called, its verdict."""
-
-    letter: str
-    label: str
-    check: Check
 
 
 @dataclass(frozen=True)
@@ -107,7 +99,8 @@ class Comparison:
     """Variants of a shop, or several shops, against the first.
 
     machines, points: case by case, loaded filter first, in each case machine by machine, variant by variant.
-    only_in: variant's letter and a machine, or a named set in quotes, that not all variants have.
+    only_in: variant's letter and a machine, or a named set in quotes, that not all variants have. differences: of every
+    variant but the first from the first.
     """
 
     variants: tuple[Variant, ...]
@@ -115,6 +108,7 @@ class Comparison:
     points: tuple[PointLine, ...]
     only_in: tuple[tuple[str, str], ...]
     advice: Advice
+    differences: tuple[Differences, ...]
 
     @property
     def exit_code(self) -> int:
@@ -172,9 +166,13 @@ def compare(
         Variant(LETTERS[n], label, _checked(one, label, asks, junction))
         for n, (one, label) in enumerate(zip(shops, called, strict=True))
     )
-    contenders = [Contender(v.letter, one, v.check) for v, one in zip(variants, shops, strict=True)]
     return Comparison(
-        variants, tuple(_machine_lines(variants)), tuple(_point_lines(variants)), _only_in(variants), advice(contenders)
+        variants,
+        tuple(_machine_lines(variants)),
+        tuple(_point_lines(variants)),
+        _only_in(variants),
+        advice(variants),
+        tuple(differences(variants[0], other) for other in variants[1:]),
     )
 
 

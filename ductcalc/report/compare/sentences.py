@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from ductcalc.answers.compare.advice import LEAST_BAND, Standing, key_of_case
+from ductcalc.answers.compare.advice import LEAST_BAND, Half, Halves, key_of_case
 from ductcalc.answers.compare.compare import Comparison
 from ductcalc.answers.verdict import PoorestPort
 from ductcalc.report.blocks import glued
@@ -15,10 +15,18 @@ from ductcalc.shop.names import key_of
 
 LEAST_TOLD = 0.0005
 """Share below which a difference would be shown as 0.0 %."""
+COUNTED: dict[Half, str] = {
+    "no answer": "no answer",
+    "settles": "chips settle",
+    "short": "too little air",
+    "lacking": "less air than wanted",
+    "slow": "chips slow or settling",
+}
+ELSEWHERE = "as many cases fail, but not the same ones"
 
 
 def verdict(comparison: Comparison, display: Display) -> str:
-    """Return the first line of the report: which one is best, by what, and how the worst off fares."""
+    """Return the first line of the report: which one is best, by what, and in what another one is ahead of it."""
     found = comparison.advice
     if not found.standings[0].cases:
         name = _name(comparison, "A")
@@ -26,62 +34,87 @@ def verdict(comparison: Comparison, display: Display) -> str:
     if all(standing.unanswered == standing.cases for standing in found.standings):
         first = comparison.variants[0].check.unanswered[0]
         return f"{_names(comparison)} have no answer: {case_title(first)}: {why_no_answer(first, display)}."
-    if found.best is not None:
-        return _best(comparison, found.best, display)
-    if len(found.alike) == len(comparison.variants) - 1:
-        return f"{_names(comparison)} are alike: {_alike(comparison, display)} (dirty filter)."
-    return (
-        f"None of {_names(comparison)} stands out: {_counted(found.standings)}; {_worst_off(comparison, display)}. What"
-        f" the poorest get is within the band of {display.share(found.band)} (dirty filter); other figures differ."
-    )
+    if found.halves is None:
+        return f"{_names(comparison)} {_alike(comparison, display)} (dirty filter). {_state(comparison)}"
+    return " ".join([_contest(comparison, found.halves, display), *_near(comparison)])
+
+
+def _contest(comparison: Comparison, halves: tuple[Halves, Halves], display: Display) -> str:
+    """Say which one is best, or that none is; and in what each of the two is ahead."""
+    ahead, behind = (_ahead(comparison, half, display) for half in halves)
+    best, two = comparison.advice.best, len(comparison.variants) == 2
+    if best is not None:
+        word, better = "stays" if best == "A" else "is", "better one" if two else "best"
+        but = f" But {halves[1].ahead}: {'; '.join(behind)}." if behind else ""
+        return f"{_name(comparison, best)} {word} the {better}: {'; '.join(ahead)} (dirty filter).{but}"
+    none = f"None of {_names(comparison)} is the best"
+    if two:
+        none = f"Neither {_name(comparison, 'A')} nor {_name(comparison, 'B')} is the better one"
+    if not ahead and not behind:
+        return (
+            f"{none}: what the poorest get is within the band of {display.share(comparison.advice.band)}, other figures"
+            f" differ (dirty filter). {_state(comparison)}"
+        )
+    each = (f"{half.ahead}: {'; '.join(said)}." for half, said in zip(halves, (ahead, behind), strict=True) if said)
+    return f"{none} (dirty filter). {' '.join(each)}"
+
+
+def _ahead(comparison: Comparison, half: Halves, display: Display) -> list[str]:
+    """Say in what one variant is ahead of another."""
+    mine, its = (comparison.advice.standing(letter) for letter in (half.ahead, half.behind))
+    of = several(mine.cases, "case")
+    said = [
+        f"{COUNTED[what]} in {mine.told(what)} of {of}, {its.letter} {its.told(what)}" if what in COUNTED else ELSEWHERE
+        for what in half.counts
+    ]
+    return said if half.gain is None else [*said, _gains(*half.gain, its.letter, display)]
+
+
+def _near(comparison: Comparison) -> Iterator[str]:
+    """Yield which of several are alike with the first, or cannot be told apart from it."""
+    found = comparison.advice
+    if found.alike:
+        yield f"A and {listed(found.alike)} are alike."
+    if found.level:
+        yield f"A and {listed(found.level)} cannot be told apart."
 
 
 def _alike(comparison: Comparison, display: Display) -> str:
-    """Say by how little all figures differ; where a limit lies between them, counts differ all the same."""
+    """Say by how little all figures differ: alike, or within what the calculation leaves open."""
     found = comparison.advice
-    said = "air and speeds are the same"
-    if found.most_apart >= LEAST_TOLD:
-        said = (
-            f"air and speeds differ by {display.share(found.most_apart)} at most, less than the band of"
-            f" {display.share(found.band)}"
-        )
-    if len({standing.counts for standing in found.standings}) > 1:
-        said += f", though a limit lies between them: {_counted(found.standings)}"
-    return f"{said}; {_worst_off(comparison, display)}"
+    if found.most_apart < LEAST_TOLD and not found.level:
+        return "are alike: air and speeds are the same"
+    apart = f"air and speeds differ by {display.share(found.most_apart)} at most"
+    if not found.level:
+        return f"are alike: {apart}"
+    return f"cannot be told apart: {apart}, and the calculation leaves {display.share(found.band)} open"
+
+
+def _state(comparison: Comparison) -> str:
+    """Say in how many cases each is short and lets chips settle: what is alike may fail alike."""
+    standings = comparison.advice.standings
+    states = {(s.unanswered, s.short, s.settling) for s in standings}
+    if len(states) > 1:
+        said = (f"{s.letter} is short in {s.short} and lets chips settle in {s.settling}" for s in standings)
+        return f"Of {several(standings[0].cases, 'case')} {listed(list(said))}."
+    first, of = standings[0], several(standings[0].cases, "case")
+    every = "both" if len(standings) == 2 else "all"
+    if not (first.short or first.settling or first.unanswered):
+        return f"In {every} no case is short and no chips settle."
+    none = f"no answer for {first.unanswered}, " if first.unanswered else ""
+    return f"In {every}: {none}too little air in {first.short}, chips settle in {first.settling} of {of}."
 
 
 def _names(comparison: Comparison) -> str:
     return listed([_name(comparison, variant.letter) for variant in comparison.variants])
 
 
-def _best(comparison: Comparison, best: str, display: Display) -> str:
-    found = comparison.advice
-    winner, other = found.standing(best), found.standing(found.against or "A")
-    reasons = [_by_counts(winner, other)] if winner.counts != other.counts else []
-    if found.telling is not None:
-        reasons.append(_gains(*found.telling, other.letter, display))
-    alike = f" A and {listed(found.alike)} are alike." if found.alike else ""
-    word = "stays" if best == "A" else "is"
-    better = "better one" if len(comparison.variants) == 2 else "best"
-    return f"{_name(comparison, best)} {word} the {better}: {'; '.join(reasons)} (dirty filter).{alike}"
-
-
-def _by_counts(winner: Standing, other: Standing) -> str:
-    """Say the first count by which two differ."""
-    of = several(winner.cases, "case")
-    if winner.unanswered != other.unanswered:
-        return f"no answer for {winner.unanswered} of {of}, with {other.letter} for {other.unanswered}"
-    if winner.short != other.short:
-        return f"too little air in {winner.short} of {of}, with {other.letter} in {other.short}"
-    return f"chips settle in {winner.settling} of {of}, with {other.letter} in {other.settling}"
-
-
 def _gains(port: PoorestPort, twin: PoorestPort, letter: str, display: Display) -> str:
-    """Say what a port gets in the best shop and in the other one."""
+    """Say what a port gets in one shop and in another one."""
     got = display.got_number(twin.port.flow_m3_s, twin.port.wanted_m3_s, twin.port.enough)
     wanted, before = display.flow(port.port.wanted_m3_s), display.flow(twin.port.wanted_m3_s)
     of = "" if before == wanted else f" of {before}"
-    return f"{_who(port)} gets {_of_wanted(port, display)}, with {letter} {got}{of}"
+    return f"{_who(port)} gets {_of_wanted(port, display)}, {letter} {got}{of}"
 
 
 def _who(port: PoorestPort) -> str:
@@ -96,20 +129,6 @@ def _of_wanted(least: PoorestPort, display: Display) -> str:
     return f"{got} of {display.flow(port.wanted_m3_s)} wanted{at}"
 
 
-def _worst_off(comparison: Comparison, display: Display) -> str:
-    """Say what the worst off of the first shop gets."""
-    least = comparison.advice.standings[0].poorest
-    if least is None:
-        return "no machine gets air"
-    return f"the worst off, {_who(least)}, gets {_of_wanted(least, display)}"
-
-
-def _counted(standings: Sequence[Standing]) -> str:
-    """Say of each in how many cases it is short, and in how many chips settle."""
-    said = (f"{s.letter} is short in {s.short} and lets chips settle in {s.settling} of {s.cases}" for s in standings)
-    return listed(list(said))
-
-
 def _name(comparison: Comparison, letter: str) -> str:
     return glued(f"{letter} ") + f"({comparison.variant(letter).label})"
 
@@ -121,9 +140,9 @@ def legend(comparison: Comparison, display: Display) -> Iterator[tuple[str, str]
         if variant.check.changes:
             said += f": {'; '.join(variant.check.changes)}"
         if variant.letter == "A":
-            said += ", against which the others are compared"
+            said += ", the one the others are held against"
         if variant.check.provisional:
-            said += "; PROVISIONAL: only two advertised maxima of the blower are known, the low curve is counted on"
+            said += "; PROVISIONAL: only the two advertised maxima of its blower are known"
         yield variant.letter, f"{said}."
 
 
@@ -148,10 +167,6 @@ def _in_common(comparison: Comparison) -> Iterator[str]:
     cases = comparison.advice.standings[0].cases
     if comparison.only_in:
         yield f"The first line judges the {several(cases, 'case')} that all have in common."
-    for variant in comparison.variants:
-        names = [name for letter, name in comparison.only_in if letter == variant.letter]
-        if names:
-            yield f"Not everywhere: {variant.letter} has {listed(names)}, another one lacks it."
 
 
 def _unlike_methods(comparison: Comparison, display: Display) -> Iterator[str]:

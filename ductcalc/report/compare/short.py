@@ -4,40 +4,47 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from ductcalc.answers.compare.advice import LEAST_BAND
 from ductcalc.answers.compare.compare import Comparison, MachineLine
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words
-from ductcalc.report.compare.findings import changed_warnings
+from ductcalc.report.compare.against import changed_warnings, counted_in_first, headlines, short_differences
 from ductcalc.report.compare.sentences import legend, title_of, verdict
 from ductcalc.report.display import Display
 from ductcalc.report.grades import UNANSWERED, air_span, beside
 from ductcalc.report.sentences import several
-from ductcalc.report.short import Typed, closing_lines, warning_lines
+from ductcalc.report.short import Typed, caution_lines, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
-MOST_ROWS = 12
+MOST_ROWS = 8
 Key = tuple[bool, str, str]
 Cell = tuple[str, tuple[Span, ...]]
 
 
 def short_compare(comparison: Comparison, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
-    """Yield a comparison in short; every: all warnings."""
+    """Yield a comparison in short; every: all warnings of the first shop."""
     yield Paragraph((Span(verdict(comparison, display), TONES[comparison.exit_code]),))
+    yield from caution_lines(comparison.findings, display)
+    yield from map(Paragraph, headlines(comparison, display))
     for letter, said in legend(comparison, display):
         yield Paragraph((Span(f"{letter}: ", "strong"), Span(said)), rest="   ")
     yield from _differences(comparison, display)
-    yield Paragraph("")
-    yield from warning_lines(comparison.variants[0].check.findings, display, typed, every)
-    yield from (Paragraph(said) for said in changed_warnings(comparison))
+    yield from map(Paragraph, short_differences(comparison, display))
+    yield from changed_warnings(comparison)
+    if every:
+        yield from warning_lines(comparison.variants[0].check.findings, display, typed, every)
+    elif counted := counted_in_first(comparison):
+        yield next_line(counted, typed.line("check"))
     yield from closing_lines((), typed.again("--full"))
 
 
 def _differences(comparison: Comparison, display: Display) -> Iterator[Block]:
-    """Yield what differs, a line a machine and case; what does not is counted."""
+    """Yield what differs, a line a machine and case, those first that turn or change most; the rest is counted."""
     found: dict[Key, list[MachineLine]] = {}
     for line in comparison.machines:
         if line.filter == "loaded":
             found.setdefault((line.alone, line.case, line.machine), []).append(line)
-    rows = [(lines, cells) for lines in found.values() if _differ(cells := [_cell(line, display) for line in lines])]
+    rows = [(lines, cells) for lines in found.values() if _tells(lines, cells := [_cell(x, display) for x in lines])]
+    told = sorted(range(len(rows)), key=lambda number: _weight(*rows[number]), reverse=True)[:MOST_ROWS]
     flow = display.unit("flow")
     letters = [variant.letter for variant in comparison.variants]
     columns = (
@@ -47,12 +54,24 @@ def _differences(comparison: Comparison, display: Display) -> Iterator[Block]:
     )
     if rows:
         yield Paragraph("")
-        yield Grid(columns, tuple(_row(comparison, lines, cells, display) for lines, cells in rows[:MOST_ROWS]))
-    alike, hidden = len(found) - len(rows), max(0, len(rows) - MOST_ROWS)
-    if hidden:
-        yield Paragraph(f"{several(hidden, 'more line')} differ; --full shows all.")
-    if alike:
-        yield Paragraph(f"{several(alike, 'other')} unchanged.")
+        yield Grid(columns, tuple(_row(comparison, *rows[number], display) for number in sorted(told)))
+    hidden, alike = len(rows) - len(told), len(found) - len(rows)
+    said = [f"{hidden} more {'differs' if hidden == 1 else 'differ'}"] if hidden else []
+    said += [f"{several(alike, 'other')} alike, air within {display.share(LEAST_BAND)}"] if alike else []
+    if said:
+        yield Paragraph(f"{'; '.join(said)}.")
+
+
+def _tells(lines: Sequence[MachineLine], cells: Sequence[Cell]) -> bool:
+    """Whether a line's words differ, or its air by more than is ever told."""
+    turned, moved = _weight(lines, cells)
+    return turned or moved > LEAST_BAND
+
+
+def _weight(lines: Sequence[MachineLine], cells: Sequence[Cell]) -> tuple[bool, float]:
+    """Return how much a line matters: whether its words differ, then by what share of the wanted air it does."""
+    moved = (abs(x.flow_difference_m3_s or 0.0) / x.answer.wanted_m3_s for x in lines if x.answer is not None)
+    return any(cell[1] != cells[0][1] for cell in cells), max(moved, default=0.0)
 
 
 def _cell(line: MachineLine, display: Display) -> Cell:
@@ -63,10 +82,6 @@ def _cell(line: MachineLine, display: Display) -> Cell:
         return "", (Span("not there", "dim") if there else UNANSWERED,)
     got = display.got_number(answer.flow_m3_s, answer.wanted_m3_s, answer.served or not answer.asked)
     return got, beside(air_span(answer), line.slowest)
-
-
-def _differ(cells: Sequence[Cell]) -> bool:
-    return any(cell != cells[0] for cell in cells[1:])
 
 
 def _row(

@@ -9,7 +9,7 @@ from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.check.notes import LIMITS
 from ductcalc.report.closing import caution_lines, noted, program_line
-from ductcalc.report.compare.findings import compared_findings_blocks
+from ductcalc.report.compare.against import difference_blocks, headlines, warning_blocks
 from ductcalc.report.compare.sentences import legend, notes, title_of, verdict
 from ductcalc.report.display import Display
 from ductcalc.report.grades import air_span, beside
@@ -27,11 +27,13 @@ Row = tuple[Words, ...]
 def compare_blocks(comparison: Comparison, display: Display, every_finding: bool = False) -> Iterator[Block]:
     """Yield the whole report of a comparison."""
     yield Paragraph((Span(verdict(comparison, display), TONES[comparison.exit_code]),))
+    yield from map(Paragraph, headlines(comparison, display))
     for letter, said in legend(comparison, display):
         yield Paragraph((Span(f"{letter}: ", "strong"), Span(said)), rest="   ")
     yield from _machines(comparison, display)
     yield from _points(comparison, display)
-    yield from compared_findings_blocks(comparison, display, every_finding)
+    yield from difference_blocks(comparison, display)
+    yield from warning_blocks(comparison, display, every_finding)
     yield Heading("Notes")
     for note in (*notes(comparison, display), *LIMITS):
         yield noted(note)
