@@ -279,14 +279,24 @@ def solve_wanted(batch: Batch) -> WantedBatch:
     )
 
 
+def ducts_take_pa(batch: Batch, column: int, flow_m3_s: Floats) -> Floats:
+    """Return the total suction [Pa] that a case's ducts take at flows (points,) at their end: its system curve.
+
+    nan where none was found that the audit lets pass.
+    """
+    model, columns = batch.model, np.full(len(flow_m3_s), column)
+    solved = at_flow(model.tree, batch.numbers.take(columns), model.junction, flow_m3_s)
+    offered = batch.supply_of(column).available(flow_m3_s)[0]
+    checked = audit(batch.table, batch.asked.columns(columns), batch.state.columns(columns), solved, offered)
+    return np.where(checked.passed, solved.end[model.tree.root], np.nan)
+
+
 def surplus_pa(batch: Batch, column: int) -> float | None:
     """Return the suction [Pa] that is offered at the curve's last point above what the ducts take there.
 
     None where the audit refuses it.
     """
-    one, model, supply = np.array([column]), batch.model, batch.supplies[batch.index[column]]
+    supply = batch.supply_of(column)
     last = np.array([supply.last_flow_m3_s])
-    solved = at_flow(model.tree, batch.numbers.take(one), model.junction, last)
-    offered = supply.available(last)[0]
-    checked = audit(batch.table, batch.asked.columns(one), batch.state.columns(one), solved, offered)
-    return float(offered[0] - solved.end[model.tree.root, 0]) if checked.passed[0] else None
+    left = float((supply.available(last)[0] - ducts_take_pa(batch, column, last))[0])
+    return None if np.isnan(left) else left

@@ -24,6 +24,7 @@ COMMANDS = (
     "draw",
     "check",
     "losses",
+    "chart",
     "gates",
     "card",
     "improve",

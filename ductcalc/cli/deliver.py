@@ -17,6 +17,7 @@ from ductcalc.units.wording import spelled
 
 if TYPE_CHECKING:
     from ductcalc.report.blocks import Block
+    from ductcalc.report.draw.picture import Picture
     from ductcalc.report.render import Page
     from ductcalc.shop import Shop
 
@@ -42,7 +43,7 @@ class Reports(NamedTuple):
     text: Callable[[], Iterable[Block]]
     json: Callable[[], dict[str, Any]]
     csv: Callable[[], str]
-    svg: Callable[[], str] | None = None
+    picture: Callable[[], Picture] | None = None
     html: Callable[[], str] | None = None
 
 
@@ -115,8 +116,11 @@ def _made(wishes: Wishes, reports: Reports, width: int | None) -> str | bytes:
         return reports.csv()
     if wishes.format == "html" and reports.html is not None:
         return reports.html()
-    if wishes.format in ("svg", "png") and reports.svg is not None:
-        return reports.svg() if wishes.format == "svg" else _png(reports.svg())
+    if wishes.format in ("svg", "png") and reports.picture is not None:
+        from ductcalc.report.draw.svg import svg_text
+
+        svg = svg_text(reports.picture())
+        return svg if wishes.format == "svg" else _png(svg)
     if wishes.format == "json":
         from ductcalc.report.json_text import json_text
 

@@ -60,26 +60,16 @@ def draw_command(
 
         raise no_answer(answer.case, display)
 
-    def text() -> Any:
-        from ductcalc.report.draw.text import draw_blocks
+    from ductcalc.report.draw.data import draw_csv, draw_document
+    from ductcalc.report.draw.picture import SHEET
+    from ductcalc.report.draw.schematic import schematic
+    from ductcalc.report.draw.text import draw_blocks
 
-        return draw_blocks(answer, display)
-
-    def document() -> dict[str, Any]:
-        from ductcalc.report.draw.data import draw_document
-
-        return draw_document(answer)
-
-    def lines() -> str:
-        from ductcalc.report.draw.data import draw_csv
-
-        return draw_csv(answer, display)
-
-    def svg() -> str:
-        from ductcalc.report.draw.schematic import schematic
-        from ductcalc.report.draw.svg import SHEET, svg_text
-
-        return svg_text(schematic(answer, display, SHEET, grows=True))
-
-    deliver(wishes, Reports(text, document, lines, svg))
+    reports = Reports(
+        lambda: draw_blocks(answer, display),
+        lambda: draw_document(answer),
+        lambda: draw_csv(answer, display),
+        lambda: schematic(answer, display, SHEET, grows=True),
+    )
+    deliver(wishes, reports)
     return 0 if answer.case is None or answer.case.well else 1

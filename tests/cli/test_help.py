@@ -20,6 +20,7 @@ COMMANDS = (
     "draw",
     "check",
     "losses",
+    "chart",
     "gates",
     "card",
     "improve",
@@ -70,8 +71,8 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        "tree {}", "draw {} --all-open", "check {} --running", "losses {}", "gates {}", "card {}", "improve {}",
-        "size {}", "parts {}", "expect {}",
+        "tree {}", "draw {} --all-open", "chart {}", "check {} --running", "losses {}", "gates {}", "card {}",
+        "improve {}", "size {}", "parts {}", "expect {}",
         "compare {} --with 'Säge: pipe size = 80 mm'",
     ],
 )  # fmt: skip

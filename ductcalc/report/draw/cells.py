@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from ductcalc.report.blocks import Span, Style
 from ductcalc.report.carry import carried, width_of
-from ductcalc.report.draw.picture import Mark, Picture, Point, Stroke, Words
+from ductcalc.report.draw.picture import Mark, Picture, Point, Stroke, Words, passed
 from ductcalc.report.flow import Line
 
 NORTH, EAST, SOUTH, WEST = 1, 2, 4, 8
@@ -16,7 +16,7 @@ LINES = " │─└││┌├─┘─┴┐┤┬┼"
 SIGNS = {
     "port": "o", "gate": "#", "gate shut": "X", "cap": "|", "collector": "@", "point": "o", "meets": "+",
 }  # fmt: skip
-FLAT = {"hose": "~", "shut": "."}
+FLAT = {"hose": "~", "shut": ".", "bar": "█"}
 """Characters of level lines that are no plain pipe."""
 
 
@@ -48,12 +48,9 @@ class _Canvas:
 
     def curve(self, points: tuple[Point, ...], letter: str) -> None:
         """Draw a curve as its letter in each cell that it passes; where another stands already, that stays."""
-        for (x0, y0), (x1, y1) in pairwise(points):
-            steps = max(round(abs(x1 - x0)), round(abs(y1 - y0)), 1)
-            for step in range(steps + 1):
-                share = step / steps
-                cell = (round(y0 + share * (y1 - y0)), round(x0 + share * (x1 - x0)))
-                self.signs.setdefault(cell, (letter, ""))
+        for begin, end in pairwise(points):
+            for column, row in passed(begin, end):
+                self.signs.setdefault((row, column), (letter, ""))
 
     def character(self, cell: tuple[int, int]) -> tuple[str, Style]:
         if cell in self.signs:

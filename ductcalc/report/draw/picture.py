@@ -13,9 +13,13 @@ from typing import Literal, NamedTuple
 from ductcalc.report.blocks import Style
 from ductcalc.report.flow import flowed
 
-Look = Literal["pipe", "hose", "shut", "leader", "axis", "curve", "curve 2", "curve 3", "system"]
+Look = Literal["pipe", "hose", "shut", "leader", "axis", "curve", "curve 2", "curve 3", "curve 4", "system", "bar"]
 Sign = Literal["port", "gate", "gate shut", "cap", "collector", "point", "meets"]
 Point = tuple[float, float]
+
+
+SHEET = 100
+"""Columns of a picture that is a file of its own or stands in a page."""
 
 
 class NoRoom(Exception):
@@ -23,12 +27,16 @@ class NoRoom(Exception):
 
 
 class Stroke(NamedTuple):
-    """A line through points. bore_m: of the duct that it stands for; letter: what a terminal paints of a curve."""
+    """A line through points. bore_m: of the duct that it stands for.
+
+    letter: of a curve; a terminal paints it in every cell that the curve passes, other forms once, at letter_at.
+    """
 
     points: tuple[Point, ...]
     look: Look
     bore_m: float = 0.0
     letter: str = ""
+    letter_at: Point | None = None
 
 
 class Mark(NamedTuple):
@@ -70,6 +78,14 @@ class Picture:
     def words(self) -> Iterator[Words]:
         """Yield every line of words."""
         return (part for group in self.groups for part in group.parts if isinstance(part, Words))
+
+
+def passed(begin: Point, end: Point) -> Iterator[tuple[int, int]]:
+    """Yield the cells (column, row) that a straight line passes, some more than once."""
+    (x0, y0), (x1, y1) = begin, end
+    steps = 2 * max(round(abs(x1 - x0)), round(abs(y1 - y0)), 1)
+    for step in range(steps + 1):
+        yield round(x0 + step / steps * (x1 - x0)), round(y0 + step / steps * (y1 - y0))
 
 
 def written(text: str, at: Point, columns: int, style: Style = "") -> list[Words]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 from ductcalc.report.carry import carried
@@ -10,13 +10,13 @@ from ductcalc.report.draw.picture import Mark, Part, Picture, Point, Stroke, Wor
 
 NAMESPACE = "http:" + "//www.w3.org/2000/svg"
 """The name that says what SVG is; nothing is fetched from it."""
-SHEET = 100
-"""Columns of a picture that is a file of its own or stands in a page."""
 WIDE, HIGH, LETTERS = 8.0, 16.0, 13.0
 """Units of a cell, and of the letters in it: a character of a fixed pitch is 0.6 as wide as it is high."""
 INCH_M = 0.0254
-DASHES = {"hose": "3 2", "shut": "1 5", "curve 2": "8 4", "curve 3": "3 3", "system": "10 3 2 3"}
-WIDTHS = {"leader": 0.6, "axis": 1.2, "shut": 1.5, "system": 1.2}
+DASHES = {
+    "hose": "3 2", "shut": "1 5", "curve 2": "8 4", "curve 3": "3 3", "curve 4": "9 3 2 3 2 3", "system": "10 3 2 3",
+}  # fmt: skip
+WIDTHS = {"leader": 0.6, "axis": 1.2, "shut": 1.5, "system": 1.2, "bar": 10.0}
 STYLE = "svg{color:#111;background:#fff}"
 
 
@@ -64,7 +64,7 @@ def _painted(part: Part) -> Iterator[Element]:
         element.text = carried(part.text, "utf-8")
         yield element
     elif isinstance(part, Stroke):
-        yield _stroke(part)
+        yield from _stroke(part)
     else:
         yield from _sign(part)
 
@@ -74,8 +74,28 @@ def _middle(at: Point) -> Point:
     return (at[0] + 0.5) * WIDE, (at[1] + 0.5) * HIGH
 
 
-def _stroke(stroke: Stroke) -> Element:
-    points = " ".join(f"{x:g},{y:g}" for x, y in map(_middle, stroke.points))
+def _stroke(stroke: Stroke) -> Iterator[Element]:
+    """Yield a line; a curve is broken where its letter stands."""
+    at = stroke.letter_at
+    if at is None:
+        yield _line(stroke, stroke.points)
+        return
+    yield _line(stroke, [point for point in stroke.points if point <= at and _apart(point, at)])
+    yield _line(stroke, [point for point in stroke.points if point > at and _apart(point, at)])
+    x, y = _middle(at)
+    place = {"x": f"{x:.5g}", "y": f"{y + 0.25 * HIGH:.5g}"}
+    letter = Element("text", {**place, "text-anchor": "middle", "font-weight": "bold"})
+    letter.text = stroke.letter
+    yield letter
+
+
+def _apart(one: Point, other: Point) -> bool:
+    """Whether two places lie so far apart that a letter fits between."""
+    return abs(one[0] - other[0]) > 0.8 or abs(one[1] - other[1]) > 0.5
+
+
+def _line(stroke: Stroke, through: Sequence[Point]) -> Element:
+    points = " ".join(f"{x:.5g},{y:.5g}" for x, y in map(_middle, through))
     width = WIDTHS.get(stroke.look, max(stroke.bore_m / INCH_M, 1.8) if stroke.bore_m else 1.8)
     dashes = {"stroke-dasharray": DASHES[stroke.look]} if stroke.look in DASHES else {}
     return Element(

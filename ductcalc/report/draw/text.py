@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ductcalc.answers.chart import Chart
 from ductcalc.answers.draw import Drawing
+from ductcalc.answers.losses import Losses
 from ductcalc.report.blocks import Block, Figure, Paragraph, Span
 from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.check.sentences import case_title
 from ductcalc.report.closing import program_line
 from ductcalc.report.display import Display
+from ductcalc.report.draw.chart import chart_picture, way_picture
 from ductcalc.report.draw.schematic import schematic
 from ductcalc.report.draw.words import filter_words
-from ductcalc.report.sentences import capitalised
+from ductcalc.report.sentences import capitalised, the
 
 TOO_NARROW = "The duct has too many stretches to be drawn on so narrow a page: --output duct.svg draws it."
 
@@ -25,6 +29,27 @@ def draw_blocks(drawing: Drawing, display: Display) -> Iterator[Block]:
     yield drawing_figure(drawing, display)
     yield Paragraph("")
     yield program_line(drawing.shop)
+
+
+def chart_blocks(chart: Chart, display: Display) -> Iterator[Block]:
+    """Yield pressure against flow."""
+    yield Paragraph((Span(f"Pressure against flow: {chart.collector}.", "strong"),))
+    yield from changed_blocks(chart.changes)
+    yield Paragraph("")
+    yield Figure(lambda columns: chart_picture(chart, display, columns))
+    yield Paragraph("")
+    yield program_line(chart.shop)
+
+
+def way_blocks(losses: Losses, display: Display) -> Iterator[Block]:
+    """Yield the suction along a machine's way."""
+    said = f"Suction along the way of {the(losses.machine)}, {case_title(losses.case)}, dirty filter."
+    yield Paragraph((Span(said, "strong"),))
+    yield from changed_blocks(losses.changes)
+    yield Paragraph("")
+    yield Figure(lambda columns: way_picture(losses, display, columns))
+    yield Paragraph("")
+    yield program_line(losses.shop)
 
 
 def drawing_figure(drawing: Drawing, display: Display) -> Figure:
