@@ -18,7 +18,7 @@ from tests.cli.conftest import Run
 
 
 def test_list_names_every_table_with_its_title(run: Run) -> None:
-    said = run("tables").stdout
+    said = " ".join(run("tables").stdout.split())
     assert all(name in said and table(name).title in said for name in table_names())
 
 

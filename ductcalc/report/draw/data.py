@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from ductcalc.answers.draw import Drawing
-from ductcalc.report.audit_json import audit_of_cases
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
-from ductcalc.report.json_text import fields_of
+from ductcalc.report.json_text import audit_of_cases, fields_of
 
 PLACES = ("name", "title", "run", "machines", "begins_m", "ends_m", "length_m", "bores_m", "taking")
 PIECES = ("kind", "name", "bore_m", "begins_m", "ends_m", "count")
