@@ -79,11 +79,11 @@ def _rules(found: Table, document: Callable[[], dict[str, Any]]) -> Reports:
 
 def _least_flow(path: Path | None, wishes: Wishes) -> Reports:
     """Return the forms of the least flows, in the units asked for or those of the shop."""
-    from ductcalc.answers.least_flow import least_flows
+    from ductcalc.answers.least_flow import LEAST_FLOWS, least_flows
     from ductcalc.cli.deliver import Reports, read_and_remark
+    from ductcalc.report.columns import csv_of
     from ductcalc.report.display import Display
-    from ductcalc.report.least_flow import NAME, TITLE, least_flow_blocks, least_flow_csv, least_flow_rows
-    from ductcalc.report.tables_text import document_of
+    from ductcalc.report.least_flow import least_flow_blocks, least_flow_document
     from ductcalc.shop import Settings
 
     shop = None if path is None else read_and_remark(path, None)
@@ -92,6 +92,6 @@ def _least_flow(path: Path | None, wishes: Wishes) -> Reports:
     found = least_flows(units, settings.air)
     return Reports(
         lambda: least_flow_blocks(found, Display(units), shop.name if shop else None),
-        lambda: document_of([(NAME, TITLE, least_flow_rows(found))]),
-        lambda: least_flow_csv(found),
+        lambda: least_flow_document(found),
+        lambda: csv_of(LEAST_FLOWS, found, Display(units)),
     )
