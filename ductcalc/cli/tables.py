@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from ductcalc.cli.deliver import Reports
     from ductcalc.report.blocks import Block
 
-RULES_TABLE, LEAST_FLOW = "findings", "least_flow"
+RULES_TABLE, LEAST_FLOW, METHOD = "findings", "least_flow", "method"
 EXIT_CODES = """\
 \b
 Exit codes: 0 shown, 2 no such table or command wrong.
@@ -32,7 +32,7 @@ def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
     """List the reference tables, or show the one called NAME with its sources.
 
     Values stand as their sources print them, whatever --units and --junction say. Only least_flow is computed: for
-    standard air, or for the air of SHOP.
+    standard air, or for the air of SHOP. method prints every formula.
     """
     from ductcalc.catalog.read import every_table, table
     from ductcalc.cli.deliver import Reports, deliver, refuse_output
@@ -42,6 +42,9 @@ def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
     wanted = None if name is None else name.strip().replace("-", "_").replace(" ", "_").casefold()
     if wanted == LEAST_FLOW:
         deliver(wishes, _least_flow(shop, wishes))
+        return 0
+    if wanted == METHOD:
+        deliver(wishes, _method())
         return 0
     if shop is not None:
         raise click.UsageError(f"a shop goes with {LEAST_FLOW} alone\n  hint: leave {shop} out")
@@ -54,9 +57,10 @@ def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
     if found is not None and found.name == RULES_TABLE:
         reports = _rules(found, document)
     elif found is None:
-        from ductcalc.report.least_flow import NAME, TITLE
+        from ductcalc.report import least_flow, method_text
 
-        names, computed = every_table(), {NAME: TITLE}
+        names = every_table()
+        computed = {one.NAME: one.TITLE for one in (least_flow, method_text)}
         text, lines = lambda: tables_text.list_blocks(names, computed), lambda: tables_text.list_csv(names)
         reports = Reports(text, document, lines)
     else:
@@ -75,6 +79,14 @@ def _rules(found: Table, document: Callable[[], dict[str, Any]]) -> Reports:
         yield from tables_text.table_blocks(found)
 
     return Reports(text, lambda: {**document(), "findings": rules_text.rules_rows()}, rules_text.rules_csv)
+
+
+def _method() -> Reports:
+    """Return the forms of the method."""
+    from ductcalc.cli.deliver import Reports
+    from ductcalc.report import method_text
+
+    return Reports(method_text.method_blocks, method_text.method_document, method_text.method_csv)
 
 
 def _least_flow(path: Path | None, wishes: Wishes) -> Reports:

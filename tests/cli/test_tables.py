@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from ductcalc.catalog import cite, table, table_names
+from ductcalc.catalog.read import data_folder
 from ductcalc.report.blocks import Block
 from ductcalc.report.carry import width_of
 from ductcalc.report.render import Page, rendered
@@ -85,3 +86,12 @@ def test_least_flow_fits_the_page(run: Run, units: str, width: int) -> None:
 def test_a_shop_goes_with_no_other_table(run: Run, shop: Path) -> None:
     refused = run("tables", "elbow", shop)
     assert refused.returncode == 2 and "least_flow" in refused.stderr
+
+
+@pytest.mark.parametrize("form", ["text", "csv", "json"])
+def test_the_method_is_printed_with_its_worked_lines(form: str, run: Run) -> None:
+    said = " ".join(run("tables", "method", "--format", form).stdout.split())
+    written = (data_folder() / "METHOD.md").read_text(encoding="utf-8")
+    worked = [line.strip(" `") for line in written.splitlines() if line.startswith("  `")]
+    assert len(worked) > 25
+    assert all(line in said for line in worked)
