@@ -75,12 +75,23 @@ def reports() -> str:
     """What check tells of shops that leave to the tables whatever they can."""
     kinds = [("momentum", joints) for joints in ("sealed", "taped", "unsealed", "none")]
     kinds += [("handbook", "sealed"), ("factored", "sealed")]
-    return repr([ductcalc.check(_little_known(*kind)) for kind in kinds]) + repr(ductcalc.check(_advertised()))
+    shops = [_advertised(), ductcalc.read_shop(s.EXAMPLES / "creamery"), *(_little_known(*kind) for kind in kinds)]
+    return repr([ductcalc.check(shop) for shop in shops])
 
 
 def _advertised() -> ductcalc.Shop:
     main = s.run("main", s.port("saw", "4 in"), s.pipe("12 ft"), s.end())
     return s.shop(main, table=[s.rated("advertised", "1000 cfm", "10 inwg")])
+
+
+def changes() -> str:
+    """What is advised to change, in both systems of units."""
+    return repr([ductcalc.improve(_long_hose(*sizes)).gains for sizes in (("4 in", "9 ft"), ("100 mm", "3 m"))])
+
+
+def _long_hose(size: str, length: str) -> ductcalc.Shop:
+    rows = s.port("saw", size, flow="900 cfm"), s.hose(length, size=size), s.pipe(length), s.end()
+    return s.shop(s.run("main", *rows))
 
 
 def purchases() -> str:
@@ -92,5 +103,5 @@ def purchases() -> str:
 
 def findings() -> str:
     """What is found in every planted shop and its clean twin."""
-    folders = sorted(path for path in PLANTED.glob("*/*") if (path / "duct.csv").exists())
+    folders = sorted(path for name in ("planted", "clean") for path in PLANTED.glob(f"*/{name}"))
     return repr([ductcalc.check(ductcalc.read_shop(folder)).findings for folder in folders])

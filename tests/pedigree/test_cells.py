@@ -32,6 +32,7 @@ PROBES: dict[str, tuple[probes.Probe, ...]] = {
     "gate": (probes.coefficients, tied, probes.reports),
     "branch_entry": (probes.coefficients, tied),
     "transition": (tied,),
+    "hose": (probes.reports, probes.changes),
     "sizes": (probes.sold,),
     "sheet": (probes.sold,),
     "machine_airflow": (probes.first_layout,),
