@@ -58,7 +58,7 @@ def card_command(
     def lines() -> str:
         from ductcalc.report.card.data import card_csv
 
-        return card_csv(answer)
+        return card_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines), width or paper_width())
     return answer.findings.exit_code(answer.exit_code, strict)

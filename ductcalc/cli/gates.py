@@ -78,7 +78,7 @@ def gates_command(
         return with_findings(gates_document(answer, display), answer.findings, display, strict)
 
     def lines() -> str:
-        from ductcalc.report.gates.sets import gates_csv
+        from ductcalc.report.gates.data import gates_csv
 
         return gates_csv(answer, display)
 

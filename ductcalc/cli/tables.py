@@ -49,10 +49,10 @@ def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
     if shop is not None:
         raise click.UsageError(f"a shop goes with {LEAST_FLOW} alone\n  hint: leave {shop} out")
     found = None if wanted is None else table(wanted)
-    from ductcalc.report import tables_text
+    from ductcalc.report import tables
 
     def document() -> dict[str, Any]:
-        return tables_text.tables_document([found] if found else [table(each) for each in every_table()])
+        return tables.tables_document([found] if found else [table(each) for each in every_table()])
 
     if found is not None and found.name == RULES_TABLE:
         reports = _rules(found, document)
@@ -61,10 +61,10 @@ def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
 
         names = every_table()
         computed = {one.NAME: one.TITLE for one in (least_flow, method_text)}
-        text, lines = lambda: tables_text.list_blocks(names, computed), lambda: tables_text.list_csv(names)
+        text, lines = lambda: tables.list_blocks(names, computed), lambda: tables.list_csv(names)
         reports = Reports(text, document, lines)
     else:
-        reports = Reports(lambda: tables_text.table_blocks(found), document, lambda: tables_text.table_csv(found))
+        reports = Reports(lambda: tables.table_blocks(found), document, lambda: tables.table_csv(found))
     deliver(wishes, reports)
     return 0
 
@@ -72,13 +72,13 @@ def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
 def _rules(found: Table, document: Callable[[], dict[str, Any]]) -> Reports:
     """Return the forms of the list of findings: the rules, and the table that says from where on."""
     from ductcalc.cli.deliver import Reports
-    from ductcalc.report import rules_text, tables_text
+    from ductcalc.report import tables
 
     def text() -> Iterable[Block]:
-        yield from rules_text.rules_blocks()
-        yield from tables_text.table_blocks(found)
+        yield from tables.rules_blocks()
+        yield from tables.table_blocks(found)
 
-    return Reports(text, lambda: {**document(), "findings": rules_text.rules_rows()}, rules_text.rules_csv)
+    return Reports(text, lambda: {**document(), "findings": tables.rules_rows()}, tables.rules_csv)
 
 
 def _method() -> Reports:

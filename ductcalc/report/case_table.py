@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from ductcalc.answers.columns import Columns
 from ductcalc.cases.case import Case
-from ductcalc.cases.figures import MachineAnswer, SectionAnswer
-from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Words, glued
+from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
+from ductcalc.report.blocks import Block, Paragraph, Span, glued
 from ductcalc.report.check.sentences import case_title
+from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.grades import UNANSWERED, Spans, air_span, beside
 from ductcalc.report.sentences import listed
@@ -27,6 +29,11 @@ class _Line(NamedTuple):
     words: Spans
     plain: bool
 
+    @property
+    def port(self) -> MachineAnswer | PortAnswer | None:
+        """The machine, or the one of its ports that lacks what another one takes."""
+        return self.machine.poorest if self.machine and self.machine.short_at_a_port else self.machine
+
 
 def case_table(cases: Sequence[Case], display: Display) -> Iterator[Block]:
     """Yield who gets what in some cases: what has a fault line by line, all else in a line of its own at the end."""
@@ -34,17 +41,16 @@ def case_table(cases: Sequence[Case], display: Display) -> Iterator[Block]:
     plain = [line for line in lines if line.plain]
     hidden = plain if len(plain) < len(lines) and len(lines) > MOST_OK else plain[MOST_OK:]
     shown = [line for line in lines if line not in hidden]
-    flow, speed = display.unit("flow"), display.unit("speed")
-    columns = (
-        Column(("dirty filter", ""), wrap=True),
-        Column(("wanted", flow), right=True),
-        Column(("actual", flow), right=True),
-        Column(("slowest stretch", ""), wrap=True),
-        Column(("speed", speed), right=True, drop=1),
-        Column(("least", speed), right=True, drop=0),
-        Column(("", ""), wrap=True),
+    columns: Columns[_Line] = (
+        titled("dirty filter", lambda line: line.name),
+        titled("wanted", lambda line: line.port and line.port.wanted_m3_s, "flow"),
+        titled("actual", lambda line: _got(line, display), "flow"),
+        titled("slowest stretch", lambda line: line.slow and line.slow.title),
+        titled("speed", lambda line: line.slow and line.slow.deciding_velocity_m_s, "speed", 1),
+        titled("least", lambda line: line.slow and (line.slow.settling_velocity_m_s or 0.0), "speed", 0),
+        titled("", lambda line: line.words),
     )
-    yield Grid(columns, tuple(_row(line, display) for line in shown))
+    yield grid_of(columns, shown, display)
     if hidden:
         yield Paragraph(f"{_others(hidden, bool(shown))}: ok")
 
@@ -85,15 +91,8 @@ def _title(case: Case) -> str:
     return case_title(case)
 
 
-def _row(line: _Line, display: Display) -> tuple[Words, ...]:
-    machine, slow = line.machine, line.slow
-    air: tuple[str, str] = ("", "")
-    if machine is not None:
-        port = machine.poorest if machine.short_at_a_port else machine
-        got = display.got_number(port.flow_m3_s, port.wanted_m3_s, machine.served or not machine.asked)
-        air = (display.flow_number(port.wanted_m3_s), got)
-    where = ("", "", "")
-    if slow is not None:
-        least = display.speed_number(slow.settling_velocity_m_s or 0.0)
-        where = (slow.title, display.speed_number(slow.deciding_velocity_m_s), least)
-    return (line.name, *air, *where, line.words)
+def _got(line: _Line, display: Display) -> str | None:
+    machine, port = line.machine, line.port
+    if machine is None or port is None:
+        return None
+    return display.got_number(port.flow_m3_s, port.wanted_m3_s, machine.served or not machine.asked)

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
-from ductcalc.answers.columns import Columns, Row
+from ductcalc.answers.columns import Column, Columns, Row
 from ductcalc.report import blocks
 from ductcalc.report.blocks import Grid, Words
-from ductcalc.report.csv_text import csv_text
+from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
-from ductcalc.units.display import Shown, to_display
-
-CSV_UNITS = {"m3/h": "m3_h", "m/s": "m_s"}
+from ductcalc.units.display import Shown
 
 
 def csv_of(columns: Columns[Row], rows: Iterable[Row], display: Display) -> str:
     """Return a table as CSV, the unit in every name."""
     named = [column for column in columns if column.key]
     names = [_csv_name(column.csv or column.key, column.dimension, display) for column in named]
-    lines = ([_shown(column.get(row), column.dimension, display) for column in named] for row in rows)
+    lines = ([_csv_value(column.get(row), column.dimension, display) for column in named] for row in rows)
     return csv_text(names, lines)
 
 
@@ -27,25 +25,34 @@ def _csv_name(name: str, dimension: Shown | None, display: Display) -> str:
     """Return a name with its unit behind it, or in the brackets at its end."""
     if dimension is None or dimension == "share":
         return name
-    unit = CSV_UNITS.get(display.unit(dimension), display.unit(dimension))
+    unit = ending(dimension, display)
     return f"{name[:-1]}{unit}]" if name.endswith("[]") else f"{name}_{unit}"
 
 
-def _shown(value: Any, dimension: Shown | None, display: Display) -> Any:
+def _csv_value(value: Any, dimension: Shown | None, display: Display) -> Any:
+    """Return a value in the reader's unit; shares and what has no dimension as they are, several in a row."""
     if isinstance(value, tuple):
         return ", ".join(map(str, value))
-    if value is None or dimension is None or dimension == "share":
-        return value
-    return float(to_display(value, dimension, display.system)[0])
+    return value if dimension is None or dimension == "share" else shown(value, dimension, display)
+
+
+def titled(
+    heading: str,
+    get: Callable[[Row], Any],
+    dimension: Shown | None = None,
+    drop: int | None = None,
+    right: bool = False,
+) -> Column[Row]:
+    """Return a column that text alone has."""
+    return Column("", get, dimension, heading, drop, right)
 
 
 def grid_of(columns: Columns[Row], rows: Iterable[Row], display: Display, fine: bool = False) -> Grid:
     """Return a table as a grid of text: the columns that have a heading; fine: pressures to one digit more."""
     told = [column for column in columns if column.heading is not None]
     titles = [_title(column.heading or "", column.dimension, display) for column in told]
-    lines = 2 if any(second for _, second in titles) else 1
     looks = tuple(
-        blocks.Column(title[:lines], right, not right, column.drop)
+        blocks.Column(title, right, not right, column.drop)
         for column, title in zip(told, titles, strict=True)
         for right in [column.right or column.dimension is not None]
     )

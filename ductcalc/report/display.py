@@ -29,7 +29,7 @@ class Display(NamedTuple):
         return to_display(0.0, dimension, self.system)[1]
 
     def number(self, value: float, dimension: Shown, fine: bool = False) -> str:
-        """Show an SI value in the way of its dimension; `fine`: a pressure to one digit more."""
+        """Show an SI value in the way of its dimension, else to two digits; `fine`: a pressure to one more."""
         shown: dict[Shown, Callable[[float], str]] = {
             "flow": self.flow_number,
             "speed": self.speed_number,
@@ -39,7 +39,7 @@ class Display(NamedTuple):
             "power": self.power_number,
             "share": self.share_number,
         }
-        return shown[dimension](value)
+        return shown[dimension](value) if dimension in shown else self.rough_number(value, dimension)
 
     def flow_number(self, flow_m3_s: float) -> str:
         """Show an air flow to the whole unit."""

@@ -23,8 +23,7 @@ from ductcalc.report.card.data import card_document
 from ductcalc.report.check.data import check_csv, check_document
 from ductcalc.report.compare.data import compare_document
 from ductcalc.report.display import Display
-from ductcalc.report.gates.data import gates_document
-from ductcalc.report.gates.sets import gates_csv
+from ductcalc.report.gates.data import gates_csv, gates_document
 from ductcalc.report.improve.data import improve_document
 from ductcalc.report.size.data import size_document
 from tests.gate_shops import random_shop

@@ -17,8 +17,7 @@ from ductcalc.answers.gates.sorting import exit_code
 from ductcalc.report.card.data import card_csv, card_document
 from ductcalc.report.card.text import card_blocks
 from ductcalc.report.display import Display
-from ductcalc.report.gates.data import gates_document
-from ductcalc.report.gates.sets import gates_csv
+from ductcalc.report.gates.data import gates_csv, gates_document
 from ductcalc.report.gates.tables import pair_matrix
 from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.render import Page, rendered
@@ -144,7 +143,7 @@ class TestEdges:
         found, (heading, said) = card(lone(air, speed, rises).asked.store.model.shop), ON_CARD[word]
         assert under(on_card(found), heading) == [said]
         assert under(on_card(found), MUST_NOT if heading == MAY else MAY) == []
-        (row,) = csv.DictReader(io.StringIO(card_csv(found)))
+        (row,) = csv.DictReader(io.StringIO(card_csv(found, Display("metric"))))
         assert (row["kind"], row["word"]) == ("alone" if heading == MAY else "not alone", word)
 
 

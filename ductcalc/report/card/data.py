@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple
 
+from ductcalc.answers.columns import Column, Columns
 from ductcalc.answers.gates.card import Card
-from ductcalc.report.csv_text import csv_text
+from ductcalc.report.columns import csv_of
+from ductcalc.report.display import Display
 from ductcalc.report.json_text import GRADES, PROGRAM, fields_of
 
 
@@ -47,15 +50,37 @@ def card_document(card: Card) -> dict[str, Any]:
     }
 
 
-def card_csv(card: Card) -> str:
+class _Line(NamedTuple):
+    kind: str
+    machines: Sequence[str]
+    word: str
+    helpers: Sequence[str] = ()
+
+
+LINES: Columns[_Line] = (
+    Column("kind", lambda line: line.kind),
+    Column("machines", lambda line: " + ".join(line.machines)),
+    Column("helpers", lambda line: " + ".join(line.helpers)),
+    Column("word", lambda line: line.word),
+)
+
+
+def card_csv(card: Card, display: Display) -> str:
     """Return a line for each thing that the card allows or forbids."""
-    lines = [("alone", case.name, "", case.word) for case in card.alone]
+    return csv_of(LINES, _lines(card), display)
+
+
+def _lines(card: Card) -> Iterator[_Line]:
+    for case in card.alone:
+        yield _Line("alone", [case.name], case.word)
     for one in card.with_helper:
         assert one.after is not None
-        lines.append(("with helper", " + ".join(one.before.asked), " + ".join(one.helpers), one.after.word))
-    lines += [("together", " + ".join(case.asked), "", case.word) for case in card.together]
+        yield _Line("with helper", one.before.asked, one.after.word, one.helpers)
+    for case in card.together:
+        yield _Line("together", case.asked, case.word)
     for case in (named.case for named in card.named):
-        lines.append((f"set {case.name}", " + ".join(case.running), " + ".join(case.helping), case.word))
-    lines += [("not alone", case.name, "", case.word) for case in card.not_allowed]
-    lines += [("one hose", " + ".join(pair), "", "one at a time") for pair in card.one_hose]
-    return csv_text(("kind", "machines", "helpers", "word"), lines)
+        yield _Line(f"set {case.name}", case.running, case.word, case.helping)
+    for case in card.not_allowed:
+        yield _Line("not alone", [case.name], case.word)
+    for pair in card.one_hose:
+        yield _Line("one hose", pair, "one at a time")

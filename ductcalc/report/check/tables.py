@@ -3,110 +3,91 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
 from ductcalc.answers.check import Check
+from ductcalc.answers.columns import Columns
 from ductcalc.answers.verdict import CasePair, SettlingPlace
 from ductcalc.cases.case import Case
-from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
+from ductcalc.cases.figures import CollectorAnswer, MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.cases.worth import WorthAnswer
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Words
+from ductcalc.report import blocks
+from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Words
 from ductcalc.report.check.sentences import case_title
+from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.grades import AIR, UNANSWERED, air_span, beside
 
-Row = tuple[Words, ...]
 CASES_BESIDE = 8
 """Cases whose speeds stand side by side."""
 
 
+class _Line(NamedTuple):
+    """A machine or one of its ports: its air with the dirty filter and with a clean one, its slowest section."""
+
+    name: str
+    air: MachineAnswer | PortAnswer | None
+    enough: bool
+    clean: MachineAnswer | PortAnswer | None
+    slow: SectionAnswer | None
+    word: Words
+
+
 def machine_grid(pairs: Sequence[CasePair], display: Display) -> Grid:
     """Return the machines asked for in some cases, a line each, and one below for each port when there are several."""
-    flow, speed = display.unit("flow"), display.unit("speed")
-    columns = (
-        Column(("machine", ""), wrap=True),
-        Column(("wanted", flow), right=True),
-        Column(("actual", flow), right=True),
-        Column(("clean", flow), right=True, drop=0),
-        Column(("slowest", "section"), wrap=True, drop=3),
-        Column(("speed", speed), right=True, drop=2),
-        Column(("least", speed), right=True, drop=1),
-        Column(("", "verdict"), wrap=True),
+
+    def got(line: _Line) -> str:
+        air = line.air
+        return "none" if air is None else display.got_number(air.flow_m3_s, air.wanted_m3_s, line.enough)
+
+    def clean(line: _Line) -> float | str | None:
+        return None if line.air is None else line.clean.flow_m3_s if line.clean else "none"
+
+    columns: Columns[_Line] = (
+        titled("machine", lambda line: line.name),
+        titled("wanted", lambda line: line.air and line.air.wanted_m3_s, "flow"),
+        titled("actual", got, "flow"),
+        titled("clean", clean, "flow", 0),
+        titled("slowest\nsection", lambda line: line.slow and line.slow.section, drop=3),
+        titled("speed", lambda line: line.slow and line.slow.deciding_velocity_m_s, "speed", 2),
+        titled("least", lambda line: line.slow and (line.slow.settling_velocity_m_s or 0.0), "speed", 1),
+        titled("\nverdict", lambda line: line.word),
     )
-    return Grid(columns, tuple(row for pair in pairs for row in _rows(pair, display)))
+    return grid_of(columns, (line for pair in pairs for line in _lines(pair)), display)
 
 
-def _rows(pair: CasePair, display: Display) -> Iterator[Row]:
+def _lines(pair: CasePair) -> Iterator[_Line]:
     loaded, clean = pair
     if not loaded.solved:
         for name in loaded.asked or (loaded.name,):
-            yield (name, "", "none", "", "", "", "", (UNANSWERED,))
+            yield _Line(name, None, False, None, None, (UNANSWERED,))
         return
     for machine in loaded.machines:
         if machine.asked or (machine.open and not pair.alone):
             twin = clean.machine(machine.machine) if clean.solved else None
             slow = loaded.slowest_on_way(machine.machine) if machine.runs else None
-            yield _machine_row(machine, twin, slow, display)
+            enough = machine.served or not machine.asked
+            yield _Line(machine.machine, machine, enough, twin, slow, beside(air_span(machine), slow))
             if len(machine.ports) > 1:
-                yield from _port_rows(machine, twin, display)
+                yield from _port_lines(machine, twin)
 
 
-def _machine_row(
-    machine: MachineAnswer, clean: MachineAnswer | None, slow: SectionAnswer | None, display: Display
-) -> Row:
-    enough = machine.served or not machine.asked
-    return (
-        machine.machine,
-        display.flow_number(machine.wanted_m3_s),
-        display.got_number(machine.flow_m3_s, machine.wanted_m3_s, enough),
-        display.flow_number(clean.flow_m3_s) if clean else "none",
-        slow.section if slow else "",
-        display.speed_number(slow.deciding_velocity_m_s) if slow else "",
-        display.speed_number(slow.settling_velocity_m_s or 0.0) if slow else "",
-        beside(air_span(machine), slow),
-    )
-
-
-def _port_rows(machine: MachineAnswer, clean: MachineAnswer | None, display: Display) -> Iterator[Row]:
+def _port_lines(machine: MachineAnswer, clean: MachineAnswer | None) -> Iterator[_Line]:
     others: Iterable[PortAnswer | None] = clean.ports if clean else [None] * len(machine.ports)
     for port, other in zip(machine.ports, others, strict=True):
-        yield (
-            f"- port {port.run}",
-            display.flow_number(port.wanted_m3_s),
-            display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough),
-            display.flow_number(other.flow_m3_s) if other else "none",
-            "",
-            "",
-            "",
-            (AIR[port.grade],),
-        )
+        yield _Line(f"- port {port.run}", port, port.enough, other, None, (AIR[port.grade],))
 
 
-def settling_grid(places: Sequence[SettlingPlace], display: Display) -> Grid:
-    """Return the sections in which chips settle: the worst case of each."""
-    speed = display.unit("speed")
-    columns = (
-        Column(("section", ""), wrap=True),
-        Column(("speed", speed), right=True),
-        Column(("aim", speed), right=True, drop=1),
-        Column(("least", speed), right=True),
-        Column(("for", ""), wrap=True, drop=2),
-        Column(("worst with", ""), wrap=True),
-        Column(("in", "cases"), right=True, drop=0),
-    )
-    return Grid(columns, tuple(_settling_row(place, display) for place in places))
-
-
-def _settling_row(place: SettlingPlace, display: Display) -> Row:
-    section = place.section
-    return (
-        section.section + (" (rising)" if section.decides == "riser" else ""),
-        display.speed_number(section.deciding_velocity_m_s),
-        display.speed_number(section.needed_velocity_m_s or 0.0),
-        display.speed_number(section.settling_velocity_m_s or 0.0),
-        section.material or "",
-        case_title(place.case),
-        str(place.times),
-    )
+SETTLING: Columns[SettlingPlace] = (
+    titled("section", lambda place: place.section.section + " (rising)" * (place.section.decides == "riser")),
+    titled("speed", lambda place: place.section.deciding_velocity_m_s, "speed"),
+    titled("aim", lambda place: place.section.needed_velocity_m_s or 0.0, "speed", 1),
+    titled("least", lambda place: place.section.settling_velocity_m_s or 0.0, "speed"),
+    titled("for", lambda place: place.section.material, drop=2),
+    titled("worst with", lambda place: case_title(place.case)),
+    titled("in\ncases", lambda place: place.times, drop=0, right=True),
+)
+"""Sections in which chips settle: the worst case of each."""
 
 
 def speed_blocks(cases: Sequence[Case], display: Display) -> Iterator[Block]:
@@ -118,7 +99,7 @@ def speed_blocks(cases: Sequence[Case], display: Display) -> Iterator[Block]:
     for first in range(0, len(solved), CASES_BESIDE):
         some = solved[first : first + CASES_BESIDE]
         numbers = range(first + 1, first + 1 + len(some))
-        columns = (Column(("section",), wrap=True), *(Column((str(number),), right=True) for number in numbers))
+        columns = (blocks.Column(("section",), wrap=True), *(blocks.Column((str(n),), right=True) for n in numbers))
         rows = zip(*(case.sections for case in some), strict=True)
         yield Grid(columns, tuple((row[0].title, *(_speed(one, display) for one in row)) for row in rows))
         yield Paragraph("; ".join(f"{n} {case_title(case)}" for n, case in zip(numbers, some, strict=True)) + ".")
@@ -134,57 +115,41 @@ def _speed(section: SectionAnswer, display: Display) -> Words:
 
 def collector_grid(cases: Sequence[Case], display: Display) -> Grid:
     """Return the collector's point in some cases: what flows, and the suctions at the duct's end."""
-    pressure = display.unit("pressure")
-    columns = (
-        Column(("open", ""), wrap=True),
-        Column(("filter", "")),
-        Column(("flow", display.unit("flow")), right=True),
-        Column(("static", f"suction {pressure}"), right=True),
-        Column(("total", f"suction {pressure}"), right=True, drop=2),
-        Column(("blower", pressure), right=True, drop=3),
-        Column(("cyclone", pressure), right=True, drop=0),
-        Column(("filter", pressure), right=True, drop=1),
-    )
-    rows = [_collector_row(case, display) for case in cases if case.collector]
-    powers = [case.collector.power_w for case in cases if case.collector]
-    if all(power is None for power in powers):
-        return Grid(columns, tuple(rows))
-    shown = ["" if power is None else display.power_number(power) for power in powers]
-    power_column = Column(("power", display.unit("power")), right=True, drop=4)
-    return Grid((*columns, power_column), tuple((*row, power) for row, power in zip(rows, shown, strict=True)))
+    lines = [(case, case.collector) for case in cases if case.collector]
+    powered = any(point.power_w is not None for _, point in lines)
+    return grid_of(COLLECTOR if powered else COLLECTOR[:-1], lines, display)
 
 
-def _collector_row(case: Case, display: Display) -> Row:
-    point = case.collector
-    assert point is not None
-    parts = [display.pressure_number(p) if p is not None else "none" for p in (point.cyclone_pa, point.filter_pa)]
-    return (
-        case_title(case),
-        case.filter,
-        display.flow_number(point.flow_m3_s),
-        display.pressure_number(point.inlet_static_pa),
-        display.pressure_number(point.inlet_total_pa),
-        display.pressure_number(point.blower_pa),
-        *parts,
-    )
+_Point = tuple[Case, CollectorAnswer]
+COLLECTOR: Columns[_Point] = (
+    titled("open", lambda line: case_title(line[0])),
+    titled("filter", lambda line: line[0].filter),
+    titled("flow", lambda line: line[1].flow_m3_s, "flow"),
+    titled("static\nsuction", lambda line: line[1].inlet_static_pa, "pressure"),
+    titled("total\nsuction", lambda line: line[1].inlet_total_pa, "pressure", 2),
+    titled("blower", lambda line: line[1].blower_pa, "pressure", 3),
+    titled("cyclone", lambda line: _or_none(line[1].cyclone_pa), "pressure", 0),
+    titled("filter", lambda line: _or_none(line[1].filter_pa), "pressure", 1),
+    titled("power", lambda line: line[1].power_w, "power", 4),
+)
 
 
-def worth_grid(worths: Sequence[WorthAnswer], notes: Sequence[int], display: Display) -> Grid:
-    """Return the assumptions with a band and the subject's air at both ends; `notes` number their sources."""
-    flow = display.unit("flow")
-    columns = (
-        Column(("assumed", ""), wrap=True),
-        Column(("from", flow), right=True),
-        Column(("to", flow), right=True),
-        Column(("note", ""), right=True),
-    )
-    return Grid(columns, tuple(_worth_row(w, n, display) for w, n in zip(worths, notes, strict=True)))
+def _or_none(value: float | None) -> float | str:
+    return "none" if value is None else value
 
 
-def _worth_row(worth: WorthAnswer, note: int, display: Display) -> Row:
-    ends = (worth.low_m3_s, worth.high_m3_s)
-    shown = [display.flow_number(end) if end is not None else "none" for end in sorted(ends, key=lambda e: e or 0.0)]
-    return (assumption_words(worth), *shown, f"[{note}]")
+_Worth = tuple[WorthAnswer, int]
+WORTH: Columns[_Worth] = (
+    titled("assumed", lambda line: assumption_words(line[0])),
+    titled("from", lambda line: _or_none(_ends(line[0])[0]), "flow"),
+    titled("to", lambda line: _or_none(_ends(line[0])[1]), "flow"),
+    titled("note", lambda line: f"[{line[1]}]", right=True),
+)
+"""Assumptions with a band: the subject's air at both ends, and the number of the note on the source."""
+
+
+def _ends(worth: WorthAnswer) -> list[float | None]:
+    return sorted((worth.low_m3_s, worth.high_m3_s), key=lambda end: end or 0.0)
 
 
 def assumption_words(worth: WorthAnswer) -> str:

@@ -21,15 +21,16 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.notes import foot_blocks, limit_blocks
 from ductcalc.report.check.sentences import case_title, verdict, why_no_answer
 from ductcalc.report.check.tables import (
+    SETTLING,
+    WORTH,
     assumption_words,
     collector_grid,
     machine_grid,
-    settling_grid,
     speed_blocks,
     subject_words,
-    worth_grid,
 )
 from ductcalc.report.closing import noted, program_line
+from ductcalc.report.columns import grid_of
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.numbered import Numbered
@@ -181,7 +182,7 @@ def _settling(check: Check, display: Display) -> Iterator[Block]:
     places = settling_places(check)
     if places:
         yield Heading("Where chips settle, dirty filter")
-        yield settling_grid(places, display)
+        yield grid_of(SETTLING, places, display)
 
 
 def _collector(check: Check, display: Display) -> Iterator[Block]:
@@ -226,7 +227,8 @@ def _assumptions(check: Check, display: Display) -> Iterator[Block]:
     banded = [worth for worth in ordered if worth.assumption.banded]
     yield Heading(f"Assumptions, and the air that hangs on each: {subject_words(check)}")
     if banded:
-        yield worth_grid(banded, [sources.number(worth.assumption.source) for worth in banded], display)
+        numbered = [(worth, sources.number(worth.assumption.source)) for worth in banded]
+        yield grid_of(WORTH, numbered, display)
     for worth in ordered[len(banded) :]:
         yield noted(assumption_words(worth))
     for number, source in sources.lines():

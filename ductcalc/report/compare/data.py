@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
+from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.compare.advice import Halves, Standing, Variant
 from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine
 from ductcalc.answers.compare.differences import Differences, Largest
+from ductcalc.answers.frames import ANSWER, POINT, POWER
 from ductcalc.answers.verdict import exit_code
-from ductcalc.cases.figures import MachineAnswer, SectionAnswer
+from ductcalc.cases.figures import CollectorAnswer, MachineAnswer, SectionAnswer
 from ductcalc.findings.finding import Finding
 from ductcalc.report.blocks import NO_BREAK
 from ductcalc.report.check import sentences as check_sentences
+from ductcalc.report.check.data import SLOWEST, SUCTION
+from ductcalc.report.columns import csv_of
 from ductcalc.report.compare.against import pieces_words
 from ductcalc.report.compare.sentences import verdict
-from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
 from ductcalc.report.findings_json import findings_document
 from ductcalc.report.findings_words import where_words
@@ -158,66 +160,55 @@ def _point(line: PointLine) -> dict[str, Any]:
     }
 
 
+class _Line(NamedTuple):
+    """A machine of a variant in a case, the collector's point there, and what the variant is called."""
+
+    machine: MachineLine
+    point: PointLine
+    label: str
+
+
+def _answer(line: _Line) -> MachineAnswer | None:
+    return line.machine.answer
+
+
+def _slowest(line: _Line) -> SectionAnswer | None:
+    return line.machine.slowest
+
+
+def _collector(line: _Line) -> CollectorAnswer | None:
+    return line.point.collector
+
+
+LINES: Columns[_Line] = (
+    Column("case", lambda line: line.machine.case),
+    Column("filter", lambda line: line.machine.filter),
+    Column("machine", lambda line: line.machine.machine),
+    Column("variant", lambda line: line.machine.variant),
+    Column("variant_name", lambda line: line.label),
+    Column("status", lambda line: line.machine.status),
+    *within(_Line, _answer, ANSWER[:2]),
+    Column("flow_difference", lambda line: line.machine.flow_difference_m3_s, "flow"),
+    *within(_Line, _answer, ANSWER[2:]),
+    *within(_Line, _slowest, SLOWEST[:2]),
+    Column("speed_difference", lambda line: line.machine.velocity_difference_m_s, "speed"),
+    *within(_Line, _slowest, SLOWEST[2:]),
+    *within(_Line, _collector, SUCTION[:1]),
+    Column("collector_flow_difference", lambda line: line.point.flow_difference_m3_s, "flow"),
+    *within(_Line, _collector, SUCTION[1:2]),
+    Column("static_suction_difference", lambda line: line.point.inlet_static_difference_pa, "pressure"),
+    *within(_Line, _collector, POINT[3:4]),
+    Column("blower_difference", lambda line: line.point.blower_difference_pa, "pressure"),
+    *within(_Line, _collector, (POWER,)),
+    Column("power_difference", lambda line: line.point.power_difference_w, "power"),
+)
+
+
 def compare_csv(comparison: Comparison, display: Display) -> str:
     """Return a line for each case, filter, machine and variant, with the collector's point and all differences."""
-    flow, speed, pressure, power = (ending(what, display) for what in ("flow", "speed", "pressure", "power"))
-    columns = (
-        "case",
-        "filter",
-        "machine",
-        "variant",
-        "variant_name",
-        "status",
-        f"wanted_{flow}",
-        f"flow_{flow}",
-        f"flow_difference_{flow}",
-        "served",
-        "word",
-        "slowest_section",
-        f"speed_{speed}",
-        f"speed_difference_{speed}",
-        f"needed_speed_{speed}",
-        "section_word",
-        f"collector_flow_{flow}",
-        f"collector_flow_difference_{flow}",
-        f"static_suction_{pressure}",
-        f"static_suction_difference_{pressure}",
-        f"blower_{pressure}",
-        f"blower_difference_{pressure}",
-        f"power_{power}",
-        f"power_difference_{power}",
-    )
-    return csv_text(columns, _csv_rows(comparison, display))
-
-
-def _csv_rows(comparison: Comparison, display: Display) -> Iterator[list[Any]]:
     points = {(p.alone, p.case, p.filter, p.variant): p for p in comparison.points}
-    for line in comparison.machines:
-        point = points[line.alone, line.case, line.filter, line.variant]
-        answer, slow, collector = line.answer, line.slowest, point.collector
-        yield [
-            line.case,
-            line.filter,
-            line.machine,
-            line.variant,
-            comparison.variant(line.variant).label,
-            line.status,
-            shown(answer.wanted_m3_s if answer else None, "flow", display),
-            shown(answer.flow_m3_s if answer else None, "flow", display),
-            shown(line.flow_difference_m3_s, "flow", display),
-            answer.served if answer else None,
-            answer.word if answer else None,
-            slow.section if slow else None,
-            shown(slow.velocity_m_s if slow else None, "speed", display),
-            shown(line.velocity_difference_m_s, "speed", display),
-            shown(slow.needed_velocity_m_s if slow else None, "speed", display),
-            slow.word if slow else None,
-            shown(collector.flow_m3_s if collector else None, "flow", display),
-            shown(point.flow_difference_m3_s, "flow", display),
-            shown(collector.inlet_static_pa if collector else None, "pressure", display),
-            shown(point.inlet_static_difference_pa, "pressure", display),
-            shown(collector.blower_pa if collector else None, "pressure", display),
-            shown(point.blower_difference_pa, "pressure", display),
-            shown(collector.power_w if collector else None, "power", display),
-            shown(point.power_difference_w, "power", display),
-        ]
+    lines = (
+        _Line(one, points[one.alone, one.case, one.filter, one.variant], comparison.variant(one.variant).label)
+        for one in comparison.machines
+    )
+    return csv_of(LINES, lines, display)

@@ -1,21 +1,25 @@
-"""Gate sets as a JSON document: SI units, the unit at the end of every key."""
+"""Gate sets as a JSON document, SI units, and as CSV: a line for every solved set."""
 
 from __future__ import annotations
 
 from typing import Any
 
+from ductcalc.answers.columns import Column, Columns, record, records
+from ductcalc.answers.frames import PORTS
 from ductcalc.answers.gates.cures import CureAnswer
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sorting import exit_code
+from ductcalc.answers.gates.table import SetTable, set_table
 from ductcalc.answers.gates.told import SplitAnswer
 from ductcalc.cases.case import Case
-from ductcalc.cases.figures import MachineAnswer, PortAnswer
+from ductcalc.cases.figures import MachineAnswer
+from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display
 from ductcalc.report.gates.sentences import verdict
 from ductcalc.report.json_text import GRADES, PROGRAM, audit_document, fields_of
 
-PORT_FIELDS = ("run", "flow_m3_s", "wanted_m3_s", "enough", "grade")
+PORT = tuple(column for column in PORTS if column.key != "velocity")
 
 
 def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
@@ -67,7 +71,7 @@ def _set(answer: Case, named: bool) -> dict[str, Any]:
         "open": list(answer.asked),
         **fields_of(answer, *GRADES, "close"),
         "machines": [_machine(machine) for machine in answer.asked_machines],
-        "also_open": [{"machine": port.machine, **fields_of(port, *PORT_FIELDS)} for port in answer.also_open],
+        "also_open": [{"machine": port.machine, **record(PORT, port)} for port in answer.also_open],
         "slowest": None
         if answer.slowest is None
         else {
@@ -83,12 +87,8 @@ def _set(answer: Case, named: bool) -> dict[str, Any]:
 def _machine(machine: MachineAnswer) -> dict[str, Any]:
     return {
         **fields_of(machine, "machine", "flow_m3_s", "wanted_m3_s", "served", "grade", "helper"),
-        "ports": [_port(port) for port in machine.ports if port.taking],
+        "ports": records(PORT, (port for port in machine.ports if port.taking)),
     }
-
-
-def _port(port: PortAnswer) -> dict[str, Any]:
-    return fields_of(port, *PORT_FIELDS)
 
 
 def _helped(helped: HelperAnswer) -> dict[str, Any]:
@@ -144,6 +144,33 @@ def _told(gates: Gates) -> dict[str, Any]:
 def _split(split: SplitAnswer) -> dict[str, Any]:
     return {
         "machine": split.machine,
-        "ports": [_port(port) for port in split.ports],
+        "ports": records(PORT, split.ports),
         "starved": None if split.starved is None else split.starved.run,
     }
+
+
+def gates_csv(gates: Gates, display: Display) -> str:
+    """Return the proof by list: a line per solved set; air of a shut machine is what its gate leaks."""
+    table = set_table(gates)
+    return csv_of(_set_columns(table), range(len(table.word)), display)
+
+
+def _set_columns(table: SetTable) -> Columns[int]:
+    """Return the columns of a table of sets, whose rows are the sets' numbers."""
+    opened, air = table.open.T.tolist(), table.air_m3_s.T.tolist()
+    named = list(enumerate(table.machines))
+    return (
+        *(Column[int](machine, opened[n].__getitem__) for n, machine in named),
+        Column("named_set", table.name.__getitem__),
+        Column("helpers", table.helpers.__getitem__),
+        *(Column[int](f"air {machine} []", air[n].__getitem__, "flow") for n, machine in named),
+        Column("slowest_section", table.section.__getitem__),
+        Column("speed", table.speed_m_s.__getitem__, "speed"),
+        Column("needed_speed", table.needed_m_s.__getitem__, "speed"),
+        Column("served", table.served.tolist().__getitem__),
+        Column("may_run", table.may_run.tolist().__getitem__),
+        Column("settling_sections", table.settling.__getitem__),
+        Column("word", table.word.__getitem__),
+        Column("largest", table.largest.tolist().__getitem__),
+        Column("forbidden", table.forbidden.tolist().__getitem__),
+    )

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
+from ductcalc.answers.columns import Column, Columns
 from ductcalc.answers.improve.candidate import Candidate, Measured
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import CaseEffect
 from ductcalc.answers.improve.improve import Improve, Together
-from ductcalc.report.csv_text import csv_text, ending, shown
+from ductcalc.report.columns import csv_of
+from ductcalc.report.csv_text import ending, shown
 from ductcalc.report.display import Display
 from ductcalc.report.improve.sentences import verdict
 from ductcalc.report.improve.text import named
@@ -106,45 +107,32 @@ def _effect(effect: CaseEffect) -> dict[str, Any]:
     }
 
 
+def _csv_columns(answer: Improve, display: Display) -> Columns[tuple[str, Gain]]:
+    """Return the columns of a line for a rank and what it stands for."""
+
+    def said(words: str) -> str:
+        return words.replace("\u00a0", " ")
+
+    flow = ending("flow", display)
+    return (
+        Column("rank", lambda line: line[0]),
+        Column("changes", lambda line: said(changes_words(line[1].candidates, display))),
+        Column("rows", lambda line: " ".join(str(row) for one in line[1].candidates for row in one.rows)),
+        Column("subject", lambda line: answer.subject.machine),
+        Column("case", lambda line: answer.subject.choice.name),
+        Column("wanted", lambda line: answer.wanted_m3_s, "flow"),
+        Column("now", lambda line: answer.air_m3_s, "flow"),
+        Column("then", lambda line: line[1].flow_m3_s, "flow"),
+        Column("more", lambda line: line[1].gain_m3_s, "flow"),
+        Column("more_percent", lambda line: 100.0 * line[1].gain_share),
+        Column("served", lambda line: line[1].served),
+        Column("worse", lambda line: said("; ".join(effect_lines(line[1].harms, display)))),
+        Column("better", lambda line: said("; ".join(effect_lines(line[1].helps, display)))),
+        Column("cost", lambda line: line[1].price and line[1].price.cost),
+        Column(f"more_{flow}_for_1", lambda line: shown(line[1].gain_for_money, "flow", display)),
+    )
+
+
 def improve_csv(answer: Improve, display: Display) -> str:
     """Return a line for each change and group of changes that is told, those alone first, most gain first."""
-    flow = ending("flow", display)
-    columns = (
-        "rank",
-        "changes",
-        "rows",
-        "subject",
-        "case",
-        f"wanted_{flow}",
-        f"now_{flow}",
-        f"then_{flow}",
-        f"more_{flow}",
-        "more_percent",
-        "served",
-        "worse",
-        "better",
-        "cost",
-        f"more_{flow}_for_1",
-    )
-    return csv_text(columns, _rows(answer, display))
-
-
-def _rows(answer: Improve, display: Display) -> Iterator[list[Any]]:
-    for name, found in named(answer):
-        yield [
-            name,
-            changes_words(found.candidates, display).replace("\u00a0", " "),
-            " ".join(str(row) for one in found.candidates for row in one.rows),
-            answer.subject.machine,
-            answer.subject.choice.name,
-            shown(answer.wanted_m3_s, "flow", display),
-            shown(answer.air_m3_s, "flow", display),
-            shown(found.flow_m3_s, "flow", display),
-            shown(found.gain_m3_s, "flow", display),
-            100.0 * found.gain_share,
-            found.served,
-            "; ".join(effect_lines(found.harms, display)).replace("\u00a0", " "),
-            "; ".join(effect_lines(found.helps, display)).replace("\u00a0", " "),
-            None if found.price is None else found.price.cost,
-            shown(found.gain_for_money, "flow", display),
-        ]
+    return csv_of(_csv_columns(answer, display), named(answer), display)

@@ -12,7 +12,7 @@ from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.closing import noted, program_line
-from ductcalc.report.columns import grid_of
+from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.grades import AIR
@@ -122,10 +122,10 @@ def _place(losses: Losses, display: Display) -> str:
 def _grid(rows: Sequence[LossRow], display: Display, running: bool, sources: Numbered | None = None) -> Grid:
     """Return the rows; the running sums only in the order of the air, the notes only where sources are numbered."""
     told = (column for column in BILL if running or not column.key.startswith("running"))
-    ends = [Column[LossRow]("", lambda row: "" if row.share is None else bar(row.share), heading="", drop=3)]
+    ends: list[Column[LossRow]] = [titled("", lambda row: "" if row.share is None else bar(row.share), drop=3)]
     if sources is not None:
-        ends.append(Column("", lambda row: f"[{sources.number(_why(row))}]", heading="note", right=True))
-    return grid_of((Column("", _name, heading="piece"), *told, *ends), rows, display, fine=True)
+        ends.append(titled("note", lambda row: f"[{sources.number(_why(row))}]", right=True))
+    return grid_of((titled("piece", _name), *told, *ends), rows, display, fine=True)
 
 
 def _name(row: LossRow) -> str:
@@ -166,10 +166,10 @@ class _Kind(NamedTuple):
 
 
 KINDS: Columns[_Kind] = (
-    Column("", lambda kind: kind.name, heading="kind"),
-    Column("", lambda kind: kind.loss_pa, "pressure", "loss"),
-    Column("", lambda kind: kind.share, "share", "share"),
-    Column("", lambda kind: kind.bar, heading=""),
+    titled("kind", lambda kind: kind.name),
+    titled("loss", lambda kind: kind.loss_pa, "pressure"),
+    titled("share", lambda kind: kind.share, "share"),
+    titled("", lambda kind: kind.bar),
 )
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
+from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.parts.lengths import Lengths, Stick
-from ductcalc.answers.parts.parts import Item, Parts
+from ductcalc.answers.parts.parts import Item, Lot, Parts
 from ductcalc.answers.parts.uses import Source
 from ductcalc.errors import Place
-from ductcalc.report.csv_text import csv_text, ending, shown
+from ductcalc.report.columns import csv_of
+from ductcalc.report.csv_text import ending
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import PROGRAM, fields_of
 from ductcalc.report.parts.words import NAMES, rows_words
@@ -90,45 +91,53 @@ def _stock(part: StockPart) -> dict[str, Any]:
     return {**_name(part.name), **fields_of(part, "count", "length_m"), **_place(part.place)}
 
 
+class _Line(NamedTuple):
+    """One length sold of an item (None: nothing is bought); first: the item's first line, which tells what it needs."""
+
+    item: Item
+    lot: Lot | None
+    first: bool
+
+
+def _needed(line: _Line) -> Item | None:
+    return line.item if line.first else None
+
+
+def _name_columns(display: Display) -> Columns[PartName]:
+    return (
+        Column("part", lambda name: NAMES.get(name.kind, name.kind)),
+        Column("style", lambda name: name.style),
+        Column(f"size_{ending('size', display)}", lambda name: " x ".join(map(display.size_number, name.sizes_m))),
+        Column("angle_deg", lambda name: " + ".join(f"{angle:g}" for angle in name.angles_deg)),
+        Column("radius_over_diameter", lambda name: name.radius),
+    )
+
+
+NEEDS: Columns[Item] = (
+    Column("needed", lambda item: item.needed),
+    Column("needed_length", lambda item: item.needed_m, "length"),
+    Column("have", lambda item: item.have),
+)
+BUYS: Columns[_Line] = (
+    Column("buy", lambda line: line.lot.count if line.lot else 0),
+    Column("sold_length", lambda line: line.lot and line.lot.length_m, "length"),
+    Column("price", lambda line: line.lot and line.lot.price),
+    Column("cost", lambda line: line.lot and line.lot.cost),
+    Column("assumed", lambda line: line.item.assumed),
+    Column("rows", lambda line: _rows(line.item) if line.first else ""),
+)
+
+
+def _rows(item: Item) -> str:
+    return rows_words(item.sources, item.needed_m is None).replace("\u00a0", " ")
+
+
 def parts_csv(parts: Parts, display: Display) -> str:
     """Return a line for each item; an item sold in two lengths has two, what it needs on the first.
 
     `needed` and `needed_length` add up over the rows of the duct table that `rows` names.
     """
-    size, length = ending("size", display), ending("length", display)
-    columns = (
-        "part",
-        "style",
-        f"size_{size}",
-        "angle_deg",
-        "radius_over_diameter",
-        "needed",
-        f"needed_length_{length}",
-        "have",
-        "buy",
-        f"sold_length_{length}",
-        "price",
-        "cost",
-        "assumed",
-        "rows",
-    )
-    return csv_text(columns, (row for item in parts.items for row in _lines(item, display)))
-
-
-def _lines(item: Item, display: Display) -> Iterator[list[Any]]:
-    name = item.name
-    label = [
-        NAMES.get(name.kind, name.kind),
-        name.style,
-        " x ".join(display.size_number(size) for size in name.sizes_m),
-        " + ".join(f"{angle:g}" for angle in name.angles_deg),
-        name.radius,
-    ]
-    needs: list[Any] = [item.needed, shown(item.needed_m, "length", display), item.have]
-    rows = rows_words(item.sources, item.needed_m is None).replace("\u00a0", " ")
-    if not item.lots:
-        yield [*label, *needs, 0, None, None, None, item.assumed, rows]
-    for lot in item.lots:
-        sold = shown(lot.length_m, "length", display)
-        yield [*label, *needs, lot.count, sold, lot.price, lot.cost, item.assumed, rows]
-        needs, rows = [None, None, None], ""
+    names = within(_Line, lambda line: line.item.name, _name_columns(display))
+    lots = ((item, number, lot) for item in parts.items for number, lot in enumerate(item.lots or (None,)))
+    lines = (_Line(item, lot, number == 0) for item, number, lot in lots)
+    return csv_of((*names, *within(_Line, _needed, NEEDS), *BUYS), lines, display)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
+from ductcalc.answers.columns import Columns
 from ductcalc.answers.running import Band, CutAnswer, Running, RunningCase
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Words, glued, plain
+from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Words, glued, plain
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.closing import noted
+from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display, rough
 from ductcalc.report.numbered import Numbered
 from ductcalc.report.running import words
@@ -57,81 +59,60 @@ def _noted(said: Words) -> Paragraph:
 
 def power_grid(running: Running, display: Display) -> Grid:
     """Return a line for each case with the dirty filter: flow, power, and money and heat where they are known."""
-    columns = [
-        Column(("open", ""), wrap=True),
-        Column(("flow", display.unit("flow")), right=True, drop=2),
-        Column(("blower", display.unit("pressure")), right=True, drop=1),
-        Column(("shaft", display.unit("power")), right=True, drop=4),
-        Column(("meter", display.unit("meter")), right=True),
-        Column(("from to", display.unit("meter")), right=True, drop=3),
-    ]
+    yearly = running.settings.hours_s is not None
     money = running.settings.currency or "money"
-    if running.settings.hours_s is not None:
-        columns.append(Column(("a year", display.unit("energy")), right=True))
-    if running.settings.tariff is not None:
-        time = "an hour" if running.settings.hours_s is None else "a year"
-        columns.append(Column((time, money), right=True))
-    if running.warmer_k is not None:
-        columns.append(Column(("heat out", display.unit("heat")), right=True, drop=0))
-    return _filled(columns, [_power_row(one, running, display) for one in running.loaded])
+
+    def cost(one: RunningCase) -> str | None:
+        band = one.cost if yearly else one.cost_an_hour
+        return None if band is None else rough(band.value)
+
+    columns: Columns[RunningCase] = (
+        titled("open", lambda one: case_title(one.case)),
+        titled("flow", lambda one: one.flow_m3_s, "flow", 2),
+        titled("blower", lambda one: one.fan_pa, "pressure", 1),
+        titled("shaft", lambda one: display.power_number(one.shaft_w.value) + "~" * one.estimated, "power", 4),
+        titled("meter", lambda one: one.meter_w.value, "meter"),
+        titled("from to", lambda one: words.span_of(one.meter_w, display, "meter"), "meter", 3),
+        titled("a year", lambda one: one.energy_j and one.energy_j.value, "energy"),
+        titled(f"{'a year' if yearly else 'an hour'}\n{money}", cost, right=True),
+        titled("heat out", lambda one: one.heat_w, "heat", 0),
+    )
+    return filled(grid_of(columns, running.loaded, display))
 
 
-def _filled(columns: Sequence[Column], rows: Sequence[tuple[Words, ...]]) -> Grid:
+def filled(grid: Grid) -> Grid:
     """Return a grid without the columns in which nothing stands, as where no figure has a band."""
-    kept = [number for number in range(len(columns)) if any(row[number] for row in rows)]
-    return Grid(tuple(columns[n] for n in kept), tuple(tuple(row[n] for n in kept) for row in rows))
-
-
-def _power_row(one: RunningCase, running: Running, display: Display) -> tuple[Words, ...]:
-    cells = [
-        case_title(one.case),
-        display.flow_number(one.flow_m3_s),
-        display.pressure_number(one.fan_pa),
-        display.power_number(one.shaft_w.value) + ("~" if one.estimated else ""),
-        display.rough_number(one.meter_w.value, "meter"),
-        words.span_of(one.meter_w, display, "meter"),
-    ]
-    if one.energy_j is not None:
-        cells.append(display.rough_number(one.energy_j.value, "energy"))
-    cost = one.cost_an_hour if running.settings.hours_s is None else one.cost
-    if cost is not None:
-        cells.append(rough(cost.value))
-    if one.heat_w is not None:
-        cells.append(display.rough_number(one.heat_w, "heat"))
-    return tuple(cells)
+    kept = [number for number in range(len(grid.columns)) if any(row[number] for row in grid.rows)]
+    return Grid(tuple(grid.columns[n] for n in kept), tuple(tuple(row[n] for n in kept) for row in grid.rows))
 
 
 def cut_grid(running: Running, display: Display) -> Grid:
     """Return a line for each cut: weight and loose bulk of an hour, time to a full drum, chips in the air."""
-    columns = [
-        Column(("machine", ""), wrap=True),
-        Column(("makes", ""), wrap=True, drop=1),
-        Column(("in an hour", display.unit("mass")), right=True, drop=0),
-        Column(("loose", f"{display.unit('volume')} an hour"), right=True, drop=2),
-    ]
-    if running.settings.drum_m3 is not None:
-        columns.append(Column(("drum full", "in h"), right=True))
-        columns.append(Column(("from to", "h"), right=True))
-    columns.append(Column(("chips in", "air kg/kg"), right=True))
-    columns.append(Column(("from to", "kg/kg"), right=True, drop=3))
-    return _filled(columns, [_cut_row(cut, display) for cut in running.cuts])
 
+    def loose(cut: CutAnswer) -> str:
+        return display.rough_number(cut.loose_m3_an_hour.value, "volume")
 
-def _cut_row(cut: CutAnswer, display: Display) -> tuple[Words, ...]:
-    cells = [
-        cut.cut.machine,
-        cut.cut.makes,
-        display.rough_number(cut.chips_kg_an_hour.value, "mass"),
-        display.rough_number(cut.loose_m3_an_hour.value, "volume"),
-    ]
-    if cut.full_s is not None:
+    def full_span(cut: CutAnswer) -> str | None:
+        if cut.full_s is None:
+            return None
         low, high = (display.rough_number(end, "time") for end in (cut.full_s.low, cut.full_s.high))
-        cells += [display.rough_number(cut.full_s.value, "time"), glued(f"{low} to {high}")]
-    return (*cells, *_loading_cells(cut.loading))
+        return glued(f"{low} to {high}")
+
+    columns: Columns[CutAnswer] = (
+        titled("machine", lambda cut: cut.cut.machine),
+        titled("makes", lambda cut: cut.cut.makes, drop=1),
+        titled("in an hour", lambda cut: cut.chips_kg_an_hour.value, "mass", 0),
+        titled(f"loose\n{display.unit('volume')} an hour", loose, drop=2, right=True),
+        titled("drum full\nin", lambda cut: cut.full_s and cut.full_s.value, "time"),
+        titled("from to", full_span, "time"),
+        titled("chips in\nair kg/kg", lambda cut: cut.loading and rough(cut.loading.value), right=True),
+        titled("from to\nkg/kg", lambda cut: _loading_span(cut.loading), drop=3, right=True),
+    )
+    return filled(grid_of(columns, running.cuts, display))
 
 
-def _loading_cells(loading: Band | None) -> tuple[str, str]:
+def _loading_span(loading: Band | None) -> str | None:
     if loading is None:
-        return ("", "")
+        return None
     low, high = rough(loading.low), rough(loading.high)
-    return (rough(loading.value), glued(f"{low} to {high}") if low != high else "")
+    return glued(f"{low} to {high}") if low != high else None

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.sizing import Beside, Collision, Option, SizedStretch, Sizing, exit_code
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import PortAnswer, SectionAnswer
-from ductcalc.report.csv_text import csv_text, ending, shown
+from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import GRADES, PROGRAM, audit_of_cases, fields_of
 from ductcalc.report.size.words import cost_unit, cost_value, drop_verdict, verdict, why
@@ -152,54 +153,60 @@ def _size(size: DropSize) -> dict[str, Any]:
 
 def size_csv(sizing: Sizing, display: Display) -> str:
     """Return a line for each stretch."""
-    size, unit = ending("size", display), cost_unit(sizing, display)
-    cost = "added_cost" + (f"_{unit}" if unit else "")
-    columns = ["stretch", "run", f"now_{size}", f"take_{size}", "held"]
-    for side in ("down", "up"):
-        columns += [f"{side}_{size}", f"{side}_verdict", f"{side}_set", f"{side}_sets_lost", f"{side}_{cost}"]
-    return csv_text((*columns, "why"), (_row(sizing, stretch, display) for stretch in sizing.stretches))
+    return csv_of(_stretch_columns(sizing, display), sizing.stretches, display)
 
 
-def _row(sizing: Sizing, stretch: SizedStretch, display: Display) -> list[Any]:
-    return [
-        stretch.stretch,
-        stretch.run,
-        shown(max(stretch.now_m), "size", display),
-        shown(max(stretch.chosen_m), "size", display),
-        stretch.held,
-        *_side(sizing, stretch.down, display),
-        *_side(sizing, stretch.up, display),
-        why(sizing, stretch, display).replace("\u00a0", " "),
-    ]
+def _stretch_columns(sizing: Sizing, display: Display) -> Columns[SizedStretch]:
+    return (
+        Column("stretch", lambda stretch: stretch.stretch),
+        Column("run", lambda stretch: stretch.run),
+        Column("now", lambda stretch: max(stretch.now_m), "size"),
+        Column("take", lambda stretch: max(stretch.chosen_m), "size"),
+        Column("held", lambda stretch: stretch.held),
+        *within(SizedStretch, lambda stretch: stretch.down, _side_columns("down", sizing, display)),
+        *within(SizedStretch, lambda stretch: stretch.up, _side_columns("up", sizing, display)),
+        Column("why", lambda stretch: why(sizing, stretch, display).replace("\u00a0", " ")),
+    )
 
 
-def _side(sizing: Sizing, side: Beside | None, display: Display) -> list[Any]:
-    if side is None:
-        return [None] * 5
-    added = None if side.added_cost is None else round(cost_value(sizing, side.added_cost, display), CSV_DECIMALS)
-    lost = None if side.lost is None else side.lost.name
-    return [shown(side.size_m, "size", display), side.kind, lost, side.sets_lost, added]
+def _side_columns(name: str, sizing: Sizing, display: Display) -> Columns[Beside]:
+    """Return what the next size down or up would do."""
+    unit = cost_unit(sizing, display)
+
+    def cost(side: Beside) -> float | None:
+        added = side.added_cost
+        return None if added is None else round(cost_value(sizing, added, display), CSV_DECIMALS)
+
+    return (
+        Column(name, lambda side: side.size_m, "size"),
+        Column(f"{name}_verdict", lambda side: side.kind),
+        Column(f"{name}_set", lambda side: side.lost and side.lost.name),
+        Column(f"{name}_sets_lost", lambda side: side.sets_lost),
+        Column(f"{name}_added_cost" + (f"_{unit}" if unit else ""), cost),
+    )
+
+
+POOREST: Columns[PortAnswer] = (
+    Column("poorest", lambda port: port.machine),
+    Column("gets", lambda port: port.flow_m3_s, "flow"),
+    Column("wants", lambda port: port.wanted_m3_s, "flow"),
+)
+SLOWEST: Columns[SectionAnswer] = (
+    Column("slowest_section", lambda slow: slow.section),
+    Column("speed", lambda slow: slow.deciding_velocity_m_s, "speed"),
+    Column("needs", lambda slow: slow.needed_velocity_m_s, "speed"),
+    Column("settles_below", lambda slow: slow.settling_velocity_m_s, "speed"),
+)
+SIZES: Columns[DropSize] = (
+    Column("size", lambda size: size.size_m, "size"),
+    *within(DropSize, lambda size: size.poorest and size.poorest[1], POOREST),
+    *within(DropSize, lambda size: size.slowest and size.slowest[1], SLOWEST),
+    Column("sets", lambda size: size.sets),
+    Column("fine", lambda size: size.fine),
+    Column("verdict", lambda size: size.word),
+)
 
 
 def drop_csv(drop: DropSizing, display: Display) -> str:
     """Return a line for each size of one run."""
-    size, flow, speed = (ending(what, display) for what in ("size", "flow", "speed"))
-    air = [f"size_{size}", "poorest", f"gets_{flow}", f"wants_{flow}", "slowest_section"]
-    speeds = [f"speed_{speed}", f"needs_{speed}", f"settles_below_{speed}"]
-    return csv_text((*air, *speeds, "sets", "fine", "verdict"), (_line(one, display) for one in drop.sizes))
-
-
-def _line(size: DropSize, display: Display) -> list[Any]:
-    port = None if size.poorest is None else size.poorest[1]
-    slow = _speed(None if size.slowest is None else size.slowest[1])
-    return [
-        shown(size.size_m, "size", display),
-        None if port is None else port.machine,
-        shown(None if port is None else port.flow_m3_s, "flow", display),
-        shown(None if port is None else port.wanted_m3_s, "flow", display),
-        slow.get("section"),
-        *(shown(slow.get(key), "speed", display) for key in ("velocity_m_s", "needed_m_s", "settling_velocity_m_s")),
-        size.sets,
-        size.fine,
-        size.word,
-    ]
+    return csv_of(SIZES, drop.sizes, display)
