@@ -19,6 +19,7 @@ from ductcalc.model.numbers import shut_extra, stretch_numbers
 from ductcalc.model.sections import ModelSection
 from ductcalc.physics.velocity import bore_area, velocity_pressure
 from ductcalc.shop.names import key_of
+from ductcalc.shop.readings import Where
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.newton import Solved
 from ductcalc.units.display import to_display
@@ -124,6 +125,24 @@ class Taps:
     def length_m(self, run: str) -> float:
         """Length of pipe and hose [m] of a run."""
         return sum(self.model.sections[number].length_m for number in self.of_run[key_of(run)])
+
+    def find(self, where: Where) -> Tap | None:
+        """Return the tap that a reading names; None where the model has no such place."""
+        match where.word:
+            case "port" | "gate" | "end" | "at":
+                assert where.run is not None
+                if where.word == "at":
+                    return self.at(where.run, where.distance_m or 0.0, where.written)
+                found: Tap | None = getattr(self, where.word)(where.run)
+                return found
+            case "collector inlet":
+                return self.inlet
+            case "filter":
+                return self.filter
+            case "blower outlet":
+                return self.outlet
+            case "motor":
+                return None
 
     @property
     def inlet(self) -> Tap:
