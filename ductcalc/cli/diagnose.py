@@ -20,7 +20,7 @@ Exit codes: 0 no fault shows, 1 a fault is likelier, 2 input or command wrong,
 @click.command(
     "diagnose",
     short_help="What is wrong, by readings against calculation.",
-    epilog=epilog("ductcalc diagnose examples/creamery --readings examples/creamery/weak.csv", EXIT_CODES),
+    epilog=epilog("ductcalc diagnose my-shop", EXIT_CODES),
 )
 @shop_options
 @click.option(

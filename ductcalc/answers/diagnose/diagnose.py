@@ -20,8 +20,9 @@ from ductcalc.shop.shop import Shop
 class Diagnosis:
     """What readings say. when: of the readings looked at; baseline: of the healthy ones they are held against.
 
-    suspects: likeliest first, `no fault` and two faults at once among them. healthy_now: what a healthy shop would read.
-    further: the one further reading that would part the best two. unseen: kinds and places that these readings cannot show.
+    suspects: likeliest first, `no fault` and two faults at once among them. healthy_now: what a healthy shop would
+    read. further: the one further reading that would part the best two. unseen: how many faults cannot show in these
+    readings.
     """
 
     shop: str
@@ -58,7 +59,7 @@ def diagnose(shop: Shop, readings: Sequence[Reading], junction: Junction | None 
     looked = Looked.at(observed)
     found = looked.suspects()
     first, rival = found[0], next((s for s in found[1:] if not s.second), None)
-    further = further_reading(looked.fit, *looked.pair_of(first, rival)) if rival and not first.second else None
+    further = further_reading(looked.fit, *looked.nearest(first, rival)) if rival and not first.second else None
     return Diagnosis(
         shop.name,
         now[0].when,
@@ -74,7 +75,7 @@ def diagnose(shop: Shop, readings: Sequence[Reading], junction: Junction | None 
 
 
 def _parted(readings: Sequence[Reading]) -> tuple[list[Reading], list[Reading]]:
-    """Return the readings of the latest day that are not marked healthy, and the healthy ones of the latest such day."""
+    """Return the readings of the latest day that are not marked healthy, and all that are."""
     sick = [reading for reading in readings if not reading.healthy]
     if not sick:
         hint = "leave healthy blank in the rows to be looked at; ductcalc tune takes the healthy ones"

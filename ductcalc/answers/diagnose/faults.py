@@ -13,7 +13,7 @@ from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact, sizes_for
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
-from ductcalc.shop.change import HOLE, HOLE_SHARE, changed, holes, section_size
+from ductcalc.shop.change import HOLE, changed, holes, section_size
 from ductcalc.shop.hanging import spelled_out
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
@@ -207,10 +207,8 @@ SEALED_K = 1e10
 
 
 def _hole_k(share: float) -> float:
-    """Return what an opening of a share of the duct's bore loses, in VP of the branch that stands for it, beyond
-    that VP itself."""
-    discharge = fact("gate", "discharge coefficient").value
-    return float(max((HOLE_SHARE**2 / (discharge * share)) ** 2 - 1.0, 0.0))
+    """Return what an opening of a share of the duct's bore loses, in VP of the bore, beyond that VP itself."""
+    return float((1.0 / (fact("gate", "discharge coefficient").value * share)) ** 2 - 1.0)
 
 
 def _wrong_sizes(model: Model, fitted: Fitted) -> Iterator[Fault]:

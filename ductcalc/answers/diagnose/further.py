@@ -10,9 +10,10 @@ from ductcalc.answers.diagnose.faults import Kit
 from ductcalc.answers.diagnose.fitted import Fitted
 from ductcalc.answers.diagnose.observed import PRESSURE_SCALE_PA, found_once
 from ductcalc.cases.choices import every_machine_alone
-from ductcalc.cases.taps import Taps, TapTable
+from ductcalc.cases.taps import Tap, Taps, TapTable
 from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact
+from ductcalc.model.model import Model
 
 WORTH_READING = 2.0
 """Standard deviations by which two explanations must differ at a tap before it is worth drilling."""
@@ -40,9 +41,9 @@ def further_reading(fit: Fitted, first: Variant | None, second: Variant | None) 
     choices = (*observed.choices, *alone)
     healthy = Kit.like(observed.model, fit).off()
     reads = []
-    where = [tap.where for tap in Taps(observed.model).of_runs()]
+    where = [tap.where for tap in _worth_drilling(observed.model)]
     for variant in (first or healthy, second or healthy):
-        finder = {tap.where: tap for tap in Taps(variant.model).of_runs()}
+        finder = {tap.where: tap for tap in _worth_drilling(variant.model)}
         if not all(name in finder for name in where):
             return None
         table = TapTable(variant.model, tuple(finder[name] for name in where))
@@ -63,3 +64,8 @@ def further_reading(fit: Fitted, first: Variant | None, second: Variant | None) 
     return Further(
         where[tap], choices[case].machines, float(one[tap, case]), float(other[tap, case]), float(apart[tap, case])
     )
+
+
+def _worth_drilling(model: Model) -> tuple[Tap, ...]:
+    finder = Taps(model)
+    return (*finder.of_runs(), *finder.ahead_of_wyes())

@@ -48,7 +48,8 @@ def _beside(fit: Fitted) -> tuple[Floats, Floats]:
     where there is none (readings,)."""
     observed = fit.observed
     others = [_other_side(observed, tap) for tap in observed.taps]
-    table = TapTable(observed.model, (*observed.taps, *(other or tap for other, tap in zip(others, observed.taps, strict=True))))
+    aside_or_same = (other or tap for other, tap in zip(others, observed.taps, strict=True))
+    table = TapTable(observed.model, (*observed.taps, *aside_or_same))
     found = found_once(fit.unknowns.variant([float(off) for off in fit.deviations]), observed.choices)
     read, count = table.read(found), len(observed.taps)
     there = np.array([other is not None for other in others])[observed.tap]

@@ -25,8 +25,8 @@ BETWEEN = 6
 ALIKE = 2.0
 """Standard deviations of the readings within which two faults cannot be told apart."""
 
-POOR = 3.1
-"""Standard deviations of its misfit (normal scale) beyond which one fault does not explain the readings: 1 in 1000."""
+POOR = 4.0
+"""Standard deviations of its misfit (normal scale) beyond which one fault does not explain the readings."""
 
 UNTOLD, UNTOLD_SPREAD = 0.02, 0.5
 """Chance that something is wrong that is not in the list; its readings may then be off by about half."""
@@ -62,7 +62,7 @@ class Looked:
     """Readings held against every fault.
 
     now: readings (readings,) that are looked at. base: what a healthy shop reads (readings,), as compared.
-    faults: with what each reads at its sizes, (now, sizes) each.
+    faults: with what each reads at its sizes, (now, sizes) each. solved: every fault with the sizes that were solved.
     """
 
     fit: Fitted
@@ -71,6 +71,7 @@ class Looked:
     faults: list[tuple[Fault, Floats]]
     unseen: int
     root: Floats
+    solved: list[Fault]
 
     @classmethod
     def at(cls, observed: Observed) -> Looked:
@@ -83,7 +84,7 @@ class Looked:
         every = list(faults_of(fit, bool(observed.healthy.any())))
         read = observed.read([variant for fault in every for variant in fault.variants])
         faults, unseen, place = [], 0, 0
-        for fault in [*every]:
+        for fault in every:
             own = read[:, place : place + len(fault.sizes)][now]
             place += len(fault.sizes)
             shown = _between(fault, own, fit.read[now])
@@ -92,7 +93,7 @@ class Looked:
             else:
                 faults.append(shown)
         faults += [pair for pair in misread(fit, now) if _seen(pair[1], fit.read[now]).any()]
-        return cls(fit, now, fit.read, faults, unseen, np.asarray(np.linalg.cholesky(fit.spread)))
+        return cls(fit, now, fit.read, faults, unseen, np.asarray(np.linalg.cholesky(fit.spread)), every)
 
     @property
     def healthy(self) -> Floats:
@@ -213,19 +214,17 @@ class Looked:
             second=None if second is None else self._told(second, probability, False),
         )
 
-    def pair_of(self, *suspects: Suspect) -> tuple[Variant | None, ...]:
-        """Return the changed shops nearest to some suspects, None where a shop has not changed."""
-        found: list[Variant | None] = []
-        for suspect in suspects:
-            fault = next(
-                (f for f, _ in self.faults if (f.kind, f.where) == (suspect.kind, suspect.where) and f.variants), None
-            )
-            if fault is None or suspect.size is None:
-                found.append(None)
-                continue
-            near = min(range(len(fault.sizes)), key=lambda n: abs(fault.sizes[n] - (suspect.size or 0.0)))
-            found.append(fault.variants[near] if near < len(fault.variants) else None)
-        return tuple(found)
+    def nearest(self, *suspects: Suspect) -> tuple[Variant | None, ...]:
+        """Return the solved shops nearest to some suspects, None where the shop itself is as written."""
+        return tuple(self._nearest(suspect) for suspect in suspects)
+
+    def _nearest(self, suspect: Suspect) -> Variant | None:
+        found = [fault for fault in self.solved if (fault.kind, fault.where) == (suspect.kind, suspect.where)]
+        if not found or suspect.size is None:
+            return None
+        sizes = found[0].sizes
+        near = min(range(len(sizes)), key=lambda number: abs(np.log(sizes[number] / (suspect.size or 1.0))))
+        return found[0].variants[near]
 
 
 @dataclass(frozen=True)

@@ -50,8 +50,9 @@ def _suspect(suspect: Suspect) -> dict[str, Any]:
 def diagnosis_csv(found: Diagnosis) -> str:
     """Return a line for each fault, likeliest first."""
     columns = (*SUSPECT, "second_kind", "second_where", "second_size")
-    rows = (
-        [getattr(s, name) for name in SUSPECT] + ([s.second.kind, s.second.where, s.second.size] if s.second else [None] * 3)
-        for s in found.suspects
-    )
-    return csv_text(columns, rows)
+    return csv_text(columns, ([*(getattr(s, name) for name in SUSPECT), *_second(s)] for s in found.suspects))
+
+
+def _second(suspect: Suspect) -> list[Any]:
+    second = suspect.second
+    return [None] * 3 if second is None else [second.kind, second.where, second.size]

@@ -16,8 +16,11 @@ from ductcalc.report.short import Typed, closing_lines
 from ductcalc.shop.readings import Reading
 
 MOST_SUSPECTS, MOST_ALIKE = 4, 4
-TOLD = 0.01
-"""Chance below which a suspect is not told in short."""
+FINE_PA = 250.0
+"""Pressures below it are shown to one digit more."""
+
+LIKELY, TOLD = 0.5, 0.01
+"""Chance from which on a suspect is called likely, and below which it is not told in short."""
 
 
 def short_diagnosis(found: Diagnosis, display: Display, typed: Typed) -> Iterator[Block]:
@@ -55,7 +58,8 @@ def _head(found: Diagnosis, display: Display) -> Iterator[Block]:
     yield Paragraph((Span(headline(found, display), "strong"),))
     yield from changed_blocks(found.changes)
     if found.first.misfit > POOR:
-        yield Paragraph((Span("No fault of the list explains these readings well. Read again before you act.", "warn"),))
+        said_so = "No fault of the list explains these readings well. Read again before you act."
+        yield Paragraph((Span(said_so, "warn"),))
     if found.alike:
         names = [f"{said(s)} ({chance(s.probability)})" for s in found.alike[:MOST_ALIKE]]
         more = len(found.alike) - MOST_ALIKE
@@ -78,8 +82,10 @@ def headline(found: Diagnosis, display: Display) -> str:
     if first.kind == "no fault":
         return f"Most likely all is well: no fault shows in these readings ({chance(first.probability)})."
     size = f": {how}" if how and not first.second else ""
-    start = "Most likely" if first.probability >= 0.5 or found.alike else "Perhaps"
-    return f"{start} {said(first)}{size} ({chance(first.probability)})."
+    together = first.probability + sum(suspect.probability for suspect in found.alike)
+    start = "Most likely" if together >= LIKELY else "Perhaps"
+    those = f", {chance(together)} with those below" if len(found.alike) else ""
+    return f"{start} {said(first)}{size} ({chance(first.probability)}{those})."
 
 
 def _further(found: Diagnosis, display: Display) -> Iterator[Block]:
@@ -87,11 +93,18 @@ def _further(found: Diagnosis, display: Display) -> Iterator[Block]:
     if further is None:
         return
     rival = next(s for s in found.suspects[1:] if not s.second)
-    one, other = display.pressure(further.first_pa, fine=True), display.pressure(further.second_pa, fine=True)
+    fine = max(further.first_pa, further.second_pa) < FINE_PA
+    one, other = (display.pressure(pressure, fine) for pressure in (further.first_pa, further.second_pa))
     yield Paragraph(
-        f"To be surer read {further.where} with {listed(further.open)} open: {one} if {said(found.first)},"
-        f" {other} if {said(rival)}."
+        f"To be surer read {further.where} with {listed(further.open)} open: {one} {_if(found.first)},"
+        f" {other} {_if(rival)}."
     )
+
+
+def _if(suspect: Suspect) -> str:
+    words = said(suspect)
+    noun = suspect.kind in ("leak", "plug", "no fault", "something else")
+    return f"if it is {words}" if noun else f"if {words}"
 
 
 def _against(found: Diagnosis) -> str:
@@ -107,9 +120,8 @@ def _suspects(suspects: list[Suspect], display: Display) -> Grid:
         Column(("how much", ""), wrap=True),
         Column(("chance", ""), right=True),
     )
-    return Grid(
-        columns, tuple((capitalised(said(s)), "" if s.second else sized(s, display), chance(s.probability)) for s in suspects)
-    )
+    rows = [(capitalised(said(s)), "" if s.second else sized(s, display), chance(s.probability)) for s in suspects]
+    return Grid(columns, tuple(rows))
 
 
 def _readings(found: Diagnosis, display: Display) -> Grid:

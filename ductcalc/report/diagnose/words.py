@@ -13,7 +13,7 @@ SAID: dict[FaultKind, str] = {
     "gate not closing": "the gate at {where} does not close",
     "gate not opening": "the gate at {where} is not fully open",
     "plug": "a plug in {where}",
-    "hose kinked or longer": "the hose of {where} is kinked, bunched or longer than written",
+    "hose kinked or longer": "the hose of {where} is kinked or bunched",
     "port blocked": "{machine} is blocked ahead of the tap: hood, port or machine",
     "wrong size": "{where} was built in another size",
     "filter loaded": "the filter is loaded",

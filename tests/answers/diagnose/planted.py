@@ -59,8 +59,11 @@ def drawn(draw: np.random.Generator, stated: bool) -> tuple[Shop, Network]:
     main = rows[0]
     for m in range(count - 1):
         main = [*main, wye(f"drop {m + 1}", f"{MAIN * 1000:g} mm"), pipe(f"{mains[m]} m", f"{MAIN * 1000:g} mm")]
-    table = [*points(*((f"{q} m3/s", f"{max(p, 1.0)} Pa") for q, p in curve)),
-             rated("filter clean", "0.25 m3/s", f"{filter_pa} Pa"), {"item": "cyclone", "flow": "1 m3/s", "pressure": "none"}]  # noqa: E501  # fmt: skip
+    table = [
+        *points(*((f"{q} m3/s", f"{max(p, 1.0)} Pa") for q, p in curve)),
+        rated("filter clean", "0.25 m3/s", f"{filter_pa} Pa"),
+        {"item": "cyclone", "flow": "1 m3/s", "pressure": "none"},
+    ]
     written = shop(run("main", *main, end()), *(run(f"drop {d}", *rows[d]) for d in range(1, count)), table=table)
     factor, bend, gap = _off(draw, 1.5, 2.4, 4.0), _off(draw, 0.3, 0.5, 1.0), _off(draw, 0.001, 0.01, 0.03)
     drops = tuple(
@@ -68,8 +71,9 @@ def drawn(draw: np.random.Generator, stated: bool) -> tuple[Shop, Network]:
              float(hoses[d]), factor, bend, float(pipes[d]), gap=gap)
         for d in range(count)
     )  # fmt: skip
-    truth = Network(drops, tuple((float(m), MAIN) for m in mains), tuple((q, max(p, 1.0)) for q, p in curve),
-                    filter_pa * _off(draw, 1 / 1.3, 1.0, 1.3), 0.25, speed=1.0 + 0.02 * float(draw.normal()))  # fmt: skip
+    cloth, speed = filter_pa * _off(draw, 1 / 1.3, 1.0, 1.3), 1.0 + 0.02 * float(draw.normal())
+    points_ = tuple((q, max(p, 1.0)) for q, p in curve)
+    truth = Network(drops, tuple((float(m), MAIN) for m in mains), points_, cloth, 0.25, speed=speed)
     return written, truth
 
 
@@ -84,8 +88,8 @@ def planted(seed: int, kind: str | None, baseline: bool, stated: bool = False, e
     rows: list[dict[str, str]] = []
     bias: dict[Any, float] = {}
     if baseline:
-        rows += _rows(draw, truth, opens, "2026-01-10", "yes", bias, every_tap)
-    rows += _rows(draw, now, opens, "2026-03-10", "", bias, every_tap)
+        rows += rows_of(draw, truth, opens, "2026-01-10", "yes", bias, every_tap)
+    rows += rows_of(draw, now, opens, "2026-03-10", "", bias, every_tap)
     return Planted(written, truth, now, kind, where, size, read_readings(rows, written))
 
 
@@ -136,7 +140,7 @@ def faulty(
 INSTRUMENTS = {"u-tube": (20.0, 0.0), "digital gauge": (2.0, 0.01), "inclined tube": (3.0, 0.03)}
 
 
-def _rows(  # type: ignore[no-untyped-def]
+def rows_of(  # type: ignore[no-untyped-def]
     draw: np.random.Generator, net: Network, opens, when: str, healthy: str, bias, every_tap: bool
 ) -> list[dict[str, str]]:
     instrument = str(draw.choice(list(INSTRUMENTS)))
