@@ -32,6 +32,7 @@ _HOMES = {
     "Check": "answers.check",
     "Comparison": "answers.compare.compare",
     "Case": "cases.case",
+    "Diagnosis": "answers.diagnose.diagnose",
     "DuctcalcError": "errors",
     "Expect": "answers.expect",
     "Finding": "findings.finding",
@@ -44,6 +45,7 @@ _HOMES = {
     "NoOperatingPointError": "errors",
     "NotConvergedError": "errors",
     "Parts": "answers.parts.parts",
+    "Reading": "shop.readings",
     "Place": "errors",
     "Problem": "errors",
     "Running": "answers.running",
@@ -54,6 +56,7 @@ _HOMES = {
     "changed": "shop.change",
     "check": "answers.check",
     "compare": "answers.compare.compare",
+    "diagnose": "answers.diagnose.diagnose",
     "expect": "answers.expect",
     "findings_of": "findings.weighing",
     "gates": "answers.gates.gates",
@@ -63,6 +66,7 @@ _HOMES = {
     "quantity": "answers.columns",
     "read_changes": "tables.what_if",
     "read_prices": "tables",
+    "read_readings": "tables.readings",
     "read_shop": "tables",
     "read_stock": "tables",
     "running": "answers.running",
@@ -77,6 +81,7 @@ if TYPE_CHECKING:
     from ductcalc.answers.check import Check, check
     from ductcalc.answers.columns import quantity
     from ductcalc.answers.compare.compare import Comparison, compare
+    from ductcalc.answers.diagnose.diagnose import Diagnosis, diagnose
     from ductcalc.answers.expect import Expect, expect
     from ductcalc.answers.gates.card import Card, card
     from ductcalc.answers.gates.gates import Gates, gates
@@ -101,7 +106,9 @@ if TYPE_CHECKING:
     from ductcalc.findings.weighing import findings_of
     from ductcalc.shop import Shop
     from ductcalc.shop.change import Change, changed
+    from ductcalc.shop.readings import Reading
     from ductcalc.tables import read_prices, read_shop, read_stock, shop_from_rows, write_first_layout, write_starter
+    from ductcalc.tables.readings import read_readings
     from ductcalc.tables.what_if import read_changes
 
 __all__ = [
@@ -111,6 +118,7 @@ __all__ = [
     "Change",
     "Check",
     "Comparison",
+    "Diagnosis",
     "DropSizing",
     "DuctcalcError",
     "Expect",
@@ -126,6 +134,7 @@ __all__ = [
     "Parts",
     "Place",
     "Problem",
+    "Reading",
     "Running",
     "Shop",
     "Sizing",
@@ -134,6 +143,7 @@ __all__ = [
     "changed",
     "check",
     "compare",
+    "diagnose",
     "expect",
     "findings_of",
     "gates",
@@ -143,6 +153,7 @@ __all__ = [
     "quantity",
     "read_changes",
     "read_prices",
+    "read_readings",
     "read_shop",
     "read_stock",
     "running",

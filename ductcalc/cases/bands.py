@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import NormalDist
@@ -68,15 +68,14 @@ class Unknowns:
     model: Model
     all: tuple[Unknown, ...]
 
-    def pick(self, deviations: Sequence[float]) -> Pick:
-        """Return the pick of every number so many standard deviations off (unknowns,)."""
-        picked = {
+    def values(self, deviations: Sequence[float]) -> dict[int, float]:
+        """Return the numbers that are off when the unknowns are so many standard deviations off, by identity."""
+        return {
             id(spread.decided): spread.at(off)
             for unknown, off in zip(self.all, deviations, strict=True)
             if off
             for spread in unknown.spreads
         }
-        return (lambda decided: picked.get(id(decided), decided.value)) if picked else middle
 
     def speed(self, deviations: Sequence[float]) -> float:
         """Return the blower's speed as a share of its curve's."""
@@ -84,7 +83,7 @@ class Unknowns:
 
     def variant(self, deviations: Sequence[float]) -> Variant:
         """Return the model with its unknowns so many standard deviations off (unknowns,)."""
-        return Variant(self.model, self.pick(deviations), self.end(deviations), self.speed(deviations))
+        return Variant(self.model, picking(self.values(deviations)), self.end(deviations), self.speed(deviations))
 
     def end(self, deviations: Sequence[float]) -> CurveEnd:
         """Return which advertised curve stands: the cautious one of every verdict, hopeful ones above its speed."""
@@ -102,6 +101,11 @@ class Unknowns:
         parts = np.array([NormalDist().inv_cdf((n + 0.5) / count) for n in range(count)])
         parts = np.clip(parts, -FARTHEST, FARTHEST)
         return np.stack([draw.permutation(parts) for _ in self.all], axis=1) if self.all else np.zeros((count, 0))
+
+
+def picking(values: Mapping[int, float]) -> Pick:
+    """Return the pick of some numbers, by identity, and of every other one as it was decided."""
+    return (lambda decided: values.get(id(decided), decided.value)) if values else middle
 
 
 def unknowns_of(model: Model) -> Unknowns:

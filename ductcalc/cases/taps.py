@@ -18,7 +18,9 @@ from ductcalc.model.model import Model
 from ductcalc.model.numbers import shut_extra, stretch_numbers
 from ductcalc.model.sections import ModelSection
 from ductcalc.physics.velocity import bore_area, velocity_pressure
+from ductcalc.shop.change import HOLE
 from ductcalc.shop.names import key_of
+from ductcalc.shop.readings import Where
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.newton import Solved
 from ductcalc.units.display import to_display
@@ -125,10 +127,33 @@ class Taps:
         """Length of pipe and hose [m] of a run."""
         return sum(self.model.sections[number].length_m for number in self.of_run[key_of(run)])
 
+    def find(self, where: Where) -> Tap | None:
+        """Return the tap that a reading names; None where the model has no such place."""
+        match where.word:
+            case "port" | "gate" | "end" | "at":
+                assert where.run is not None
+                if where.word == "at":
+                    return self.at(where.run, where.distance_m or 0.0, where.written)
+                found: Tap | None = getattr(self, where.word)(where.run)
+                return found
+            case "collector inlet":
+                return self.inlet
+            case "filter":
+                return self.filter
+            case "blower outlet":
+                return self.outlet
+            case "motor":
+                return None
+
     @property
     def inlet(self) -> Tap:
-        """The collector's inlet, where the duct ends."""
-        root = self.model.tree.root
+        """The collector's inlet, where the duct ends; ahead of a hole that stands right before the collector."""
+        root, tree = self.model.tree.root, self.model.tree
+        above = tree.wye_above[root]
+        if above >= 0 and not self.model.sections[root].length_m:
+            streams = tree.wyes[above].streams
+            if any(key_of(self.model.sections[stream].run).startswith(HOLE) for stream in streams):
+                root = streams[tree.wyes[above].straight.index(True)]
         return Tap(INLET, INLET, root, self.model.sections[root].end_bore_m)
 
     @property
@@ -155,6 +180,16 @@ class Taps:
         yield self.inlet
         if self.filter is not None:
             yield self.filter
+
+    def ahead_of_wyes(self) -> Iterator[Tap]:
+        """Yield the taps of every main ahead of each of its wyes, beside those of a walk."""
+        for sections in self.of_run.values():
+            walked = 0.0
+            for number in sections[:-1]:
+                walked += self.model.sections[number].length_m
+                tap = self.at(self.model.sections[number].run, walked) if walked else None
+                if tap is not None and not tap.behind:
+                    yield tap
 
     def _of_run(self, run: str) -> Iterator[Tap]:
         port, gate, end = self.port(run), self.gate(run), self.end(run)

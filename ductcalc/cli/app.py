@@ -32,6 +32,7 @@ COMMANDS = (
     "compare",
     "parts",
     "expect",
+    "diagnose",
     "tables",
 )
 WRONG, NO_ANSWER = 2, 3

@@ -13,6 +13,7 @@ import click
 
 from ductcalc.cli.options import NARROWEST, Wishes
 from ductcalc.cli.say import say, write_out
+from ductcalc.shop.readings import FILE
 from ductcalc.units.wording import spelled
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from ductcalc.report.draw.picture import Picture
     from ductcalc.report.render import Page
     from ductcalc.shop import Shop
+    from ductcalc.shop.readings import Reading
 
 PIPE = 100
 """Characters in a line of what goes to a pipe or a file."""
@@ -72,6 +74,22 @@ def read_and_remark(shop: Path, collector: Path | None) -> Shop:
     return found
 
 
+def read_log(shop: Path, log: Path | None, found: Shop) -> tuple[Reading, ...]:
+    """Read the log of readings, the shop's own where none is named, and tell what had to be decided about it."""
+    from ductcalc.tables.readings import readings_and_remarks
+
+    own = (shop if shop.is_dir() else shop.parent) / FILE
+    if log is None and not own.exists():
+        raise click.UsageError(
+            f"there are no readings: {spelled(str(own))} is not there\n"
+            f"  hint: ductcalc expect SHOP --output {FILE} writes the form; or name another log with --readings"
+        )
+    readings, remarks = readings_and_remarks(log or own, found)
+    for remark in remarks:
+        say(f"remark: {remark}")
+    return readings
+
+
 def refuse_output(wishes: Wishes, *inputs: Path | None) -> None:
     """Refuse an output file that is there already (without --force), is a folder, or one of the shop's own tables."""
     path = wishes.output
@@ -92,7 +110,7 @@ def _refuse(path: Path, force: bool, inputs: Sequence[Path]) -> None:
         raise Refused(path, "this is a folder", "name a file in it")
     if not path.parent.is_dir():
         raise Refused(path, "its folder is not there", "make the folder first, or choose another one")
-    own = [file for given in inputs for file in (given, *(given / name for name in _TABLES))]
+    own = [file for given in inputs for file in (given, *(given / name for name in (*_TABLES, FILE)))]
     if any(file.exists() and path.exists() and file.samefile(path) for file in own) or (
         path.name.casefold() in _TABLES and any(one.is_dir() and path.parent.samefile(one) for one in inputs)
     ):

@@ -14,6 +14,7 @@ from ductcalc.shop.piece import Piece, Run, Wanted
 from ductcalc.shop.shop import Shop
 
 BLEED = "air bleed"
+HOLE = "hole"
 ORIFICE_K = 1.0 / 0.61**2 - 1.0
 """Loss of a sharp-edged opening on its own VP beyond that VP itself; 0.61 from memory, as for leaking gates."""
 TINY_FLOW_M3_S = 1e-9
@@ -81,6 +82,52 @@ def air_bleed(run: str, number: int, area_m2: float) -> Change:
         return replace(shop, runs=(*runs, Run(BLEED, (opening,))))
 
     return Change(f"{run} {number}: {10_000.0 * area_m2:.3g} cm2 open to the room where it begins", apply)
+
+
+def holes(places: Sequence[tuple[str, int]]) -> Change:
+    """Let air in where a piece with length (its run, its place there) is halfway, or at the end of its run.
+
+    Each is a branch of its own at a right angle, as wide as the duct, without a gate: `HOLE` and its number. Half
+    of the length stands on either side. For a shop that is spelled out (`spelled_out`).
+    """
+
+    def apply(shop: Shop) -> Shop:
+        numbered = {(key_of(run), place): number for number, (run, place) in enumerate(places, start=1)}
+        runs = [replace(run, pieces=tuple(_with_holes(run, numbered))) for run in shop.runs]
+        by_name = {key_of(run.name): run for run in shop.runs}
+        bores = {number: _hole_bore(by_name[run], place) for (run, place), number in numbered.items()}
+        return replace(shop, runs=(*runs, *(_hole(number, bores[number]) for number in sorted(bores))))
+
+    return Change(f"{len(places)} places where air may leak in", apply)
+
+
+def _hole(number: int, bore_m: float) -> Run:
+    name, wanted = f"{HOLE} {number}", Wanted(flow_m3_s=TINY_FLOW_M3_S)
+    return Run(name, (Piece("port", machine=name, size_m=bore_m, k=ORIFICE_K, wanted=wanted),))
+
+
+def _with_holes(run: Run, numbered: Mapping[tuple[str, int], int]) -> Iterable[Piece]:
+    for place, piece in enumerate(run.pieces):
+        number = numbered.get((key_of(run.name), place))
+        if number is None:
+            yield piece
+            continue
+        wye = Piece("wye", size_m=_hole_bore(run, place), joins=(f"{HOLE} {number}",), angles_deg=(90.0,))
+        if not piece.traits.has_length:
+            yield from (wye, piece)
+            continue
+        rise = None if piece.rise_m is None else 0.5 * piece.rise_m
+        half = replace(piece, length_m=0.5 * (piece.length_m or 0.0), rise_m=rise)
+        yield from (half, wye, replace(half, count=0) if piece.kind == "flex" else half)
+
+
+def _hole_bore(run: Run, place: int) -> float:
+    """Return the bore [m] of the duct in which a hole is: a piece's own, or that of the row ahead of the collector."""
+    piece = run.pieces[place]
+    if not piece.traits.has_length and place:
+        piece = run.pieces[place - 1]
+    assert piece.size_m is not None
+    return piece.size_m
 
 
 def cell_value(

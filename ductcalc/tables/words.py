@@ -42,6 +42,8 @@ HEADER_DIMENSIONS: dict[str, tuple[Dimension, ...]] = {
     "along": ("length",),
     "height": ("length",),
     "reach": ("length",),
+    "value": ("pressure", "speed", "current"),
+    "uncertainty": ("pressure", "speed", "current", "share"),
 }
 
 OTHER_WORDS: Mapping[str, str] = {word: kind for kind, traits in TRAITS.items() for word in traits.also}

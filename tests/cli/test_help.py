@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -28,6 +29,7 @@ COMMANDS = (
     "compare",
     "parts",
     "expect",
+    "diagnose",
     "tables",
 )  # fmt: skip
 
@@ -51,9 +53,11 @@ def test_help_ends_with_an_example_and_tells_exit_codes(command: tuple[str, ...]
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_example_of_the_help_runs(run: Run, command: str) -> None:
+def test_example_of_the_help_runs(run: Run, command: str, tmp_path: Path) -> None:
     if command not in ("start", "tables"):
         run("start", "my-shop")
+        rows = (f"2026-01-0{day},band saw,collector inlet,5 inwg,{healthy}" for day, healthy in ((1, "yes"), (2, "")))
+        (tmp_path / "my-shop/readings.csv").write_text("\n".join(["when,open,where,value,healthy", *rows]))
     example = shlex.split(_help(command).rpartition("Example:")[2])
     answer = run(*example[1:])
     assert answer.returncode in (0, 1), answer.stderr
@@ -72,7 +76,7 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
     "words",
     [
         "tree {}", "draw {} --all-open", "chart {}", "check {} --running", "losses {}", "gates {}", "card {}",
-        "improve {}", "size {}", "parts {}", "expect {}",
+        "improve {}", "size {}", "parts {}", "expect {}", "diagnose {}",
         "compare {} --with 'Säge: pipe size = 80 mm'",
     ],
 )  # fmt: skip

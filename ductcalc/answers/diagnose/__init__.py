@@ -1,0 +1,1 @@
+"""What readings say of a shop, against calculation."""

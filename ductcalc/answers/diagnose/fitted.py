@@ -1,0 +1,81 @@
+"""What is not known of a shop, held against readings: the likeliest values, what is left of each band."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.diagnose.observed import Observed
+from ductcalc.cases.bands import Unknowns
+
+Floats = NDArray[np.float64]
+STEP, ROUNDS, FARTHEST = 0.5, 4, 3.0
+"""Standard deviations of a step that slopes are taken over; rounds of Gauss and Newton; farthest from the middle."""
+
+SETTLED = 0.02
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """Unknowns so many standard deviations off, and how readings hang on them there.
+
+    deviations: (unknowns,). read: (readings,) what would be read. slopes: (readings, unknowns).
+    """
+
+    observed: Observed
+    unknowns: Unknowns
+    deviations: Floats
+    read: Floats
+    slopes: Floats
+
+    @property
+    def expected(self) -> Floats:
+        """What would be read (readings,) with every unknown at its own value, by the slopes found here."""
+        return self.read - self.slopes @ self.deviations
+
+    @cached_property
+    def spread(self) -> Floats:
+        """Covariance (readings, readings) of what is compared: readings, calculation, and all that is not known."""
+        found: Floats = self.observed.noise + self.slopes @ self.slopes.T
+        return found
+
+    @cached_property
+    def left(self) -> Floats:
+        """Covariance (unknowns, unknowns) of the unknowns once these readings are known; one each before."""
+        noise = np.linalg.inv(self.observed.noise)
+        precision = np.eye(len(self.deviations)) + self.slopes.T @ noise @ self.slopes
+        return np.asarray(np.linalg.inv(precision))
+
+
+def at(observed: Observed, unknowns: Unknowns, deviations: Floats) -> Fitted:
+    """Return how the readings hang on the unknowns where these are so many standard deviations off (unknowns,)."""
+    count = len(deviations)
+    steps = [deviations, *(deviations + sign * STEP * np.eye(count)[n] for n in range(count) for sign in (1.0, -1.0))]
+    read = observed.read([unknowns.variant([float(d) for d in step]) for step in steps])
+    slopes = (read[:, 1::2] - read[:, 2::2]) / (2.0 * STEP)
+    return Fitted(observed, unknowns, deviations, read[:, 0], np.nan_to_num(slopes))
+
+
+def fitted(observed: Observed, unknowns: Unknowns, which: NDArray[np.bool_]) -> Fitted:
+    """Fit the unknowns to some of the readings (readings,) by least squares, their bands as prior."""
+    here = at(observed, unknowns, np.zeros(len(unknowns.all)))
+    if not which.any():
+        return here
+    for _ in range(ROUNDS):
+        new = _step(here, which)
+        moved = float(np.abs(new - here.deviations).max())
+        if moved < SETTLED:
+            break
+        here = at(observed, unknowns, new)
+    return here
+
+
+def _step(here: Fitted, which: NDArray[np.bool_]) -> Floats:
+    """Return where the unknowns are likeliest by the slopes found: prior and readings weighed by their spreads."""
+    slopes, noise = here.slopes[which], here.observed.noise[np.ix_(which, which)]
+    gap = here.observed.measured[which] - here.expected[which]
+    spread = noise + slopes @ slopes.T
+    return np.clip(slopes.T @ np.linalg.solve(spread, gap), -FARTHEST, FARTHEST)

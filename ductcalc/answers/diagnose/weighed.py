@@ -1,0 +1,284 @@
+"""Every fault held against the readings: how likely each is, of what size, which cannot be told apart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ductcalc.answers.diagnose.faults import Fault, FaultKind, SizeOf, faults_of
+from ductcalc.answers.diagnose.fitted import Fitted, fitted
+from ductcalc.answers.diagnose.misread import misread
+from ductcalc.answers.diagnose.observed import Observed
+from ductcalc.cases.bands import unknowns_of
+from ductcalc.cases.variants import Variant
+from ductcalc.catalog import fact
+from ductcalc.errors import NoAnswerError
+
+Floats = NDArray[np.float64]
+BETWEEN = 6
+"""Sizes looked at between two that were solved."""
+
+ALIKE = 2.0
+"""Standard deviations of the readings within which two faults cannot be told apart."""
+
+POOR = 4.0
+"""Standard deviations of its misfit (normal scale) beyond which one fault does not explain the readings."""
+
+UNTOLD, UNTOLD_SPREAD = 0.02, 0.5
+"""Chance that something is wrong that is not in the list; its readings may then be off by about half."""
+
+MOST_PAIRED = 24
+BAND = (0.1, 0.9)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Suspect:
+    """A fault that may explain the readings.
+
+    size: what it is likeliest to be, None where it has none; low, high: its 80 % band. probability: of all suspects it
+    adds up to one. misfit: standard deviations (normal scale) by which it misses the readings. then_pa: what it would
+    make each reading (readings,), in the readings' units. alike: it cannot be told from the first.
+    """
+
+    kind: FaultKind
+    where: str
+    size: float | None
+    size_of: SizeOf
+    low: float | None
+    high: float | None
+    probability: float
+    misfit: float
+    then: tuple[float, ...]
+    alike: bool = False
+    second: Suspect | None = None
+
+
+@dataclass
+class Looked:
+    """Readings held against every fault.
+
+    now: readings (readings,) that are looked at. base: what a healthy shop reads (readings,), as compared.
+    faults: with what each reads at its sizes, (now, sizes) each. solved: every fault with the sizes that were solved.
+    """
+
+    fit: Fitted
+    now: NDArray[np.bool_]
+    base: Floats
+    faults: list[tuple[Fault, Floats]]
+    unseen: int
+    root: Floats
+    solved: list[Fault]
+
+    @classmethod
+    def at(cls, observed: Observed) -> Looked:
+        """Fit the healthy readings, then solve every fault of every size in one call."""
+        unknowns = unknowns_of(observed.model)
+        fit = fitted(observed, unknowns, observed.healthy)
+        if not np.isfinite(fit.read).all():
+            raise NoAnswerError("the shop as it is written has no answer in a case that was read: run ductcalc check")
+        now = ~observed.healthy
+        every = list(faults_of(fit, bool(observed.healthy.any())))
+        read = observed.read([variant for fault in every for variant in fault.variants])
+        faults, unseen, place = [], 0, 0
+        for fault in every:
+            own = read[:, place : place + len(fault.sizes)][now]
+            place += len(fault.sizes)
+            shown = _between(fault, own, fit.read[now])
+            if shown is None:
+                unseen += 1
+            else:
+                faults.append(shown)
+        faults += [pair for pair in misread(fit, now) if _seen(pair[1], fit.read[now]).any()]
+        return cls(fit, now, fit.read, faults, unseen, np.asarray(np.linalg.cholesky(fit.spread)), every)
+
+    @property
+    def healthy(self) -> Floats:
+        """What a healthy shop would read now (now,), as compared; by what was read when it was."""
+        known, spread = self.fit.observed.healthy, self.fit.spread
+        expected = self.fit.expected[self.now]
+        if not known.any():
+            return self.base[self.now]
+        gap = self.fit.observed.measured[known] - self.fit.expected[known]
+        weigh = np.linalg.solve(spread[np.ix_(known, known)], gap)
+        return np.asarray(expected + spread[np.ix_(self.now, known)] @ weigh)
+
+    def in_units(self, compared: Floats) -> tuple[float, ...]:
+        """Return readings (now,) in their own units."""
+        values = np.sinh(compared) * self.fit.observed.scale[self.now]
+        return tuple(float(value) for value in values)
+
+    def suspects(self) -> list[Suspect]:
+        """Return all faults, likeliest first, with their chances."""
+        scores = [self._no_fault(), *self._single(), self._untold()]
+        best = max(scores[:-1], key=lambda score: score.fit)
+        if best.misfit > POOR:
+            scores += self._pairs(sorted(scores[1:-1], key=lambda score: -score.weight)[:MOST_PAIRED])
+        top = max(score.weight for score in scores)
+        total = sum(np.exp(score.weight - top) for score in scores)
+        ranked = sorted(scores, key=lambda score: -score.weight)
+        leader = ranked[0]
+        return [
+            self._told(score, float(np.exp(score.weight - top) / total), self._alike(score, leader))
+            for score in ranked
+        ]
+
+    def _log(self, shift: Floats, wider: float = 0.0) -> tuple[Floats, Floats]:
+        """Return log likelihood (...,) and misfit (...,) when the readings now are shifted (now, ...) from healthy."""
+        observed = self.fit.observed
+        gap = observed.measured - self.fit.expected
+        whole = np.zeros((len(gap), shift.shape[1]))
+        whole[self.now] = shift
+        root = self.root
+        if wider:
+            more = self.fit.spread + np.diag(np.where(self.now, wider**2, 0.0))
+            root = np.linalg.cholesky(more)
+        scaled = np.linalg.solve(root, gap[:, None] - whole)
+        square = (scaled**2).sum(axis=0)
+        return -0.5 * square - float(np.log(np.diag(root)).sum()), _normal(square, len(gap))
+
+    def _no_fault(self) -> _Score:
+        shift = np.zeros((int(self.now.sum()), 1))
+        log, misfit = self._log(shift)
+        prior = float(np.log(fact("measuring", "no fault").value))
+        return _Score(None, shift, float(log[0]) + prior, float(log[0]), 0, float(misfit[0]), np.ones(1))
+
+    def _untold(self) -> _Score:
+        shift = np.zeros((int(self.now.sum()), 1))
+        log, misfit = self._log(shift, UNTOLD_SPREAD)
+        prior = float(np.log(UNTOLD))
+        fault = Fault("something else", "", "", (), ())
+        return _Score(fault, shift, float(log[0]) + prior, float(log[0]), 0, float(misfit[0]), np.ones(1))
+
+    def _single(self) -> Iterator[_Score]:
+        kinds = [fault.kind for fault, _ in self.faults]
+        share = 1.0 - fact("measuring", "no fault").value - UNTOLD
+        for fault, read in self.faults:
+            prior = share / len(set(kinds)) / kinds.count(fault.kind)
+            shift = read - self.base[self.now][:, None]
+            log, misfit = self._log(shift)
+            best = int(np.argmax(log))
+            chances = np.exp(log - log[best])
+            weight = float(log[best] + np.log(chances.mean()) + np.log(prior))
+            yield _Score(fault, shift, weight, float(log[best]), best, float(misfit[best]), chances)
+
+    def _pairs(self, singles: Sequence[_Score]) -> Iterator[_Score]:
+        """Yield two faults at once: their effects add up, as they are compared."""
+        chance = fact("measuring", "second fault").value
+        known = self._no_fault()
+        for one, other in combinations(singles, 2):
+            if one.fault is None or other.fault is None or one.fault.where == other.fault.where:
+                continue
+            shift = (one.shift[:, :, None] + other.shift[:, None, :]).reshape(len(one.shift), -1)
+            log, misfit = self._log(shift)
+            best = int(np.argmax(log))
+            chances = np.exp(log - log[best])
+            kinds = [fault.kind for fault, _ in self.faults]
+            prior = chance / len(set(kinds)) ** 2 / kinds.count(one.fault.kind) / kinds.count(other.fault.kind)
+            weight = float(log[best] + np.log(chances.mean()) + np.log(prior))
+            parts = divmod(best, other.shift.shape[1])
+            pair = tuple(
+                _Score(score.fault, score.shift, known.weight, known.fit, part, 0.0, score.chances)
+                for score, part in zip((one, other), parts, strict=True)
+            )
+            yield _Score(one.fault, shift, weight, float(log[best]), best, float(misfit[best]), chances, pair)
+
+    def _alike(self, score: _Score, leader: _Score) -> bool:
+        """Tell whether some size of a fault reads what the likeliest one does."""
+        if score is leader or score.pair or leader.pair or (score.fault and score.fault.kind == "something else"):
+            return False
+        target = leader.shift[:, leader.best]
+        whole = np.zeros((len(self.now), score.shift.shape[1]))
+        whole[self.now] = score.shift - target[:, None]
+        apart = (np.linalg.solve(self.root, whole) ** 2).sum(axis=0).min()
+        return bool(apart < ALIKE**2)
+
+    def _told(self, score: _Score, probability: float, alike: bool) -> Suspect:
+        part, second = (score.pair[0], score.pair[1]) if score.pair else (score, None)
+        size, low, high = part.size()
+        fault = part.fault
+        return Suspect(
+            kind="no fault" if fault is None else fault.kind,
+            where="" if fault is None else fault.where,
+            size=size,
+            size_of="" if fault is None else fault.size_of,
+            low=low,
+            high=high,
+            probability=probability,
+            misfit=score.misfit,
+            then=self.in_units(self.healthy + score.shift[:, score.best]),
+            alike=alike,
+            second=None if second is None else self._told(second, probability, False),
+        )
+
+    def nearest(self, *suspects: Suspect) -> tuple[Variant | None, ...]:
+        """Return the solved shops nearest to some suspects, None where the shop itself is as written."""
+        return tuple(self._nearest(suspect) for suspect in suspects)
+
+    def _nearest(self, suspect: Suspect) -> Variant | None:
+        found = [fault for fault in self.solved if (fault.kind, fault.where) == (suspect.kind, suspect.where)]
+        if not found or suspect.size is None:
+            return None
+        sizes = found[0].sizes
+        near = min(range(len(sizes)), key=lambda number: abs(np.log(sizes[number] / (suspect.size or 1.0))))
+        return found[0].variants[near]
+
+
+@dataclass(frozen=True)
+class _Score:
+    """A fault held against the readings. weight: log of likelihood times prior, over all sizes; fit: log likelihood of
+    the best size. shift: (now, sizes). chances: of each size (sizes,), the best one 1."""
+
+    fault: Fault | None
+    shift: Floats
+    weight: float
+    fit: float
+    best: int
+    misfit: float
+    chances: Floats
+    pair: tuple[_Score, ...] = ()
+
+    def size(self) -> tuple[float | None, float | None, float | None]:
+        """Return its likeliest size and the 80 % band of it."""
+        sizes = () if self.fault is None else self.fault.sizes
+        if len(sizes) != len(self.chances) or not sizes:
+            return None, None, None
+        running = np.cumsum(self.chances) / self.chances.sum()
+        low, high = (float(sizes[min(int(np.searchsorted(running, q)), len(sizes) - 1)]) for q in BAND)
+        return float(sizes[self.best]), min(low, high), max(low, high)
+
+
+def _between(fault: Fault, read: Floats, healthy: Floats) -> tuple[Fault, Floats] | None:
+    """Return a fault with sizes in between, and what is read at them (now, sizes); only those that can be seen.
+
+    None where no size of it can.
+    """
+    known = np.isfinite(read).all(axis=0)
+    sizes, read = np.array(fault.sizes)[known], read[:, known]
+    if not len(sizes):
+        return None
+    if len(sizes) > 1:
+        steps = np.linspace(0.0, len(sizes) - 1.0, (len(sizes) - 1) * BETWEEN + 1)
+        places = np.arange(len(sizes))
+        read = np.array([np.interp(steps, places, row) for row in read])
+        sizes = np.exp(np.interp(steps, places, np.log(sizes)))
+    seen = _seen(read, healthy)
+    if not seen.any():
+        return None
+    told = Fault(fault.kind, fault.where, fault.size_of, tuple(sizes[seen].tolist()), fault.variants)
+    return told, read[:, seen]
+
+
+def _seen(read: Floats, healthy: Floats) -> NDArray[np.bool_]:
+    """Return which sizes (sizes,) change some reading by more than one that is taken again may differ."""
+    least = np.log1p(fact("measuring", "repeat").value)
+    return np.asarray((np.abs(read - healthy[:, None]) >= least).any(axis=0))
+
+
+def _normal(square: Floats, count: int) -> Floats:
+    """Return a sum of squares of `count` standard deviations on the normal scale (Wilson and Hilferty, 1931)."""
+    spread = 2.0 / (9.0 * count)
+    return np.asarray(((square / count) ** (1.0 / 3.0) - (1.0 - spread)) / spread**0.5)

@@ -1,0 +1,65 @@
+"""`ductcalc diagnose`: what readings say is wrong, and where."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options, typed
+
+EXIT_CODES = """\
+\b
+Exit codes: 0 no fault shows, 1 a fault is likelier, 2 input or command wrong,
+3 the shop as written has no answer.
+"""
+
+
+@click.command(
+    "diagnose",
+    short_help="What is wrong, by readings against calculation.",
+    epilog=epilog("ductcalc diagnose my-shop", EXIT_CODES),
+)
+@shop_options
+@click.option(
+    "--readings", type=click.Path(path_type=Path), help="The log of readings; else readings.csv in the shop's folder."
+)
+@changing_option
+@report_options
+def diagnose_command(
+    shop: Path, collector: Path | None, readings: Path | None, changes: Sequence[str], **options: Any
+) -> int:
+    """Hold the latest readings against calculation, and against readings of a healthy time where there are any.
+
+    Every single fault of a list is tried in every place and size; the report says which are likeliest.
+    """
+    from ductcalc.cli.deliver import Reports, deliver, read, read_log
+
+    wishes = Wishes.of(options)
+    found = read(shop, collector, wishes, changes)
+    log = read_log(shop, readings, found)
+    from ductcalc.answers.diagnose.diagnose import diagnose
+    from ductcalc.report.display import Display
+
+    answer = diagnose(found, log, options["junction"])
+    display = Display(wishes.system(found))
+
+    def text() -> Any:
+        from ductcalc.report.diagnose.text import diagnosis_blocks, short_diagnosis
+
+        return diagnosis_blocks(answer, display) if wishes.full else short_diagnosis(answer, display, typed())
+
+    def document() -> dict[str, Any]:
+        from ductcalc.report.diagnose.data import diagnosis_document
+
+        return diagnosis_document(answer)
+
+    def lines() -> str:
+        from ductcalc.report.diagnose.data import diagnosis_csv
+
+        return diagnosis_csv(answer)
+
+    deliver(wishes, Reports(text, document, lines))
+    return 0 if answer.first.kind == "no fault" else 1

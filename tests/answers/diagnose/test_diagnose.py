@@ -1,0 +1,169 @@
+"""Readings against calculation: planted faults are found, healthy shops are left alone, chances mean what they say."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+
+from ductcalc.answers.diagnose.diagnose import Diagnosis, diagnose
+from ductcalc.answers.diagnose.weighed import Suspect
+from ductcalc.errors import InputError
+from ductcalc.model.model import build_model
+from ductcalc.tables.readings import read_readings
+from tests.answers.diagnose.planted import KINDS, NAMES, Planted, drawn, planted, rows_of
+from tests.answers.diagnose.small_solver import read, with_drop
+from tests.scenes import two_machines
+
+LONG = os.environ.get("DUCTCALC_LONG") == "1"
+HEALTHY = 200 if LONG else 8
+SHOPS = 500 if LONG else 27
+
+
+@dataclass(frozen=True)
+class Looked:
+    """A planted fault and what was said of it. place: of the truth among the suspects, None where it was not listed."""
+
+    truth: Planted
+    said: Diagnosis
+    place: int | None
+
+    @property
+    def suspect(self) -> Suspect | None:
+        return None if self.place is None else self.said.suspects[self.place]
+
+    @property
+    def found(self) -> bool:
+        """Whether it is first, or said not to be told from the first."""
+        return self.place == 0 or (self.suspect is not None and self.suspect.alike)
+
+
+def looked(seed: int, kind: str | None, stated: bool) -> Looked:
+    truth = planted(seed, kind, baseline=seed % 2 == 0, stated=stated)
+    said = diagnose(truth.shop, truth.readings)
+    places = [n for n, s in enumerate(said.suspects) if right(truth, s)]
+    return Looked(truth, said, places[0] if places else None)
+
+
+def right(truth: Planted, suspect: Suspect) -> bool:
+    model = build_model(truth.shop)
+    titles = {section.name: title for section, title in zip(model.sections, model.titles, strict=True)}
+    where = titles.get(truth.where or "", truth.where or "")
+    return suspect.second is None and (suspect.kind, suspect.where) == (truth.kind or "no fault", where)
+
+
+@pytest.fixture(scope="module")
+def faulty() -> list[Looked]:
+    return [looked(1000 + n, KINDS[n % len(KINDS)], stated=n % 3 == 0) for n in range(SHOPS)]
+
+
+@pytest.fixture(scope="module")
+def well() -> list[Looked]:
+    return [looked(9000 + n, None, stated=n % 3 == 0) for n in range(HEALTHY)]
+
+
+def test_the_planted_fault_is_first_or_named_with_the_first_in_nine_of_ten(faulty: list[Looked]) -> None:
+    assert sum(one.found for one in faulty) >= 0.9 * len(faulty)
+
+
+def test_a_healthy_shop_raises_a_false_fault_in_under_one_of_twenty(well: list[Looked]) -> None:
+    assert sum(one.place != 0 for one in well) < max(0.05 * len(well), 1.0)
+
+
+def test_chances_of_all_faults_add_up_to_one_and_fall(faulty: list[Looked]) -> None:
+    for one in faulty[:9]:
+        chances = [suspect.probability for suspect in one.said.suspects]
+        assert sum(chances) == pytest.approx(1.0)
+        assert chances == sorted(chances, reverse=True)
+
+
+def test_chances_mean_what_they_say(faulty: list[Looked], well: list[Looked]) -> None:
+    """In each of ten bins the truth comes as often as was said, within what that many cases allow."""
+    pairs = np.array([(s.probability, right(o.truth, s)) for o in [*faulty, *well] for s in o.said.suspects[:10]])
+    for low in np.arange(0.0, 1.0, 0.1):
+        mine = pairs[(pairs[:, 0] >= low) & (pairs[:, 0] < low + 0.1 + 1e-9)]
+        if len(mine) < 20:
+            continue
+        said, came = mine.mean(axis=0)
+        assert abs(said - came) <= 0.1 + 2.6 * np.sqrt(max(said * (1 - said), 0.01) / len(mine)), (low, said, came)
+
+
+def test_the_size_lies_in_its_band_as_often_as_said(faulty: list[Looked]) -> None:
+    """Of eight in ten; a quarter less is let pass, as sizes near the ends of a list are cut off there."""
+    sized = [(one.truth.size, one.suspect) for one in faulty if one.place == 0 and one.suspect and one.suspect.low]
+    inside = [s.low * 0.9 <= size <= s.high * 1.1 for size, s in sized if size and s.low and s.high]
+    assert len(inside) >= 0.4 * len(faulty)
+    assert sum(inside) >= 0.6 * len(inside)
+
+
+def test_one_fall_beside_unchanged_readings_is_put_in_that_drop() -> None:
+    """Before and after: no agreement with calculation is asked for, all readings are a third off."""
+    draw = np.random.default_rng(4)
+    shop, truth = drawn(draw, stated=False)
+    sick = with_drop(truth, 0, hose_factor=truth.drops[0].hose_factor * 8)
+    rows = []
+    for net, when, healthy in ((truth, "2026-01-10", "yes"), (sick, "2026-03-01", "")):
+        for machine in (0, 1):
+            static = read(net, frozenset({machine})).static
+            name = "main" if machine == 0 else "drop 1"
+            for tap, where in ((f"port {machine}", f"port {name}"), (f"gate {machine}", f"gate {name}"),
+                               ("collector inlet", "collector inlet")):  # fmt: skip
+                rows.append({"when": when, "open": NAMES[machine], "where": where, "healthy": healthy,
+                             "value": f"{1.33 * static[tap]:.0f} Pa"})  # fmt: skip
+    found = diagnose(shop, read_readings(rows, shop))
+    assert found.baseline == "2026-01-10"
+    assert (found.first.kind, found.first.where) in {("hose kinked or longer", "main"), ("gate not opening", "main")}
+    assert found.first.probability + sum(s.probability for s in found.alike) > 0.9
+
+
+@pytest.mark.parametrize("change", [0.93, 1.06])
+def test_a_change_under_a_tenth_is_no_finding(change: float) -> None:
+    one = planted(7, None, baseline=True)
+    healthy = [reading for reading in one.readings if reading.healthy]
+    rows = [
+        {"when": when, "open": " + ".join(r.open), "where": r.where.written, "healthy": flag,
+         "value": f"{r.value * factor:.1f} Pa", "instrument": r.instrument}
+        for when, flag, factor in (("2026-01-10", "yes", 1.0), ("2026-03-01", "", change))
+        for r in healthy
+    ]  # fmt: skip
+    assert diagnose(one.shop, read_readings(rows, one.shop)).first.kind == "no fault"
+
+
+def test_two_faults_are_named_where_one_does_not_explain() -> None:
+    draw = np.random.default_rng(11)
+    shop, truth = drawn(draw, stated=False)
+    both = with_drop(with_drop(truth, 0, pipe_left=0.25), 1, narrowed=0.25)
+    opens = [frozenset({0}), frozenset({1})]
+    rows = [*rows_of(draw, truth, opens, "2026-01-10", "yes", {}, True),
+            *rows_of(draw, both, opens, "2026-03-10", "", {}, True)]  # fmt: skip
+    found = diagnose(shop, read_readings(rows, shop)).first
+    assert found.second is not None
+    kinds = {(found.kind, found.where.partition(",")[0]), (found.second.kind, found.second.where.partition(",")[0])}
+    assert ("port blocked", NAMES[1]) in kinds
+    assert any(where in ("main", NAMES[0]) for _, where in kinds)
+
+
+def test_a_further_reading_is_one_that_was_not_taken_and_parts_the_two() -> None:
+    one = next(o for o in (looked(n, "gate not closing", False) for n in range(2000, 2010)) if o.said.further)
+    further = one.said.further
+    assert further is not None and further.apart >= 2.0
+    taken = {(reading.where.written, reading.open) for reading in one.truth.readings if not reading.healthy}
+    assert (further.where, further.open) not in taken
+    assert abs(further.first_pa - further.second_pa) > 20.0
+
+
+def test_readings_that_are_all_healthy_leave_nothing_to_diagnose() -> None:
+    rows = [{"when": "2026-01-10", "open": "planer", "where": "port drop", "value": "3 inwg", "healthy": "yes"}]
+    with pytest.raises(InputError, match="marked healthy"):
+        diagnose(two_machines(), read_readings(rows, two_machines()))
+
+
+def test_a_motors_current_is_told_as_not_used() -> None:
+    rows = [{"when": "2026-01-10", "open": "planer", "where": where, "value": value}
+            for where, value in (("port drop", "3 inwg"), ("motor", "11 A"))]  # fmt: skip
+    found = diagnose(two_machines(), read_readings(rows, two_machines()))
+    assert [reading.where.written for reading in found.unused] == ["motor"]
+    assert [reading.where.written for reading in found.now] == ["port drop"]
+
