@@ -11,6 +11,7 @@ from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.model import Model, ModelPort, build_model
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.hanging import Hanging, HungPiece, Port, Section, Wye
 from ductcalc.shop.kinds import TAPER_ANGLE_DEG, PieceKind
 from ductcalc.shop.names import key_of
@@ -216,7 +217,8 @@ def _body_piece(hung: HungPiece) -> LayoutPiece:
 def _piece(hung: HungPiece) -> LayoutPiece:
     """Return a piece as written, with the build and the angle that a blank stands for."""
     piece, style = hung.piece, default_style(hung.piece.kind)
-    blank_style = style is not None and piece.style is None and _takes_a_style(piece)
+    round_one = not isinstance(hung.bore_m, Rectangle)
+    blank_style = style is not None and piece.style is None and _takes_a_style(piece) and round_one
     return LayoutPiece(
         kind=piece.kind,
         bore_m=hung.bore_m,

@@ -35,6 +35,7 @@ from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
 from ductcalc.model.numbers import own_blowers
 from ductcalc.physics.velocity import velocity, velocity_pressure
+from ductcalc.shop.bore import height, hydraulic_diameter, sides, width
 from ductcalc.shop.kinds import LossKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
@@ -91,6 +92,8 @@ BILL: Columns[LossRow] = (
     Column("section", lambda row: row.section),
     Column("place", lambda row: row.place),
     Column("bore", lambda row: row.bore_m, "size", "size", drop=4, csv="size"),
+    Column("width", lambda row: width(row.bore_m), "size"),
+    Column("height", lambda row: height(row.bore_m), "size"),
     Column("length", lambda row: row.length_m, "length"),
     Column("", lambda row: row.length_m or None, "length", "length", drop=7),
     Column("flow", lambda row: row.flow_m3_s, "flow", "flow", drop=5),
@@ -368,7 +371,9 @@ def _why(loss: Loss) -> _Why:
         assert loss.roughness_m is not None and loss.factor is not None
         rough = loss.roughness_m
         times = "" if loss.factor.value == 1.0 else f"{loss.factor.value:g} x "
-        reasons.append(f"{times}friction, roughness {rough.value * 1000:.3g} mm")
+        flat = f" on a hydraulic diameter of {hydraulic_diameter(loss.bore_m) * 1000:.4g} mm"
+        across = flat if sides(loss.bore_m) else ""
+        reasons.append(f"{times}friction{across}, roughness {rough.value * 1000:.3g} mm")
         sources += [rough.source] + ([loss.factor.source] if loss.factor.value != 1.0 else [])
     if loss.k is not None:
         reasons.append(f"{loss.k.reason}, {_coefficient(loss.k.value)} VP")

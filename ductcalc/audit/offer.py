@@ -13,6 +13,7 @@ from ductcalc.model.collector import AirPoint, CurveEnd, ModelCollector, RatedPa
 from ductcalc.model.decided import Pick, middle
 from ductcalc.physics.friction import friction_factor
 from ductcalc.physics.velocity import reynolds, velocity, velocity_pressure
+from ductcalc.shop.bore import hydraulic_diameter
 
 Floats = NDArray[np.float64]
 STILL_M3_S = 1e-30
@@ -125,9 +126,10 @@ class Offer:
         for piece in made.outlet:
             heads = np.full_like(flow, 0.0 if piece.k is None else self.pick(piece.k))
             if piece.roughness_m is not None and piece.factor is not None:
-                number = reynolds(air.density_kg_m3, velocity(flow, piece.bore_m), piece.bore_m, air.viscosity_pa_s)
-                factor = friction_factor(number, self.pick(piece.roughness_m) / piece.bore_m)
-                heads += factor * self.pick(piece.factor) * piece.length_m / piece.bore_m
+                across = hydraulic_diameter(piece.bore_m)
+                number = reynolds(air.density_kg_m3, velocity(flow, piece.bore_m), across, air.viscosity_pa_s)
+                factor = friction_factor(number, self.pick(piece.roughness_m) / across)
+                heads += factor * self.pick(piece.factor) * piece.length_m / across
             lost += heads * self._kinetic(flow, piece.bore_m)
         if made.outlet:
             lost = lost + self._kinetic(flow, made.discharge_bore_m) - self._kinetic(flow, made.outlet_bore_m)

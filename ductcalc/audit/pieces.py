@@ -16,6 +16,7 @@ from ductcalc.model.model import Model
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import darcy_loss_per_m, handbook_friction_per_m
 from ductcalc.physics.velocity import bore_area, velocity, velocity_pressure
+from ductcalc.shop.bore import hydraulic_diameter
 
 Floats = NDArray[np.float64]
 
@@ -24,7 +25,7 @@ Floats = NDArray[np.float64]
 class PieceTable:
     """All pieces of a model in order of their sections. section, head: (pieces,), head -1 for the shared body.
 
-    bore_m, k, shut_k, length_m, roughness_m, factor, load: (pieces, 1), each decided number as picked.
+    bore_m, hydraulic_m, k, shut_k, length_m, roughness_m, factor, load: (pieces, 1), each decided number as picked.
     """
 
     model: Model
@@ -33,6 +34,7 @@ class PieceTable:
     section: NDArray[np.intp]
     head: NDArray[np.intp]
     bore_m: Floats
+    hydraulic_m: Floats
     k: Floats
     shut_k: Floats
     length_m: Floats
@@ -63,6 +65,7 @@ class PieceTable:
             np.array([row[0] for row in rows], dtype=np.intp),
             np.array([row[1] for row in rows], dtype=np.intp),
             column(lambda loss: loss.bore_m),
+            column(lambda loss: hydraulic_diameter(loss.bore_m)),
             column(lambda loss: picked(loss.k)),
             column(lambda loss: picked(loss.shut_k)),
             column(lambda loss: loss.length_m if loss.has_friction else 0.0),
@@ -112,9 +115,9 @@ class PieceTable:
     def _friction(self, flow: Floats, speed: Floats, kinetic: Floats) -> Floats:
         model, found = self.model, np.zeros_like(flow)
         straight = np.flatnonzero(self.length_m[:, 0] > 0.0)
-        bore, length = self.bore_m[straight], (self.length_m * self.factor)[straight]
+        bore, length = self.hydraulic_m[straight], (self.length_m * self.factor)[straight]
         if model.friction == "handbook":
-            per_m, _ = handbook_friction_per_m(speed[straight], flow[straight])
+            per_m, _ = handbook_friction_per_m(speed[straight], speed[straight] * bore_area(bore))
             found[straight] = per_m * length * kinetic[straight]
             return found
         rough, air = self.roughness_m[straight], model.air

@@ -52,7 +52,7 @@ def pressure(value_pa: float) -> Amount:
 
 def size(bore_m: float) -> Amount:
     """Return an inside diameter [m]."""
-    return Amount("size", float(bore_m))
+    return Amount("size", bore_m)
 
 
 def length(value_m: float) -> Amount:

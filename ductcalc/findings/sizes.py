@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ductcalc.catalog import is_adapter, sizes_for
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.change import Change
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
@@ -36,7 +37,8 @@ def drop_places(run: Run) -> list[int]:
     """Return the places of a run's first pieces that have the bore of its port: port, hose, gate, up to the step."""
     found: list[int] = []
     for one in standing(run):
-        if one.piece.traits.ends_stretch or one.piece.kind == "reducer" or one.bore_m > run_bore(run) * 1.0001:
+        other = isinstance(one.bore_m, Rectangle) or one.bore_m > run_bore(run) * 1.0001
+        if one.piece.traits.ends_stretch or one.piece.kind == "reducer" or other:
             break
         found.append(one.place)
     return found

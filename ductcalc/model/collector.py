@@ -20,6 +20,7 @@ from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.fan import scaled_power
 from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.bore import hydraulic_diameter, perimeter
 from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.settings import Junction, Settings
 from ductcalc.shop.shop import FILTER_PARTS, Collector, CurveBasis, FlowPressure
@@ -195,9 +196,9 @@ class ModelCollector:
         density, mu = self.air.density_kg_m3, self.air.viscosity_pa_s
         return tuple(
             OutletFriction(
-                loss.length_m / loss.bore_m * pick(loss.factor) * _kinetic(density, loss.bore_m),
-                4.0 * density / (np.pi * loss.bore_m * mu),
-                pick(loss.roughness_m) / loss.bore_m,
+                loss.length_m / hydraulic_diameter(loss.bore_m) * pick(loss.factor) * _kinetic(density, loss.bore_m),
+                4.0 * density / (perimeter(loss.bore_m) * mu),
+                pick(loss.roughness_m) / hydraulic_diameter(loss.bore_m),
             )
             for loss in self.outlet
             if loss.roughness_m is not None and loss.factor is not None and loss.length_m > 0.0

@@ -15,6 +15,8 @@ from ductcalc.model.opening import OpenState
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import HANDBOOK_FLOW_POWER, HANDBOOK_SPEED_POWER, handbook_friction_per_m
 from ductcalc.physics.leakage import joint_leak_constant
+from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.bore import hydraulic_diameter, perimeter
 from ductcalc.shop.names import key_of
 from ductcalc.solve.numbers import FrictionRows, Numbers
 
@@ -158,12 +160,15 @@ def _friction(bodies: Sequence[tuple[Loss, ...]], air: Air, pick: Pick, load: fl
         rows += [(place, number, key[0], row[0], row[1]) for place, (key, row) in enumerate(together.items())]
     rows.sort(key=lambda row: row[:2])
     bore, rough, length = (np.array([row[part] for row in rows]).reshape(-1, 1) for part in (2, 3, 4))
+    around, hydraulic = (
+        np.array([of(row[2]) for row in rows]).reshape(-1, 1) for of in (perimeter, hydraulic_diameter)
+    )
     area = np.pi / 4.0 * bore**2
     return FrictionRows(
         np.array([row[1] for row in rows], dtype=np.intp),
-        load * length / bore * 0.5 * density / area**2,
-        4.0 * density / (np.pi * bore * mu),
-        rough / bore,
+        load * length / hydraulic * 0.5 * density / area**2,
+        4.0 * density / (around * mu),
+        rough / hydraulic,
     )
 
 
@@ -179,6 +184,7 @@ def _handbook(bodies: Sequence[tuple[Loss, ...]], density: float, pick: Pick, lo
         for loss in body:
             if loss.has_friction:
                 assert loss.factor is not None
-                per_m, _ = handbook_friction_per_m(1.0 / loss.area_m2, 1.0)
+                like_round = float(bore_area(hydraulic_diameter(loss.bore_m))) / loss.area_m2
+                per_m, _ = handbook_friction_per_m(1.0 / loss.area_m2, like_round)
                 total[number] += load * pick(loss.factor) * loss.length_m * per_m * 0.5 * density / loss.area_m2**2
     return total

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import assert_never
 
 from ductcalc.catalog import elbow, fact, gate_part_open, roughness
@@ -9,6 +10,7 @@ from ductcalc.errors import InputError, Problem
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.loss import Loss
 from ductcalc.physics.fittings import narrowing_k, no_regain_k, shut_gate_k, widening_k
+from ductcalc.shop.bore import RECTANGULAR, Rectangle
 from ductcalc.shop.hanging import HungPiece
 from ductcalc.shop.kinds import TAPER_ANGLE_DEG
 from ductcalc.shop.settings import Junction, Settings
@@ -76,14 +78,19 @@ def _pipe_roughness(hung: HungPiece) -> Decided:
         return given(piece.roughness_m, "roughness as written")
     make = piece.style if piece.kind == "pipe" else None
     assumed = PIPE_MAKE if piece.kind == "pipe" and piece.style is None else None
-    return from_fact(roughness(make), f"{make or 'spiral'} pipe", assumed)
+    decided = from_fact(roughness(make), f"{make or 'spiral'} pipe", assumed)
+    if not isinstance(hung.bore_m, Rectangle):
+        return decided
+    cited = fact("rectangular", "hydraulic diameter, area over perimeter").cited
+    reason = f"{decided.reason}; rectangular, on its hydraulic diameter of 4 A / P"
+    return replace(decided, source=f"{decided.source}; {cited}", reason=reason)
 
 
 def _pipe(hung: HungPiece) -> Loss:
     piece = hung.piece
     return Loss(
         "pipe",
-        piece.style or "spiral",
+        piece.style or (RECTANGULAR if isinstance(hung.bore_m, Rectangle) else "spiral"),
         hung.bore_m,
         length_m=piece.length_m or 0.0,
         roughness_m=_pipe_roughness(hung),
@@ -162,6 +169,8 @@ def reducer_loss(before_m: float, hung: HungPiece, junction: Junction, assumed: 
         k, reason, formula = float(no_regain_k(small, large)), "widening, nothing regained", "widening by the sheet"
     else:
         k, reason = float(widening_k(small, large, angle_deg)), f"widening, {angle_deg:g} degrees included"
+    if isinstance(before_m, Rectangle) or isinstance(after_m, Rectangle):
+        reason += ", by the true areas"
     if assumed:
         reason += "; assumed between unlike neighbours"
     label = "reducer (assumed)" if assumed else "reducer"

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from ductcalc.model.loss import Loss
 from ductcalc.model.machine import port_loss
 from ductcalc.model.pieces import piece_loss, reducer_loss
+from ductcalc.shop.bore import perimeter
 from ductcalc.shop.hanging import HungPiece, Port, Section
 from ductcalc.shop.settings import Junction, Settings
 
@@ -54,7 +53,7 @@ class ModelSection:
         if after_last_gate:
             last = max((i for i, loss in enumerate(losses) if loss.shut_k is not None), default=-1)
             losses = losses[last + 1 :]
-        return float(sum(np.pi * loss.bore_m * loss.length_m for loss in losses))
+        return float(sum(perimeter(loss.bore_m) * loss.length_m for loss in losses))
 
     def losses(self, head: int = 0) -> tuple[Loss, ...]:
         """Return all losses in order of the air, fed by one of its ports."""

@@ -7,6 +7,7 @@ from math import floor, log10
 from typing import NamedTuple
 
 from ductcalc.report.blocks import glued
+from ductcalc.shop.bore import Rectangle
 from ductcalc.units.closed_list import UnitSystem
 from ductcalc.units.display import Shown, to_display
 
@@ -87,7 +88,9 @@ class Display(NamedTuple):
         return glued(f"{self.power_number(power_w)} {self.unit('power')}")
 
     def size_number(self, bore_m: float) -> str:
-        """Show an inside diameter as it is written."""
+        """Show an inside diameter, or the sides of a rectangle, as it is written."""
+        if isinstance(bore_m, Rectangle):
+            return f"{self.size_number(bore_m.width_m)} x {self.size_number(bore_m.height_m)}"
         return f"{round(to_display(bore_m, 'size', self.system)[0], 2):g}"
 
     def size(self, bore_m: float) -> str:

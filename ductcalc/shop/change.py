@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Any
 
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run, Wanted
@@ -195,6 +196,6 @@ def _resized(run: Run, number: int, size_m: float, narrower: bool = False) -> Ru
         if piece.kind == "wye":
             section += 1
         fixed = piece.traits.keeps_bore and not (piece.kind == "reducer" and narrower)
-        fits = narrower and piece.size_m is not None and piece.size_m <= size_m
+        fits = isinstance(piece.size_m, Rectangle) or (narrower and piece.size_m is not None and piece.size_m <= size_m)
         pieces.append(replace(piece, size_m=size_m) if section == number and not fixed and not fits else piece)
     return replace(run, pieces=tuple(pieces))

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ductcalc.errors import Place, Problem
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.kinds import TRAITS
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
@@ -30,6 +31,7 @@ def problems_of(shop: Shop) -> tuple[Problem, ...]:
         found += [_turned_round(run)] if run in backwards else _order_of_rows(run)
         found += _shared_hose(run)
         found += _sizes(run)
+        found += _shapes(run)
         found += _wyes(run, known)
     if not any(run.is_outlet for run in backwards):
         found += _ends(shop.runs)
@@ -178,6 +180,24 @@ def _sizes(run: Run) -> Iterator[Problem]:
                 'write the size downstream of it, for example "6 in"',
                 _at(piece.place, "size"),
             )
+
+
+def _shapes(run: Run) -> Iterator[Problem]:
+    """Ask for round duct where no other is known: at wyes, and at every piece that is not of any shape."""
+    last = next((piece.size_m for piece in run.pieces if piece.size_m is not None), None)
+    for piece in run.pieces:
+        meets = piece.kind == "wye" or (piece.size_m is None and not piece.traits.any_shape)
+        if isinstance(last, Rectangle) and meets:
+            word = piece.traits.word
+            yield _round(piece, f"the duct next to this {word} is rectangular; the {word} is round")
+        last = last if piece.size_m is None else piece.size_m
+    if isinstance(last, Rectangle) and not (run.is_last or run.is_outlet):
+        yield _round(run.pieces[-1], "rectangular duct leads into a wye here; a wye is round")
+
+
+def _round(piece: Piece, message: str) -> Problem:
+    hint = 'put a reducer to a round size between, and write that size, for example "6 in"'
+    return Problem(message, hint, _at(piece.place, "size"))
 
 
 def _wyes(run: Run, known: Mapping[str, Run]) -> Iterator[Problem]:

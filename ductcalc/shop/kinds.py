@@ -48,7 +48,8 @@ class Traits:
     loss: the group in which its own loss counts, None where it can have none. part: what is bought for it, if anything.
     in_line: one duct goes in and one out; all other kinds can start a run. in_outlet: may stand in the outlet duct.
     keeps_bore: its size is its own, not that of the duct around it. alike: its count says how many alike one row is.
-    ends_stretch: other ducts begin at it, or the collector. usual_deg: what a blank angle [deg] stands for.
+    ends_stretch: other ducts begin at it, or the collector. any_shape: it may be rectangular.
+    usual_deg: what a blank angle [deg] stands for.
     """
 
     word: str
@@ -61,6 +62,7 @@ class Traits:
     keeps_bore: bool = False
     alike: bool = False
     ends_stretch: bool = False
+    any_shape: bool = False
     usual_deg: tuple[float, ...] = ()
     needs: tuple[Need, ...] = ()
 
@@ -87,7 +89,7 @@ def _traits(kind: PieceKind) -> Traits:
         case "pipe":
             return Traits(
                 "pipe", ("duct", "tube"), ("style", "size", "length", "k", "roughness", "rise"),
-                loss="pipe", part="pipe", in_line=True, in_outlet=True, needs=(PIPE_LENGTH,),
+                loss="pipe", part="pipe", in_line=True, in_outlet=True, any_shape=True, needs=(PIPE_LENGTH,),
             )  # fmt: skip
         case "flex":
             return Traits(
@@ -102,7 +104,7 @@ def _traits(kind: PieceKind) -> Traits:
         case "reducer":
             return Traits(
                 "reducer", ("taper", "transition"), ("style", "size", "angle", "k"),
-                loss="reducer", part="reducer", in_line=True, in_outlet=True, keeps_bore=True,
+                loss="reducer", part="reducer", in_line=True, in_outlet=True, keeps_bore=True, any_shape=True,
                 usual_deg=(TAPER_ANGLE_DEG,),
             )  # fmt: skip
         case "gate":
@@ -120,12 +122,12 @@ def _traits(kind: PieceKind) -> Traits:
         case "other":
             return Traits(
                 "other", ("fitting",), ("style", "size", "count", "k"),
-                loss="other", part="other", in_line=True, in_outlet=True, alike=True, needs=(OWN_K,),
+                loss="other", part="other", in_line=True, in_outlet=True, alike=True, any_shape=True, needs=(OWN_K,),
             )  # fmt: skip
         case "collector":
             return Traits(
                 "collector", ("fan", "blower", "cyclone"), ("machine", "style", "size", "k"),
-                loss="other", part=None, keeps_bore=True, ends_stretch=True,
+                loss="other", part=None, keeps_bore=True, ends_stretch=True, any_shape=True,
             )  # fmt: skip
         case "like":
             return Traits("like", ("same",), ("machine", "joins", "flow"), loss=None, part=None, keeps_bore=True)

@@ -9,6 +9,7 @@ import re
 from functools import lru_cache
 
 from ductcalc.shop import Drop, PieceKind, Wanted
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.kinds import TRAITS
 from ductcalc.tables import limits
 from ductcalc.tables.words import with_article
@@ -18,6 +19,8 @@ from ductcalc.units.numbers import is_sheets_error, refuse_formula
 _CACHE = 4096
 _AT = re.compile(r"(?:\s|(?<=\w))(?:at|@)\s*(?=[\d.,½¼¾])", re.IGNORECASE)
 _DROP_WORDS = re.compile(r"\b(static|total|suction|loss|pressure)\b", re.IGNORECASE)
+_SIDES = re.compile(r"(?P<width>[^x×*]*\d[^x×*]*?)\s*[x×*]\s*(?P<height>[^x×*]*\d[^x×*]*)", re.IGNORECASE)
+_BARE_NUMBER = re.compile(r"[\d.,/\s½¼¾⅛⅜⅝⅞-]+")
 _THOUSANDS_POINT = re.compile(r"\s*[1-9]\d{0,2}\.\d{3}(?![\d.,])")
 CAP = "cap"
 
@@ -36,9 +39,33 @@ def refuse_point_of_thousands(text: str) -> None:
 
 
 @lru_cache(_CACHE)
-def size(text: str, unit: Unit | None) -> float:
-    """Return an inside diameter [m]."""
-    return limits.bore(read(text, ("length",), unit), text)
+def size(text: str, unit: Unit | None, kind: PieceKind = "port") -> float:
+    """Return an inside diameter [m], or a rectangle, as in `10 x 4 in`, of a piece that may be one."""
+    sides = _SIDES.fullmatch(text)
+    if sides is None:
+        return limits.bore(read(text, ("length",), unit), text)
+    if not TRAITS[kind].any_shape:
+        raise UnreadableError(
+            f"{quoted(text)} is a rectangle, but {with_article(TRAITS[kind].word)} is round",
+            'write its inside diameter, for example "6 in", with a reducer between it and rectangular duct',
+        )
+    return rectangle(sides["width"], sides["height"], text, unit)
+
+
+def has_sides(text: str) -> bool:
+    """Tell whether a size is that of a rectangle."""
+    return _SIDES.fullmatch(text) is not None
+
+
+def rectangle(width: str, height: str, text: str, unit: Unit | None) -> Rectangle:
+    """Return a rectangle of two sides; a side without a unit has that of the other one."""
+    for side, other in ((width, height), (height, width)):
+        if _BARE_NUMBER.fullmatch(side) and not _BARE_NUMBER.fullmatch(other):
+            common = read(other, ("length",)).unit
+            first, second = (read(one, ("length",), common) for one in (width, height))
+            return Rectangle(limits.bore(first, text), limits.bore(second, text))
+    first, second = (read(one, ("length",), unit) for one in (width, height))
+    return Rectangle(limits.bore(first, text), limits.bore(second, text))
 
 
 @lru_cache(_CACHE)

@@ -34,7 +34,7 @@ Reader = Callable[[str, Unit | None, PieceKind], Any]
 _READERS: dict[str, tuple[str, Reader]] = {
     "machine": ("machine", lambda text, unit, kind: cells.machine(text)),
     "style": ("style", lambda text, unit, kind: style(kind, text)),
-    "size": ("size_m", lambda text, unit, kind: cells.size(text, unit)),
+    "size": ("size_m", cells.size),
     "length": ("length_m", lambda text, unit, kind: cells.length(text, unit)),
     "angle": ("angles_deg", cells.angles),
     "count": ("count", lambda text, unit, kind: cells.count(text, kind)),

@@ -10,6 +10,7 @@ from typing import cast, get_args
 
 from ductcalc.catalog import default_style
 from ductcalc.errors import InputError, Notebook, Place
+from ductcalc.shop.bore import RECTANGULAR, sides
 from ductcalc.shop.kinds import TRAITS, PartKind, PieceKind
 from ductcalc.shop.parts import BY_LENGTH, PartName, Price, StockPart
 from ductcalc.tables import cells
@@ -36,6 +37,7 @@ OWNERS: dict[str, frozenset[PartKind]] = {
 SIZES_AT_MOST = 6
 HOSE = "hose"
 _BETWEEN_SIZES = re.compile(r"\s*(?:\bx\b|(?<=[\s\d\"'])x(?=[\s\d])|×|\bto\b|\+)\s*", re.IGNORECASE)
+_BETWEEN_ENDS = re.compile(r"\s+to\s+", re.IGNORECASE)
 _BARE_NUMBER = re.compile(r"[\d.,/\s½¼¾⅛⅜⅝⅞]+")
 _STYLED_LIKE: dict[PartKind, PieceKind] = {"pipe": "pipe", "coupling": "pipe", "elbow": "elbow", "wye": "wye"}
 _OTHER_WORDS = {"hose clamp": "clamp", "strap": "hanger", "tube": "sealant", "mastic": "sealant", "sleeve": "coupling"}
@@ -218,7 +220,7 @@ def _value(column: str, text: str, kind: PartKind, unit: Unit | None) -> object:
     if column == "style":
         return style(_STYLED_LIKE[kind], text)
     if column == "size":
-        return sizes(text, unit)
+        return sizes(text, unit, kind)
     if column == "length":
         return _length(text, unit)
     if column == "angle":
@@ -236,8 +238,14 @@ def _length(text: str, unit: Unit | None) -> float:
     return length
 
 
-def sizes(text: str, unit: Unit | None) -> tuple[float, ...]:
-    """Return inside diameters [m] parted by x, to or +; a bare number has the unit of the last one."""
+def sizes(text: str, unit: Unit | None, kind: PartKind) -> tuple[float, ...]:
+    """Return inside diameters [m] parted by x, to or +; a bare number has the unit of the last one.
+
+    Of a pipe `10 x 4 in` is a rectangle, of a reducer `10 x 4 in to 6 in`.
+    """
+    ends = _BETWEEN_ENDS.split(text.strip())
+    if kind == "pipe" or (len(ends) == 2 and any(map(cells.has_sides, ends))):
+        return tuple(cells.size(end, unit, kind) for end in ends)
     parts = [part for part in _BETWEEN_SIZES.split(text.strip()) if part]
     if not parts or len(parts) > SIZES_AT_MOST:
         raise UnreadableError(
@@ -276,7 +284,8 @@ def _filled(name: PartName) -> PartName:
     """Return a part with what a blank stands for; a wye of one size has it at every end."""
     style_of, angles, bores = name.style, name.angles_deg, name.sizes_m
     if name.kind in ("pipe", "coupling", "elbow"):
-        style_of = style_of or default_style(_STYLED_LIKE[name.kind])
+        usual = RECTANGULAR if any(map(sides, bores)) else default_style(_STYLED_LIKE[name.kind])
+        style_of = style_of or usual
     if name.kind == "elbow" or name.kind == "reducer" or name.kind == "wye":
         angles = angles or TRAITS[name.kind].usual_deg
     if name.kind == "wye":

@@ -18,6 +18,7 @@ from tempfile import mkdtemp
 from ductcalc.catalog.read import data_folder
 from ductcalc.errors import InputError, Place, Problem
 from ductcalc.shop import Piece, Run, Shop
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.hanging import settled_bores
 from ductcalc.tables.files import (
     COLLECTOR,
@@ -224,6 +225,8 @@ def size_text(bore_m: float) -> str:
     >>> size_text(0.127), size_text(0.125)
     ('5 in', '125 mm')
     """
+    if isinstance(bore_m, Rectangle):
+        return f"{size_text(bore_m.width_m)} x {size_text(bore_m.height_m)}"
     inches = bore_m / INCH_M
     if abs(inches * SIXTEENTHS - round(inches * SIXTEENTHS)) < 1e-6:
         return f"{round(inches * SIXTEENTHS) / SIXTEENTHS:.10g} in"

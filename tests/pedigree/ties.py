@@ -12,6 +12,7 @@ from ductcalc.model.air import local_air
 from ductcalc.model.collector import SQUARE
 from ductcalc.physics import conveying, fittings, junction, leakage
 from ductcalc.physics.air import INCH_OF_WATER_PA
+from ductcalc.shop.bore import Rectangle, hydraulic_diameter, perimeter
 from ductcalc.shop.kinds import TRAITS
 from ductcalc.shop.settings import AirSettings
 
@@ -88,6 +89,12 @@ def _constants() -> Iterator[Tie]:
     yield Tie("slit", fittings.ORIFICE_DISCHARGE, fact("gate", "discharge coefficient").value)
     yield Tie("cabinet's opening", fittings.INLET_DISCHARGE, fact("machine", "opening coefficient").value)
     yield Tie("flush entry", fittings.FLUSH_ENTRY_K, fact("machine", "flush entry").value)
+    rectangle = Rectangle(0.3, 0.2)
+    yield Tie(
+        "hydraulic diameter",
+        hydraulic_diameter(rectangle),
+        fact("rectangular", "hydraulic diameter, area over perimeter").value * 0.06 / perimeter(rectangle),
+    )
     yield Tie("joint leak", leakage.LEAKAGE_EXPONENT, fact("joint_leakage", "exponent").value)
     yield Tie("cyclone", SQUARE, fact("collector", "cyclone exponent").value)
     density = fact("transport", "density at which the speeds hold").value

@@ -26,7 +26,7 @@ SECOND = [
     ({"piece": "gate", "size": "inf in"}, "size", "E", "not a number", "plain number"),
     ({"piece": "gate", "size": "2-Jan"}, "size", "E", "date", '"1/2 in"'),
     ({"piece": "gate", "size": "4 inn"}, "size", "E", "unknown unit", "did you mean in?"),
-    ({"piece": "gate", "size": "2 x 4 in"}, "size", "E", "two numbers", "write one"),
+    ({"piece": "gate", "size": "2 x 4 in"}, "size", "E", "a gate is round", "reducer"),
     ({"piece": "pipe", "size": "4 in"}, "length", "F", "needs its length", '"10 ft"'),
     ({"piece": "flex", "size": "4 in"}, "length", "F", "needs its length", '"5 ft"'),
     ({"piece": "pipe", "size": "4 in", "length": "-2 m"}, "length", "F", "out of range", "from 0"),

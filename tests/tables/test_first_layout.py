@@ -8,7 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import ductcalc
@@ -147,6 +147,7 @@ def lists(draw) -> Rows:
     ]
 
 
+@settings(deadline=None)
 @given(rows=lists())
 def test_any_list_that_is_read_gives_a_table_that_runs(tmp_path_factory, rows) -> None:
     folder = tmp_path_factory.mktemp("shop")

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from ductcalc.answers.improve.candidate import SECTION, Candidate
 from ductcalc.catalog import is_adapter, sizes_for
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.change import Change, section_size, together
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
@@ -23,6 +24,8 @@ def pipe_sizes(shop: Shop) -> Iterator[Candidate]:
         for number, pieces in by_section(run).items():
             sized = [one for one in pieces if not one.piece.traits.keeps_bore]
             bores = list(dict.fromkeys(one.bore_m for one in sized))
+            if any(isinstance(one.bore_m, Rectangle) for one in pieces):
+                continue
             for bore in bores:
                 yield from _stretch(shop, run, number, bore, sized, len(bores) == 1)
             if len(bores) == 1 and pieces[0].piece.kind != "port":

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ductcalc.catalog import HOSE, default_style, fact, lengths_sold
+from ductcalc.shop.bore import sides
 from ductcalc.shop.names import key_of
 from ductcalc.shop.parts import ANY_MAKE, PartName, Price, StockPart
 from ductcalc.shop.shop import Shop
@@ -98,7 +99,8 @@ def _tenths(length_m: float) -> int:
 def key_of_part(name: PartName) -> PartKey:
     """Return the form in which parts are compared: sizes to a tenth of a millimetre."""
     angles = tuple(round(angle, 3) for angle in name.angles_deg)
-    return name.kind, key_of(name.style or ""), tuple(map(_tenths, name.sizes_m)), angles, name.radius
+    ends = tuple(_tenths(length) for size in name.sizes_m for length in sides(size) or (size,))
+    return name.kind, key_of(name.style or ""), ends, angles, name.radius
 
 
 class Bag:

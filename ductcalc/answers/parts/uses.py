@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import ceil, pi
+from math import ceil
 
 from ductcalc.catalog import HOSE, default_style, fact, is_adapter, pipe_make
 from ductcalc.errors import Place
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
 from ductcalc.model.sections import model_section
+from ductcalc.shop.bore import RECTANGULAR, Rectangle, perimeter
 from ductcalc.shop.hanging import HungPiece, Section, Wye
 from ductcalc.shop.kinds import TAPER_ANGLE_DEG
 from ductcalc.shop.names import key_of
@@ -116,7 +117,8 @@ def _pieces(stretch: Stretch) -> Iterator[Use]:
     for first, second in pairwise(hung for hung in stretch.pieces if not _is_nothing(hung.piece)):
         kind = second.piece.kind
         if first.piece.kind == kind and first.piece.traits.has_length and first.bore_m == second.bore_m:
-            make = HOSE if kind == "flex" else pipe_make(second.piece)
+            blank = RECTANGULAR if isinstance(second.bore_m, Rectangle) else None
+            make = HOSE if kind == "flex" else second.piece.style or blank or pipe_make(second.piece)
             yield Use(PartName("coupling", make, (second.bore_m,)), Source(second.run, second.piece.place), True)
 
 
@@ -133,10 +135,12 @@ def _piece(hung: HungPiece, before_m: float) -> Use:
     assert traits.part is not None
     # a fitting of its own k may be of any build; pipe has a make whatever it takes
     style = piece.style or (usual if piece.k is None or traits.has_length else None)
+    if piece.style is None and isinstance(hung.bore_m, Rectangle):
+        style = usual = RECTANGULAR if traits.has_length else None
     if piece.kind == "other":
         style = style or piece.note
     name = PartName(traits.part, style, (hung.bore_m,), piece.settled_deg, piece.radius)
-    return Use(name, source, usual is not None and piece.style is None)
+    return Use(name, source, usual not in (None, RECTANGULAR) and piece.style is None)
 
 
 def _taper(first_m: float, second_m: float, angles_deg: tuple[float, ...] = (TAPER_ANGLE_DEG,)) -> PartName:
@@ -243,7 +247,7 @@ def seams(
 
 
 def _seam(run: str, place: Place | None, bore_m: float, count: int) -> Source:
-    return Source(run, place, count, count * pi * bore_m)
+    return Source(run, place, count, count * perimeter(bore_m))
 
 
 End = tuple[bool, float, float, Place | None]

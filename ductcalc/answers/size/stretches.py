@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from ductcalc.catalog import is_adapter, sizes_for
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import Model
+from ductcalc.shop.bore import RECTANGULAR, Rectangle
 from ductcalc.shop.hanging import Hanging, HungPiece, Section, hang, sized
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
@@ -207,6 +208,9 @@ def plan_of(model: Model, keep: Iterable[str] = (), used: NDArray[np.bool_] | No
         grouped.setdefault((sources[key_of(section.run)], place), []).append(number)
     idle = {key for key, numbers in grouped.items() if used is not None and not any(used[n] for n in numbers)}
     held = {key: ASKED if key[0] in kept else UNUSED if key in idle else None for key in grouped}
+    for key, numbers in grouped.items():
+        if any(isinstance(hung.bore_m, Rectangle) for hung in hanging.sections[numbers[0]].pieces):
+            held[key] = held[key] or RECTANGULAR
     around = _Around(model, shop, hanging, {n for key, numbers in grouped.items() if held[key] for n in numbers})
     found = [around.stretch(_run_of(shop, key[0]), numbers, held[key]) for key, numbers in grouped.items()]
     order = {run.name: number for number, run in enumerate(shop.runs)}
@@ -250,7 +254,9 @@ class _Around:
 
     def __init__(self, model: Model, shop: Shop, hanging: Hanging, held: set[int]) -> None:
         self.model, self.shop, self.hanging = model, shop, hanging
-        self.used = {hung.bore_m for section in hanging.sections for hung in _sized(section)}
+        self.used = {
+            hung.bore_m for s in hanging.sections for hung in _sized(s) if not isinstance(hung.bore_m, Rectangle)
+        }
         self.least, self.most = [0.0] * len(hanging.sections), [inf] * len(hanging.sections)
         self.machines: list[set[str]] = [set() for _ in hanging.sections]
         for port in hanging.ports:

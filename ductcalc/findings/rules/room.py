@@ -17,6 +17,7 @@ from ductcalc.findings.subject import Subject
 from ductcalc.model.collector import CurveEnd
 from ductcalc.physics.collapse import collapse_pressure
 from ductcalc.physics.velocity import bore_area
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.names import key_of
 
 SETTINGS = "shop.toml"
@@ -88,7 +89,8 @@ def thin_pipe(subject: Subject) -> Iterator[Sighting]:
     pulls = _shut_off(subject)
     wall, modulus = fact("findings", "pipe wall").value, fact("findings", "steel modulus").value
     contraction, margin = fact("findings", "steel contraction").value, fact("findings", "collapse margin").value
-    thin = [one for one in subject.of_kind("pipe") if one.piece.style == THIN_MAKE]
+    pipes = [one for one in subject.of_kind("pipe") if not isinstance(one.bore_m, Rectangle)]
+    thin = [one for one in pipes if one.piece.style == THIN_MAKE]
     if not thin:
         return
     widest = max(thin, key=lambda one: one.bore_m)

@@ -14,6 +14,7 @@ from ductcalc.report.csv_text import ending
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import PROGRAM, fields_of
 from ductcalc.report.parts.words import NAMES, rows_words
+from ductcalc.shop.bore import height, width
 from ductcalc.shop.parts import PartName, StockPart
 
 
@@ -42,6 +43,8 @@ def _name(name: PartName) -> dict[str, Any]:
         "part": name.kind,
         "style": name.style,
         "sizes_m": list(name.sizes_m),
+        "widths_m": list(map(width, name.sizes_m)),
+        "heights_m": list(map(height, name.sizes_m)),
         "angles_deg": list(name.angles_deg),
         "radius_over_diameter": name.radius,
     }

@@ -10,6 +10,7 @@ from ductcalc.answers.layout import Layout, LayoutPiece, LayoutRun
 from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import PROGRAM, fields_of
+from ductcalc.shop.bore import height, width
 
 
 def layout_document(layout: Layout) -> dict[str, Any]:
@@ -20,10 +21,10 @@ def layout_document(layout: Layout) -> dict[str, Any]:
         "root": layout.root,
         "collector": None if layout.collector is None else asdict(layout.collector),
         "runs": [
-            {**fields_of(run, "name", "joins", "length_m"), "pieces": [asdict(piece) for piece in run.pieces]}
+            {**fields_of(run, "name", "joins", "length_m"), "pieces": [_piece(piece) for piece in run.pieces]}
             for run in layout.runs
         ],
-        "outlet": [asdict(piece) for piece in layout.outlet],
+        "outlet": [_piece(piece) for piece in layout.outlet],
         "machines": [{"machine": machine, "length_m": length} for machine, length in layout.ways_m],
         "always_open": list(layout.always_open),
         "sets": [
@@ -38,6 +39,10 @@ def layout_document(layout: Layout) -> dict[str, Any]:
     }
 
 
+def _piece(piece: LayoutPiece) -> dict[str, Any]:
+    return {**asdict(piece), "width_m": width(piece.bore_m), "height_m": height(piece.bore_m)}
+
+
 class _Line(NamedTuple):
     run: LayoutRun
     piece: LayoutPiece
@@ -48,6 +53,8 @@ PIECES: Columns[LayoutPiece] = (
     Column("name", lambda piece: piece.name),
     Column("style", lambda piece: piece.style),
     Column("size", lambda piece: piece.bore_m, "size"),
+    Column("width", lambda piece: width(piece.bore_m), "size"),
+    Column("height", lambda piece: height(piece.bore_m), "size"),
     Column("length", lambda piece: piece.length_m, "length"),
     Column("rise", lambda piece: piece.rise_m, "length"),
     Column("angle_deg", lambda piece: " + ".join(f"{angle:g}" for angle in piece.angles_deg)),
