@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
@@ -56,8 +57,29 @@ def known_style(kind: str, text: str | None) -> str:
 
 
 @cache
+<<<<<<< HEAD
 def words_of(kind: str) -> Mapping[str, str]:
     """Return what each word of a kind means, by the form in which words are compared."""
+=======
+def speaks_of_metal(name: str) -> bool:
+    """Whether a machine's name holds a word of metal work, in one of the languages of table `metal_names`."""
+    words = re.findall(r"[^\W\d_]+", name.casefold())
+    return any(_holds(word, row["where"], row["word"]) for row in table("metal_names").rows for word in words)
+
+
+def _holds(word: str, where: str, metal: str) -> bool:
+    match where:
+        case "begins":
+            return word.startswith(metal)
+        case "part":
+            return metal in word
+        case _:
+            return word == metal
+
+
+@cache
+def _meanings(kind: str) -> Mapping[str, str]:
+>>>>>>> 64dd2eb (Warnings: rows twice, outside diameters, plastic pipe, a point off the line; the gauge of sheet can be said; metal words are a table; the filter's official limit)
     rows = (row for row in table("words").rows if row["kind"] == kind)
     return MappingProxyType({bare(row["word"]): row["style"] for row in rows})
 

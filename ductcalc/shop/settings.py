@@ -91,6 +91,13 @@ class RoomSettings:
 
 
 @dataclass(frozen=True)
+class PipeSettings:
+    """Thickness of the pipe's sheet [m] where its row does not say it."""
+
+    wall_m: float | None = None
+
+
+@dataclass(frozen=True)
 class SizeSettings:
     """Inside diameters [m] that may be bought, rising; empty means the sizes that are commonly sold."""
 
@@ -157,6 +164,7 @@ class Settings:
     method: MethodSettings = MethodSettings()
     parts: PartsSettings = field(default_factory=PartsSettings)
     improve: ImproveSettings = ImproveSettings()
+    pipe: PipeSettings = PipeSettings()
     size: SizeSettings = SizeSettings()
     running: RunningSettings = field(default_factory=RunningSettings)
     findings: FindingSettings = FindingSettings()

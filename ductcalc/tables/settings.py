@@ -19,7 +19,7 @@ from ductcalc.shop import (
     RoomSettings,
     Settings,
 )
-from ductcalc.shop.settings import SizeSettings
+from ductcalc.shop.settings import PipeSettings, SizeSettings
 from ductcalc.tables import cells, limits
 from ductcalc.tables.section import SettingsSection, read_each, said
 from ductcalc.tables.settings_costs import read_parts, read_running
@@ -86,6 +86,7 @@ def read_settings(
         method=_method(_section(top, "method")),
         parts=read_parts(_taken(top, "parts"), Place(file), notebook),
         improve=_improve(_section(top, "improve")),
+        pipe=_pipe(_section(top, "pipe")),
         size=read_sizes(_section(top, "size")),
         running=read_running(_taken(top, "running"), Place(file), names, notebook),
         findings=read_findings(_section(top, "findings")),
@@ -189,6 +190,14 @@ def _joint_leakage(text: str) -> float:
     return limits.within(
         value, limits.JOINT_LEAKAGE_CLASS, text, "a leakage class", "write from 0 to 500: a class such as 3, 12 or 30"
     )
+
+
+def _pipe(section: SettingsSection) -> PipeSettings:
+    """Return [pipe]: its gauge, or the wall itself."""
+    gauge = section.read_text("gauge", cells.wall, "write for example gauge = 26")
+    wall = section.read_text("wall", cells.wall, 'write for example wall = "0.5 mm"')
+    section.finish()
+    return PipeSettings(gauge if wall is None else wall)
 
 
 def read_sizes(section: SettingsSection) -> SizeSettings:

@@ -266,19 +266,22 @@ def small_filter(subject: Subject) -> Iterator[Sighting]:
     media = subject.shop.settings.running.filter_m2
     if media is None or not subject.cases:
         return
-    rate = fact("running", "filter rate")
+    usual, most = fact("running", "filter rate").value, fact("running", "filter rate, air returned").value
     case = max(subject.cases, key=lambda c: c.collector_flow_m3_s)
-    if case.collector_flow_m3_s / media <= rate.high:
+    if case.collector_flow_m3_s / media <= most:
         return
-    needs = case.collector_flow_m3_s / rate.value
+    needs = case.collector_flow_m3_s / usual
     yield Sighting(
         Place("shop.toml", key="running.filter_area"),
         "filter",
-        say("{} of filter for {} of air", cloth(media), flow(case.collector_flow_m3_s)),
-        say("{} would be usual for fine cloth; a small filter clogs soon", cloth(needs)),
+        say(
+            "{} of filter for {} of air; an official guide asks for {} at least where the air comes back",
+            cloth(media), flow(case.collector_flow_m3_s), cloth(case.collector_flow_m3_s / most),
+        ),
+        say("take more cloth: {} would be usual, and a small filter clogs soon", cloth(needs)),
         amount=cloth(needs),
-        share=case.collector_flow_m3_s / media / rate.high - 1.0,
-    )
+        share=case.collector_flow_m3_s / media / most - 1.0,
+    )  # fmt: skip
 
 
 RULES = (
