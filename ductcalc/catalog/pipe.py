@@ -94,7 +94,7 @@ def inside_of(piece: Piece, bore_m: float) -> float | None:
 
     Source: table `outside`.
     """
-    rows = fact_rows("outside", pipe_make(piece))
+    rows = fact_rows("outside", pipe_make(piece)) if piece.kind == "pipe" else ()
     named = ((to_si(float(row["outside"]), row["unit"]), fact.value) for row, fact in rows)
     return next((inside for outside, inside in named if isclose(outside, bore_m, rel_tol=NAMED_WITHIN)), None)
 

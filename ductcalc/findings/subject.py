@@ -25,7 +25,8 @@ from ductcalc.shop.standing import PlacedPiece, standing
 class Subject:
     """A shop that is spelled out, with its numbers, and its cases with an answer (loaded filter).
 
-    choices: what each case was asked. copies: compared names of the runs that say `like`; what is seen in the run that they copy is not said again.
+    choices: what each case was asked. copies: compared names of the runs that say `like`; what is seen in the run that
+    they copy is not said again.
     """
 
     model: Model

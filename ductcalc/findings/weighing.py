@@ -58,18 +58,40 @@ def findings_in(model: Model, asks: Sequence[Ask | Choice] | None = None) -> Fin
 
 def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[Case]) -> Findings:
     """Return what the rules see in a shop whose choices were solved with the loaded filter, weighed."""
-    off = {key_of(name) for name in model.shop.settings.findings.off}
+    settings = model.shop.settings.findings
+    off = {key_of(name) for name in settings.off}
+    off_at = {key_of(where): set(map(key_of, names)) for where, names in settings.off_at.items()}
     made = MadeSections()
     subject = subject_of(model, choices, cases, made)
     rules = [rule for rule in RULES if key_of(rule.name) not in off]
-    seen = [_Seen(rule, sighting) for rule in rules for sighting in rule.look(subject)]
+    seen = [
+        _Seen(rule, sighting)
+        for rule in rules
+        for sighting in rule.look(subject)
+        if not any(key_of(rule.name) in off_at.get(where, ()) for where in _where(subject, sighting))
+    ]
     most = max(HANDFUL, NUMBERS_WEIGHED // len(subject.model.sections))
     weighed = list(_weighed(subject, _fairly(seen, most), made))
     symptoms = {rule.name for rule in RULES if rule.symptom}
     told = [one for one in weighed if one.rule not in symptoms or not _explained(one, weighed)]
     ordered = sorted(told, key=lambda found: (not found.caution, -found.effect.share))
-    names = tuple(rule.name for rule in RULES if key_of(rule.name) in off)
-    return Findings(tuple(ordered), max(0, len(seen) - most), names)
+    names = [rule.name for rule in RULES if key_of(rule.name) in off]
+    names += [f"{name} at {where}" for where, off_there in settings.off_at.items() for name in off_there]
+    return Findings(tuple(ordered), max(0, len(seen) - most), tuple(names))
+
+
+def _where(subject: Subject, sighting: Sighting) -> set[str]:
+    """Return compared names of the run and machine that a sighting is about: of its row, and its own name.
+
+    A row through which one machine's air passes alone is that machine's.
+    """
+    found = {key_of(sighting.name)}
+    for one in subject.pieces:
+        if one.piece.place is not None and one.piece.place == sighting.place:
+            ports = subject.ports_above[subject.section_number[one.name]] if one.section else ()
+            machines = {key_of(subject.model.ports[port].machine) for port in ports}
+            found |= {key_of(one.run.name), *(machines if len(machines) == 1 else ())}
+    return found
 
 
 def _fairly(seen: Sequence[_Seen], most: int) -> list[_Seen]:

@@ -20,6 +20,10 @@ def _empty() -> Mapping[str, float]:
     return MappingProxyType({})
 
 
+def _nowhere() -> Mapping[str, tuple[str, ...]]:
+    return MappingProxyType({})
+
+
 @dataclass(frozen=True)
 class AirSettings:
     """Altitude [m], temperature [K], relative humidity [0..1]; or density and viscosity outright."""
@@ -113,9 +117,10 @@ class ImproveSettings:
 
 @dataclass(frozen=True)
 class FindingSettings:
-    """Names of the unasked warnings that are switched off."""
+    """Names of the unasked warnings that are switched off everywhere, and those at one run or machine alone."""
 
     off: tuple[str, ...] = ()
+    off_at: Mapping[str, tuple[str, ...]] = field(default_factory=_nowhere)
 
 
 @dataclass(frozen=True)
@@ -167,5 +172,5 @@ class Settings:
     pipe: PipeSettings = PipeSettings()
     size: SizeSettings = SizeSettings()
     running: RunningSettings = field(default_factory=RunningSettings)
-    findings: FindingSettings = FindingSettings()
+    findings: FindingSettings = field(default_factory=FindingSettings)
     units: UnitSystem | None = None

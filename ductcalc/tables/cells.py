@@ -45,7 +45,7 @@ def size(text: str, unit: Unit | None) -> float:
 
 
 def make_and_wall(text: str) -> tuple[str, float | None]:
-    """Return the make of a pipe and the thickness [m] of its sheet: `snap-lock`, `snap-lock 26 gauge`, `steel 0.5 mm`."""
+    """Return the make of a pipe and its wall [m]: `snap-lock`, `snap-lock 26 gauge`, `steel 0.5 mm`."""
     found = _WALL.fullmatch(text.strip())
     if found is None:
         return style("pipe", text), None

@@ -54,7 +54,8 @@ def wide_mains(subject: Subject) -> Iterator[Sighting]:
         sections = [n for n, one in enumerate(subject.model.sections) if one.run == run.name and one.name not in told]
         found = [(place, wide) for place in range(len(subject.cases)) if (wide := _wide_for(subject, place, sections))]
         if found:
-            yield _wide(subject, *min(found, key=lambda one: _full_share(subject, one[0], one[1][0])))
+            slowest = min(found, key=lambda one: (round(_full_share(subject, one[0], one[1][0]), 2), -len(one[1])))
+            yield _wide(subject, *slowest)
 
 
 def _full_share(subject: Subject, place: int, number: int) -> float:
@@ -86,7 +87,7 @@ def _is_wide(subject: Subject, case: Case, number: int) -> bool:
 
 
 def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Sighting:
-    """Return what is said of a run's stretches (by section) that are too wide for a machine alone, the slowest first."""
+    """Return what is said of a run's sections that are too wide for a machine alone; stretches: the slowest first."""
     number = stretches[0]
     case, section = subject.cases[place], subject.model.sections[number]
     now, needed = case.sections[number].velocity_m_s, float(case.needed_m_s[number])
@@ -189,12 +190,14 @@ def same_size_reducers(subject: Subject) -> Iterator[Sighting]:
         if before is None or not isclose(before, one.bore_m, rel_tol=1e-6):
             continue
         after = bore_after(one)
-        goes_on = after is not None and not is_adapter(after, one.bore_m)
+        cure = say("delete it, or write its size")
+        if after is not None and not is_adapter(after, one.bore_m):
+            cure = say("write its downstream size, {}", size(after))
         yield Sighting(
             one.piece.place,
             f"reducer in {one.run.name}",
             say("it goes from {} to {} and changes nothing", size(before), size(one.bore_m)),
-            say("write its downstream size, {}", size(after)) if after and goes_on else say("delete it, or write its size"),
+            cure,
             amount=size(one.bore_m),
         )
 
@@ -202,7 +205,7 @@ def same_size_reducers(subject: Subject) -> Iterator[Sighting]:
 RULES = (
     Rule("neck", "a piece smaller than both its neighbours", "the size of its neighbours", "practice", necks),
     Rule(
-        "same-size reducer",
+        "reducer to itself",
         "a reducer that ends in the size that arrives",
         "its downstream size",
         "practice",

@@ -180,18 +180,19 @@ def _without_reducer(one: PlacedPiece) -> Change:
 
 
 def pasted_rows(subject: Subject) -> Iterator[Sighting]:
-    """See rows of a run that follow once more at once, as no duct is built: with a hose or gate among them, or three."""
+    """See rows of a run that follow once more at once, as no duct is built: hose or gate among them, or three."""
     for run in subject.written_runs:
         found = _pasted(run)
         if found is None:
             continue
         place, count = found
         again = run.pieces[place]
+        rows = f"{count} rows stand" if count > 1 else f"a {again.kind} stands"
         ports = tuple(p for p, port in enumerate(subject.model.ports) if key_of(port.run) == key_of(run.name))
         yield Sighting(
             again.place,
             run.name,
-            say("{} twice on end, as if pasted twice", f"{count} rows stand" if count > 1 else f"a {again.kind} stands"),
+            say("{} here twice on end, as if pasted twice", rows),
             say("delete what is there twice"),
             _without(run.name, place, count),
             "otherwise",

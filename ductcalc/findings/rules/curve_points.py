@@ -61,7 +61,7 @@ def _stray(points: Points) -> list[tuple[FlowPressure, Points]]:
 
 
 def _off_the_line(points: Points) -> list[tuple[FlowPressure, Points]]:
-    """Return the one point without which a curve that sags bulges everywhere as fans' curves do, with its neighbours."""
+    """Return the one point without which a sagging curve bulges everywhere, as fans' curves do, with its neighbours."""
     places = range(1, len(points) - 1)
     if len(points) < FEW or _sag(points) <= fact("findings", "off the line").value:
         return []
@@ -74,7 +74,8 @@ def _off_the_line(points: Points) -> list[tuple[FlowPressure, Points]]:
 def _sag(points: Points) -> float:
     """Return how far a point lies below the line through its neighbours at most, over the largest pressure."""
     most = max(point.pressure_pa for point in points)
-    sags = (_between(points[n], points[n - 1], points[n + 1]) - points[n].pressure_pa for n in range(1, len(points) - 1))
+    places = range(1, len(points) - 1)
+    sags = (_between(points[n], points[n - 1], points[n + 1]) - points[n].pressure_pa for n in places)
     return max(sags, default=0.0) / most if most > 0.0 else 0.0
 
 

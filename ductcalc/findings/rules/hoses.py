@@ -166,11 +166,14 @@ def wide_hoses(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             one.piece.place,
             f"hose in {one.run.name}",
-            say("a {} hose on a port of {}: the port lets no more air in, and chips go slower", *map(size, (one.bore_m, port))),
+            say(
+                "a {} hose on a port of {}: the port lets no more air in, and chips go slower",
+                size(one.bore_m), size(port),
+            ),
             say("hang hose and drop of {}, or enlarge port and throat of the machine", size(port)),
             section_at_most(one.run.name, one.section, port),
             watch=Watch(watch.case, section=one.name),
-        )
+        )  # fmt: skip
 
 
 def hung_too_wide(subject: Subject) -> Iterator[tuple[PlacedPiece, float]]:

@@ -199,7 +199,7 @@ def one_names(subject: Subject) -> Iterator[Sighting]:
                 first.run, second.run, length(far),
             ),
             say("give the second machine a name of its own"),
-            Change(f"{second.run}: a name of its own", lambda shop: _renamed(shop, second)),
+            _renamed(second),
             "otherwise",
             Watch(case, machine, first.run),
         )  # fmt: skip
@@ -221,12 +221,15 @@ def _apart(subject: Subject, port: int, other: int) -> float:
     return float(sum(loss.length_m for way in own for s in way for loss in model.sections[s].body))
 
 
-def _renamed(shop: Shop, port: ModelPort) -> Shop:
-    pieces = [
-        replace(piece, machine=f"{port.machine} 2") if piece.kind == "port" else piece
-        for piece in run_named(shop, port.run).pieces
-    ]
-    return in_run(shop, port.run, pieces)
+def _renamed(port: ModelPort) -> Change:
+    def apply(shop: Shop) -> Shop:
+        pieces = (
+            replace(piece, machine=f"{port.machine} 2") if piece.kind == "port" else piece
+            for piece in run_named(shop, port.run).pieces
+        )
+        return in_run(shop, port.run, tuple(pieces))
+
+    return Change(f"{port.run}: a name of its own", apply)
 
 
 def near_but_short(subject: Subject) -> Iterator[Sighting]:

@@ -85,7 +85,7 @@ def _seconds(subject: Subject, port: int, flows: NDArray[np.float64]) -> float:
 
 
 def thin_pipe(subject: Subject) -> Iterator[Sighting]:
-    """See plain sheet pipe that the blower may fold when every gate is shut: of a known wall, or of snap-lock's usual one."""
+    """See plain sheet pipe that the blower may fold with every gate shut: of a known wall, or snap-lock's usual one."""
     pulls = _shut_off(subject)
     walls = [(one, wall) for one in subject.of_kind("pipe") if (wall := _wall(subject, one.piece)) is not None]
     if not walls:

@@ -163,10 +163,13 @@ def outside_diameters(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             one.piece.place,
             f"pipe in {one.run.name}",
-            say("plastic drain pipe of {} is named by its outside; inside it is about {}", *map(size, (outside_m, inside_m))),
+            say(
+                "plastic drain pipe of {} is named by its outside; inside it is about {}",
+                size(outside_m), size(inside_m),
+            ),
             say("write inside diameters: {}", size(inside_m)),
             together("inside diameters", [
-                resized(run.name, [o.place for o in standing(run) if _in_bore(o, outside_m)], inside_m, run.name)
+                resized(run.name, [o.place for o in standing(run) if _is_drain(o, outside_m)], inside_m, run.name)
                 for run in subject.written_runs
             ]),
             "otherwise",
@@ -175,8 +178,10 @@ def outside_diameters(subject: Subject) -> Iterator[Sighting]:
         )  # fmt: skip
 
 
-def _in_bore(one: PlacedPiece, bore_m: float) -> bool:
-    return one.bore_m == bore_m and (one.piece.kind == "reducer" or not one.piece.traits.keeps_bore)
+def _is_drain(one: PlacedPiece, bore_m: float) -> bool:
+    """Whether a piece is drain pipe of this size [m], or a fitting of it."""
+    fitting = one.piece.kind in ("elbow", "wye", "reducer")
+    return one.bore_m == bore_m and (fitting or inside_of(one.piece, bore_m) is not None)
 
 
 RULES = (

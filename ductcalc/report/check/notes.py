@@ -83,7 +83,7 @@ def _readings(check: Check, display: Display) -> Iterator[str]:
     """Say how readings must be taken in thin air."""
     if check.thin_air:
         slow = display.share(1.0 - (1.0 - check.thin_air) ** 0.5)
-        yield f"Hold readings against the local figures: a Pitot tube read by the sea-level constant shows {slow} too little speed."
+        yield f"A Pitot tube read by the sea-level constant shows {slow} too little speed here."
 
 
 def _unit_words(display: Display) -> str:

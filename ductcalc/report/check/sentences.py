@@ -154,11 +154,10 @@ def _close(check: Check, found: Counts) -> Iterator[str]:
 def thin_air(check: Check, display: Display) -> Iterator[str]:
     """Yield what thin air takes from the blower, where it is plain to see."""
     if check.thin_air:
-        here = "Here" if check.air.stated or not check.air.altitude_m else f"At {display.altitude(check.air.altitude_m)}"
-        less = display.share(check.thin_air)
-        yield (
-            f"{here} the air is thin: the blower pulls {less} less than its papers say. Already counted; nothing to fix."
-        )
+        high, less = check.air.altitude_m, display.share(check.thin_air)
+        where = "Here" if check.air.stated or not high else f"At {display.altitude(high)}"
+        seen = f"{where} the air is thin: the blower pulls {less} less than its papers say."
+        yield f"{seen} Already counted; nothing to fix."
 
 
 def settling_words(section: SectionAnswer, display: Display) -> str:
