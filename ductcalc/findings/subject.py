@@ -15,7 +15,7 @@ from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
 from ductcalc.shop.hanging import spelled_out
 from ductcalc.shop.kinds import PieceKind
-from ductcalc.shop.names import key_of
+from ductcalc.shop.names import key_of, the
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import PlacedPiece, standing
@@ -144,6 +144,11 @@ class Subject:
             return None
         case = self.cases[found]
         return float(case.port_flow_m3_s[port] / case.port_wanted_m3_s[port])
+
+
+def case_words(case: Case) -> str:
+    """Return what is open in a case, in a sentence."""
+    return f"{the(case.name)} alone" if case.single else f'"{case.name}"'
 
 
 def subject_of(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import isclose
+from typing import NamedTuple
 
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, usable_machines
@@ -12,7 +13,7 @@ from ductcalc.cases.judged import SETTLES
 from ductcalc.cases.solving import solve_choices
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import is_adapter, sizes_for
-from ductcalc.findings.phrase import say, size, speed
+from ductcalc.findings.phrase import Phrase, say, size, speed
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.hoses import hung_too_wide
 from ductcalc.findings.rules.neighbours import (
@@ -25,7 +26,7 @@ from ductcalc.findings.rules.neighbours import (
 )
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.sizes import resized
-from ductcalc.findings.subject import Subject
+from ductcalc.findings.subject import Subject, case_words
 from ductcalc.findings.written import is_doubtful_size
 from ductcalc.model.model import build_model
 from ductcalc.physics.velocity import bore_area
@@ -101,16 +102,23 @@ def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Sighting:
         size(bore), the(case.asked[0]), speed(now), speed(needed), more,
     )  # fmt: skip
     helper, narrower = _helper(subject, case), _narrower(subject, case, stretches)
-    watch = Watch(place, section=section.name)
-    gate = None if helper is None else say("open the gate of {} with it", the(helper))
-    if narrower is None:
-        cure = gate or say("no other gate and no size cures it alone; give it a larger port, or a collector of its own")
-        found = Sighting(rows[0] if rows else None, section.name, what, cure, watch=watch)
+    watch, where = Watch(place, section=section.name), rows[0] if rows else None
+    gates = [] if helper is None else [say("open the gate of {} with it", the(helper))]
+    if narrower is None or narrower.harmed is not None:
+        found = Sighting(where, section.name, what, gates[0] if gates else _no_cure(narrower), watch=watch)
         return replace(found, amount=speed(now), share=1.0 - now / needed)
-    bore_m, change = narrower
-    hang = say("hang {} there", size(bore_m))
-    cure = hang if gate is None else (*gate, ", or ", *hang)
-    return Sighting(rows[0] if rows else None, section.name, what, cure, change, watch=watch)
+    hang = say("hang {} there", size(narrower.bore_m))
+    cure = (*gates[0], ", or ", *hang) if gates else hang
+    return Sighting(where, section.name, what, cure, narrower.change, watch=watch)
+
+
+def _no_cure(narrower: _Narrower | None) -> Phrase:
+    """Return what is left where neither a gate nor a size helps without harm."""
+    other = "give it a larger port, or a collector of its own"
+    if narrower is None:
+        return say("no other gate and no size cures it alone; {}", other)
+    bore, harmed = size(narrower.bore_m), narrower.harmed or ""
+    return say("{} would do there, but {} may then not run; else {}", bore, harmed, other)
 
 
 def _helper(subject: Subject, alone: Case) -> str | None:
@@ -131,8 +139,16 @@ def _share_a_hose(subject: Subject, choice: Choice) -> bool:
     return bool(sections[0] & sections[1])
 
 
-def _narrower(subject: Subject, alone: Case, stretches: Sequence[int]) -> tuple[float, Change] | None:
-    """Return the widest bore [m] of some stretches that keeps a machine's chips moving there and makes no case worse.
+class _Narrower(NamedTuple):
+    """A bore [m] in which chips move, and the first case that may run now and not then."""
+
+    bore_m: float
+    change: Change
+    harmed: str | None
+
+
+def _narrower(subject: Subject, alone: Case, stretches: Sequence[int]) -> _Narrower | None:
+    """Return the widest bore of some stretches that keeps a machine's chips moving, one that harms no case first.
 
     Every size is solved in every case: what is named cures.
     """
@@ -141,14 +157,13 @@ def _narrower(subject: Subject, alone: Case, stretches: Sequence[int]) -> tuple[
     sizes = [size_m for size_m in sizes_for(subject.shop) if ahead <= size_m < widest]
     changes = [together(f"{size_m:.4g} m", [_at_most(subject, n, size_m) for n in stretches]) for size_m in sizes]
     models = [build_model(change.apply(model.shop), model.junction, loading=model.loading) for change in changes]
-    place = subject.cases.index(alone)
-    found = None
+    place, found = subject.cases.index(alone), list[_Narrower]()
     for size_m, change, judged in zip(sizes, changes, outcomes(models, subject.choices), strict=True):
         moves = judged.solved[place] and (judged.chips[list(stretches), place] != SETTLES).all()
-        kept = all(judged.may_run[n] for n, case in enumerate(subject.cases) if case.may_run)
-        if moves and kept:
-            found = (size_m, change)
-    return found
+        harmed = (case_words(case) for n, case in enumerate(subject.cases) if case.may_run and not judged.may_run[n])
+        if moves:
+            found.append(_Narrower(size_m, change, next(harmed, None)))
+    return max(found, key=lambda one: (one.harmed is None, one.bore_m), default=None)
 
 
 def _at_most(subject: Subject, number: int, size_m: float) -> Change:

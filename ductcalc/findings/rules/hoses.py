@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import groupby
 
+from ductcalc.cases.judged import MOVES
 from ductcalc.catalog import default_style, fact
 from ductcalc.errors import Place
 from ductcalc.findings.phrase import length, say, size
@@ -158,10 +159,10 @@ def thin_hoses(subject: Subject) -> Iterator[Sighting]:
 
 
 def wide_hoses(subject: Subject) -> Iterator[Sighting]:
-    """See every hose far wider than the port that it hangs on; a reducer between makes no difference."""
+    """See every hose far wider than the port that it hangs on, in which chips go slowly for want of its air."""
     for one, port in hung_too_wide(subject):
-        watch = subject.watch_piece(one)
-        if watch is None:
+        watch, number = subject.watch_piece(one), subject.section_number[one.name]
+        if watch is None or subject.cases[watch.case].judged.chips[number, subject.cases[watch.case].column] == MOVES:
             continue
         yield Sighting(
             one.piece.place,
