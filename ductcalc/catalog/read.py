@@ -16,13 +16,9 @@ from ductcalc.units.wording import quoted
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
-<<<<<<< HEAD
-NOT_FACTS = frozenset({"sources", "words"})
+NOT_FACTS = frozenset({"sources", "words", "metal_names"})
 NOT_READ = frozenset({"from memory", "common practice, no source"})
 """Confidence of numbers for which nobody looked into the source."""
-=======
-NOT_FACTS = frozenset({"sources", "words", "metal_names"})
->>>>>>> 64dd2eb (Warnings: rows twice, outside diameters, plastic pipe, a point off the line; the gauge of sheet can be said; metal words are a table; the filter's official limit)
 
 
 @dataclass(frozen=True)

@@ -57,10 +57,6 @@ def known_style(kind: str, text: str | None) -> str:
 
 
 @cache
-<<<<<<< HEAD
-def words_of(kind: str) -> Mapping[str, str]:
-    """Return what each word of a kind means, by the form in which words are compared."""
-=======
 def speaks_of_metal(name: str) -> bool:
     """Whether a machine's name holds a word of metal work, in one of the languages of table `metal_names`."""
     words = re.findall(r"[^\W\d_]+", name.casefold())
@@ -78,8 +74,8 @@ def _holds(word: str, where: str, metal: str) -> bool:
 
 
 @cache
-def _meanings(kind: str) -> Mapping[str, str]:
->>>>>>> 64dd2eb (Warnings: rows twice, outside diameters, plastic pipe, a point off the line; the gauge of sheet can be said; metal words are a table; the filter's official limit)
+def words_of(kind: str) -> Mapping[str, str]:
+    """Return what each word of a kind means, by the form in which words are compared."""
     rows = (row for row in table("words").rows if row["kind"] == kind)
     return MappingProxyType({bare(row["word"]): row["style"] for row in rows})
 

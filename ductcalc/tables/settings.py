@@ -68,13 +68,13 @@ def read_settings(
     values: Mapping[str, Any],
     file: str,
     machines: Sequence[str] | None,
-    runs: Sequence[str],
+    runs: Sequence[str] | None,
     collectors: Sequence[str],
     notebook: Notebook,
 ) -> tuple[Settings, dict[str, CollectorSettings]]:
     """Return the settings, and those of each collector by compared name; note every problem.
 
-    machines, runs: names of the duct table, None when it could not be read. collectors: names of that table.
+    machines, runs: names of the duct table, None when they are not known. collectors: names of that table.
     """
     top = SettingsSection(values, Place(file), notebook)
     names = MachineNames(machines, notebook)
@@ -91,11 +91,15 @@ def read_settings(
         pipe=_pipe(_section(top, "pipe")),
         size=read_sizes(_section(top, "size")),
         running=read_running(_taken(top, "running"), Place(file), names, notebook),
-        findings=read_findings(_section(top, "findings"), None if machines is None else [*machines, *runs]),
+        findings=read_findings(_section(top, "findings"), _names(machines, runs)),
         units=_units(_section(top, "report")),
     )
     top.finish()
     return settings, said_of_collectors
+
+
+def _names(machines: Sequence[str] | None, runs: Sequence[str] | None) -> list[str] | None:
+    return None if machines is None or runs is None else [*machines, *runs]
 
 
 def _taken(top: SettingsSection, key: str) -> Any:
