@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ductcalc.cases.judged import air_grade
-from ductcalc.catalog import fact
+from ductcalc.catalog import fact, hood_entry
 from ductcalc.findings.phrase import area, flow, length, pressure, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
@@ -18,7 +18,7 @@ from ductcalc.physics.velocity import bore_area, velocity, velocity_pressure
 from ductcalc.shop.change import Change, cell_value
 from ductcalc.shop.hanging import Port
 from ductcalc.shop.names import key_of, the
-from ductcalc.shop.piece import Drop
+from ductcalc.shop.piece import Drop, Piece
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import in_run, run_named
 
@@ -59,13 +59,12 @@ def uncounted(subject: Subject) -> Iterator[Sighting]:
 
 
 def static_or_total(subject: Subject) -> Iterator[Sighting]:
-    """See every stated suction that is hardly more than the air's own velocity pressure."""
-    limit = fact("findings", "hardly more than VP").value
+    """See every stated suction hardly more than the air's own velocity pressure, unless its hood is as smooth."""
     for number, port, hung in _usable(subject):
         piece = hung.hung.piece
         if piece.drop is None or piece.drop.total or piece.k is not None:
             continue
-        if port_k(piece, port.bore_m, subject.shop.settings.method).value >= limit:
+        if port_k(piece, port.bore_m, subject.shop.settings.method).value >= _least_k(piece):
             continue
         yield Sighting(
             piece.place,
@@ -80,6 +79,13 @@ def static_or_total(subject: Subject) -> Iterator[Sighting]:
             "otherwise",
             subject.watch_ports((number,)),
         )  # fmt: skip
+
+
+def _least_k(piece: Piece) -> float:
+    """Return the loss on VP below which a stated suction is doubted: a bell or taper takes less than other mouths."""
+    limit = fact("findings", "hardly more than VP").value
+    angle = piece.angles_deg[0] if piece.angles_deg else None
+    return limit if piece.style is None else min(limit, hood_entry(piece.style, angle).low)
 
 
 def _vp(drop: Drop, bore_m: float) -> float:

@@ -153,3 +153,9 @@ def test_one_name_on_two_gated_ports_far_apart_is_doubted() -> None:
 @pytest.mark.parametrize(("first", "gated"), [("9 ft", True), ("40 ft", False)])
 def test_two_ports_near_each_other_or_behind_one_gate_are_one_machine(first: str, gated: bool) -> None:
     assert names(namesakes(first, gated), "one name") == []
+
+
+@pytest.mark.parametrize(("style", "count"), [("bellmouth", 0), ("tapered", 0), ("flanged", 1), (None, 1)])
+def test_suction_of_a_smooth_hood_is_believed(style: str | None, count: int) -> None:
+    bell = s.port("lathe", "6 in", "700 cfm", drop="0.94 inwg at 700 cfm", style=style)
+    assert len(seen(one_machine(bell), "static or total")) == count
