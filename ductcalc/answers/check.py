@@ -19,6 +19,7 @@ from ductcalc.cases.choices import (
 from ductcalc.cases.key_machines import KeyMachine, key_machines
 from ductcalc.cases.solving import collector_of, solve_choices
 from ductcalc.cases.worth import MethodAnswer, WorthAnswer, other_ways, sensitivity
+from ductcalc.catalog import fact
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
@@ -42,7 +43,8 @@ class Check:
     worst, farthest, greediest: least margin, longest way, most air wanted. subject: the machine and case that
     assumptions and other methods are shown for. by_curve: air of the subject on each advertised curve.
     turned_by: for each choice the other wye methods and curves by which its verdict would be another one.
-    chips: the subject at a planer's full cut, when it is such a machine. room, metal: where the air goes,
+    chips: the subject at a planer's full cut, when it is such a machine. thin_air: share by which the blower pulls less
+    than its papers say, 0 where nobody would notice. room, metal: where the air goes,
     machines marked as throwing metal. unused: things written, not used yet. findings:
     unasked warnings. changes: what was changed, in words.
     """
@@ -62,6 +64,7 @@ class Check:
     chips: MethodAnswer | None
     always_open: tuple[str, ...]
     air: Air
+    thin_air: float
     provisional: bool
     shut_off_pa: float
     room: RoomSettings
@@ -130,6 +133,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         chips=depends.chips,
         always_open=_always_open(model),
         air=model.air,
+        thin_air=_thin_air(model),
         provisional=collector.provisional,
         shut_off_pa=float(collector.supply("clean").available_at(0.0)),
         room=shop.settings.room,
@@ -167,6 +171,12 @@ def _default_choices(model: Model) -> tuple[Choice, ...]:
 def _always_open(model: Model) -> tuple[str, ...]:
     names = (p.machine for p, free in zip(model.ports, model.opening.always_open, strict=True) if free)
     return tuple(dict.fromkeys(names))
+
+
+def _thin_air(model: Model) -> float:
+    """Return the share of its curve's density that the local air lacks, 0 below what counts as thin."""
+    missing = 1.0 - model.air.density_kg_m3 / collector_of(model).rated.density_kg_m3
+    return missing if missing >= fact("findings", "thin air").value else 0.0
 
 
 def _unused(shop: Shop) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from ductcalc.catalog.fittings import branch_entry, elbow, gate_part_open, hood_
 from ductcalc.catalog.machines import kinds_like, machine_kind, machine_kinds
 from ductcalc.catalog.pipe import (
     HOSE,
+    inside_of,
     is_adapter,
     joint_leakage,
     lengths_sold,
@@ -19,7 +20,7 @@ from ductcalc.catalog.pipe import (
     transport_speed,
 )
 from ductcalc.catalog.read import Source, Table, cite, sources, table, table_names
-from ductcalc.catalog.words import default_style, material_key, materials, style_key, styles
+from ductcalc.catalog.words import default_style, material_key, materials, speaks_of_metal, style_key, styles
 
 __all__ = [
     "HOSE",
@@ -33,6 +34,7 @@ __all__ = [
     "fact",
     "gate_part_open",
     "hood_entry",
+    "inside_of",
     "is_adapter",
     "joint_leakage",
     "kinds_like",
@@ -47,6 +49,7 @@ __all__ = [
     "sizes_for",
     "sizes_sold",
     "sources",
+    "speaks_of_metal",
     "style_key",
     "styles",
     "table",

@@ -83,6 +83,7 @@ CONVERSIONS = {
     "kg/kg": Conversion("1", 1.0),
     "class": Conversion("class", 1.0),
     "cfm/100 ft2": Conversion("m3/(s m2)", 0.028316846592 / 60.0 / 9.290304),
+    "m3/(m2 h)": Conversion("m3/(s m2)", 1.0 / 3600.0),
     "m3/(s m2)": Conversion("m3/(s m2)", 1.0),
     "m": Conversion("m", 1.0),
     "mm": Conversion("m", 0.001),

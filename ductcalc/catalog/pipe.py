@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache
+from math import isclose
 
 from ductcalc.catalog.fact import Fact, fact, fact_rows, to_si
 from ductcalc.catalog.words import default_style, known_style, style_key
@@ -12,6 +13,8 @@ from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
 
 HOSE = "hose"
+NAMED_WITHIN = 0.002
+"""How far a written outside diameter may be off the table's: people write 4.22 in for 4.215."""
 
 
 @cache
@@ -84,6 +87,16 @@ def lengths_sold(make: str, unit: str | None = None) -> tuple[float, ...]:
     """
     rows = fact_rows("sizes", style_key("pipe", make) or make)
     return tuple(sorted({fact.value for row, fact in rows if row["kind"] == "length" and unit in (None, row["unit"])}))
+
+
+def inside_of(piece: Piece, bore_m: float) -> float | None:
+    """Return the inside diameter [m] of a pipe in whose make a size [m] names the outside; None where it does not.
+
+    Source: table `outside`.
+    """
+    rows = fact_rows("outside", pipe_make(piece)) if piece.kind == "pipe" else ()
+    named = ((to_si(float(row["outside"]), row["unit"]), fact.value) for row, fact in rows)
+    return next((inside for outside, inside in named if isclose(outside, bore_m, rel_tol=NAMED_WITHIN)), None)
 
 
 SHEET = "26 gauge"

@@ -16,7 +16,7 @@ from ductcalc.units.wording import quoted
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
-NOT_FACTS = frozenset({"sources", "words"})
+NOT_FACTS = frozenset({"sources", "words", "metal_names"})
 NOT_READ = frozenset({"from memory", "common practice, no source"})
 """Confidence of numbers for which nobody looked into the source."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
@@ -53,6 +54,23 @@ def known_style(kind: str, text: str | None) -> str:
     if style is None:
         raise InputError([_unknown(kind, text or "")])
     return style
+
+
+@cache
+def speaks_of_metal(name: str) -> bool:
+    """Whether a machine's name holds a word of metal work, in one of the languages of table `metal_names`."""
+    words = re.findall(r"[^\W\d_]+", name.casefold())
+    return any(_holds(word, row["where"], row["word"]) for row in table("metal_names").rows for word in words)
+
+
+def _holds(word: str, where: str, metal: str) -> bool:
+    match where:
+        case "begins":
+            return word.startswith(metal)
+        case "part":
+            return metal in word
+        case _:
+            return word == metal
 
 
 @cache

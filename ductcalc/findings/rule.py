@@ -17,7 +17,9 @@ class Rule:
 
     name: by which it is switched off. catches: its condition in plain words. cure: what would mend it, in short.
     source: key of `catalog.sources()` for the judgement that it is a fault. caution: it is about harm to people or
-    property and is always shown. always: told however little it matters.
+    property and is always shown. always: told however little it matters. least: row of table findings that says what
+    share of the wanted air or speed its change must be worth. symptom: about slow chips, and not told where the cure of
+    another finding gives the machine the air that moves them.
     """
 
     name: str
@@ -27,3 +29,5 @@ class Rule:
     look: Look
     caution: bool = False
     always: bool = False
+    least: str = "least effect"
+    symptom: bool = False

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ductcalc.cases.case import Case
+from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import AirGrade, air_grade
 from ductcalc.findings.sighting import Watch
 from ductcalc.model.collector import ModelCollector
@@ -14,7 +15,7 @@ from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
 from ductcalc.shop.hanging import spelled_out
 from ductcalc.shop.kinds import PieceKind
-from ductcalc.shop.names import key_of
+from ductcalc.shop.names import key_of, the
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import PlacedPiece, standing
@@ -24,10 +25,12 @@ from ductcalc.shop.standing import PlacedPiece, standing
 class Subject:
     """A shop that is spelled out, with its numbers, and its cases with an answer (loaded filter).
 
-    copies: compared names of the runs that say `like`; what is seen in the run that they copy is not said again.
+    choices: what each case was asked. copies: compared names of the runs that say `like`; what is seen in the run that
+    they copy is not said again.
     """
 
     model: Model
+    choices: tuple[Choice, ...]
     cases: tuple[Case, ...]
     copies: frozenset[str] = frozenset()
 
@@ -143,11 +146,19 @@ class Subject:
         return float(case.port_flow_m3_s[port] / case.port_wanted_m3_s[port])
 
 
-def subject_of(model: Model, cases: Sequence[Case], made: MadeSections | None = None) -> Subject:
+def case_words(case: Case) -> str:
+    """Return what is open in a case, in a sentence."""
+    return f"{the(case.name)} alone" if case.single else f'"{case.name}"'
+
+
+def subject_of(
+    model: Model, choices: Sequence[Choice], cases: Sequence[Case], made: MadeSections | None = None
+) -> Subject:
     """Return what the rules look at: a shop spelled out, and those of its cases that have an answer."""
     plain = build_model(spelled_out(model.shop), model.junction, loading=model.loading, made=made)
     # the cases' arrays are in the order of the shop as written
     assert [s.name for s in plain.sections] == [s.name for s in model.sections]
     assert [(p.machine, p.run) for p in plain.ports] == [(p.machine, p.run) for p in model.ports]
     copies = frozenset(key_of(run.name) for run in model.shop.runs if run.pieces[0].kind == "like")
-    return Subject(plain, tuple(case for case in cases if case.solved), copies)
+    solved = [(choice, case) for choice, case in zip(choices, cases, strict=True) if case.solved]
+    return Subject(plain, tuple(one for one, _ in solved), tuple(case for _, case in solved), copies)

@@ -58,17 +58,40 @@ def findings_in(model: Model, asks: Sequence[Ask | Choice] | None = None) -> Fin
 
 def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[Case]) -> Findings:
     """Return what the rules see in a shop whose choices were solved with the loaded filter, weighed."""
-    off = {key_of(name) for name in model.shop.settings.findings.off}
+    settings = model.shop.settings.findings
+    off = {key_of(name) for name in settings.off}
+    off_at = {key_of(where): set(map(key_of, names)) for where, names in settings.off_at.items()}
     made = MadeSections()
-    subject = subject_of(model, cases, made)
-    solved = [choice for choice, case in zip(choices, cases, strict=True) if case.solved]
+    subject = subject_of(model, choices, cases, made)
     rules = [rule for rule in RULES if key_of(rule.name) not in off]
-    seen = [_Seen(rule, sighting) for rule in rules for sighting in rule.look(subject)]
+    seen = [
+        _Seen(rule, sighting)
+        for rule in rules
+        for sighting in rule.look(subject)
+        if not any(key_of(rule.name) in off_at.get(where, ()) for where in _where(subject, sighting))
+    ]
     most = max(HANDFUL, NUMBERS_WEIGHED // len(subject.model.sections))
-    weighed = _weighed(subject, solved, _fairly(seen, most), made)
-    ordered = sorted(weighed, key=lambda found: (not found.caution, -found.effect.share))
-    names = tuple(rule.name for rule in RULES if key_of(rule.name) in off)
-    return Findings(tuple(ordered), max(0, len(seen) - most), names)
+    weighed = list(_weighed(subject, _fairly(seen, most), made))
+    symptoms = {rule.name for rule in RULES if rule.symptom}
+    told = [one for one in weighed if one.rule not in symptoms or not _explained(one, weighed)]
+    ordered = sorted(told, key=lambda found: (not found.caution, -found.effect.share))
+    names = [rule.name for rule in RULES if key_of(rule.name) in off]
+    names += [f"{name} at {where}" for where, off_there in settings.off_at.items() for name in off_there]
+    return Findings(tuple(ordered), max(0, len(seen) - most), tuple(names))
+
+
+def _where(subject: Subject, sighting: Sighting) -> set[str]:
+    """Return compared names of the run and machine that a sighting is about: of its row, and its own name.
+
+    A row through which one machine's air passes alone is that machine's.
+    """
+    found = {key_of(sighting.name)}
+    for one in subject.pieces:
+        if one.piece.place is not None and one.piece.place == sighting.place:
+            ports = subject.ports_above[subject.section_number[one.name]] if one.section else ()
+            machines = {key_of(subject.model.ports[port].machine) for port in ports}
+            found |= {key_of(one.run.name), *(machines if len(machines) == 1 else ())}
+    return found
 
 
 def _fairly(seen: Sequence[_Seen], most: int) -> list[_Seen]:
@@ -85,19 +108,18 @@ def _fairly(seen: Sequence[_Seen], most: int) -> list[_Seen]:
 
 
 def _weighed(
-    subject: Subject, choices: Sequence[Choice], seen: Sequence[_Seen], made: MadeSections
+    subject: Subject, seen: Sequence[_Seen], made: MadeSections
 ) -> Iterator[Finding]:
     """Yield the sightings that matter, each with what it is worth."""
     questions = {number: found for number, one in enumerate(seen) if (found := _question(subject, one, made))}
-    after = _solved(questions, choices)
-    least = fact("findings", "least effect").value
+    after = _solved(questions, subject.choices)
     for number, one in enumerate(seen):
         if number not in questions:
             if one.sighting.change is None or one.sighting.amount is not None or not subject.cases:
                 yield _finding(one, _own(subject, one.sighting))
             continue
         effect = _effect(subject, questions[number].watch, *after[number])
-        if one.rule.caution or one.rule.always or _matters(one.sighting, effect, least):
+        if one.rule.caution or one.rule.always or _matters(one, effect):
             yield _finding(one, effect)
 
 
@@ -157,15 +179,28 @@ def _speed(outcome: JudgedCases, name: str, column: int) -> float:
     return float(outcome.section_flow_m3_s[number, column] / bore_area(section.widest_m or section.start_bore_m))
 
 
-def _matters(sighting: Sighting, effect: Effect, least: float) -> bool:
+def _matters(seen: _Seen, effect: Effect) -> bool:
     """Whether a change does what it should, and enough of it, for a machine that has not far more than it needs."""
     if effect.difference is None or effect.before is None:
         return True
+    sighting, least = seen.sighting, fact("findings", seen.rule.least).value
     enough = limits().far_more * (effect.wanted or 0.0)
     if sighting.means == "mends" and effect.measure == "air" and effect.before >= enough:
         return False
     right = {"mends": effect.difference > 0.0, "counts": effect.difference < 0.0, "otherwise": True}
     return right[sighting.means] and effect.share >= least
+
+
+def _explained(symptom: Finding, every: Sequence[Finding]) -> bool:
+    """Whether another finding's cure gives the machine of a case so much air that its chips would not settle."""
+    effect = symptom.effect
+    needed = effect.wanted or (effect.before or 0.0) / (1.0 - effect.share)
+    cured = (
+        (other.effect.after or 0.0) / other.effect.before
+        for other in every
+        if other.effect.measure == "air" and other.effect.before and other.effect.case == effect.case
+    )
+    return any((effect.before or 0.0) * times >= limits().level * needed for times in cured)
 
 
 def _own(subject: Subject, sighting: Sighting) -> Effect:

@@ -44,7 +44,8 @@ class Piece:
     angles_deg: one angle, several for a double wye.
     joins: runs that come in at a wye (`cap` is closed for now), or the run that `like` copies.
     opening: share of a gate's travel; leak: leak area as a share of a shut gate's bore.
-    radius: bend radius over diameter. factor: loss of hose over pipe. rise_m: how much of the length goes up.
+    radius: bend radius over diameter. factor: loss of hose over pipe. wall_m: thickness of a pipe's sheet. rise_m: how
+    much of the length goes up.
     cells: the row's texts as written, by column; two pieces are equal whatever their texts.
     """
 
@@ -64,6 +65,7 @@ class Piece:
     radius: float | None = None
     factor: float | None = None
     roughness_m: float | None = None
+    wall_m: float | None = None
     opening: float | None = None
     leak: float | None = None
     rise_m: float | None = None

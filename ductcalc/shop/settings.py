@@ -20,6 +20,10 @@ def _empty() -> Mapping[str, float]:
     return MappingProxyType({})
 
 
+def _nowhere() -> Mapping[str, tuple[str, ...]]:
+    return MappingProxyType({})
+
+
 @dataclass(frozen=True)
 class AirSettings:
     """Altitude [m], temperature [K], relative humidity [0..1]; or density and viscosity outright."""
@@ -91,6 +95,13 @@ class RoomSettings:
 
 
 @dataclass(frozen=True)
+class PipeSettings:
+    """Thickness of the pipe's sheet [m] where its row does not say it."""
+
+    wall_m: float | None = None
+
+
+@dataclass(frozen=True)
 class SizeSettings:
     """Inside diameters [m] that may be bought, rising; empty means the sizes that are commonly sold."""
 
@@ -106,9 +117,10 @@ class ImproveSettings:
 
 @dataclass(frozen=True)
 class FindingSettings:
-    """Names of the unasked warnings that are switched off."""
+    """Names of the unasked warnings that are switched off everywhere, and those at one run or machine alone."""
 
     off: tuple[str, ...] = ()
+    off_at: Mapping[str, tuple[str, ...]] = field(default_factory=_nowhere)
 
 
 @dataclass(frozen=True)
@@ -157,7 +169,8 @@ class Settings:
     method: MethodSettings = MethodSettings()
     parts: PartsSettings = field(default_factory=PartsSettings)
     improve: ImproveSettings = ImproveSettings()
+    pipe: PipeSettings = PipeSettings()
     size: SizeSettings = SizeSettings()
     running: RunningSettings = field(default_factory=RunningSettings)
-    findings: FindingSettings = FindingSettings()
+    findings: FindingSettings = field(default_factory=FindingSettings)
     units: UnitSystem | None = None

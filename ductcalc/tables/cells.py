@@ -8,11 +8,12 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from ductcalc import catalog
 from ductcalc.shop import Drop, PieceKind, Wanted
 from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.kinds import TRAITS
 from ductcalc.tables import limits
-from ductcalc.tables.words import with_article
+from ductcalc.tables.words import style, with_article
 from ductcalc.units import Unit, UnreadableError, is_unseen, parse_number, quoted, read
 from ductcalc.units.numbers import is_sheets_error, refuse_formula
 
@@ -22,6 +23,8 @@ _DROP_WORDS = re.compile(r"\b(static|total|suction|loss|pressure)\b", re.IGNOREC
 _SIDES = re.compile(r"(?P<width>[^x×*]*\d[^x×*]*?)\s*[x×*]\s*(?P<height>[^x×*]*\d[^x×*]*)", re.IGNORECASE)
 _BARE_NUMBER = re.compile(r"[\d.,/\s½¼¾⅛⅜⅝⅞-]+")
 _THOUSANDS_POINT = re.compile(r"\s*[1-9]\d{0,2}\.\d{3}(?![\d.,])")
+_WALL = re.compile(r"(?P<make>.*?)[\s,]+(?P<wall>[\d.,/]+\s*(?:gauge|ga\.?|mm|in))", re.IGNORECASE)
+_GAUGE = re.compile(r"(\d+)(?:\s*(?:gauge|ga\.?))?", re.IGNORECASE)
 CAP = "cap"
 
 
@@ -66,6 +69,29 @@ def rectangle(width: str, height: str, text: str, unit: Unit | None) -> Rectangl
             return Rectangle(limits.bore(first, text), limits.bore(second, text))
     first, second = (read(one, ("length",), unit) for one in (width, height))
     return Rectangle(limits.bore(first, text), limits.bore(second, text))
+
+
+def make_and_wall(text: str) -> tuple[str, float | None]:
+    """Return the make of a pipe and its wall [m]: `snap-lock`, `snap-lock 26 gauge`, `steel 0.5 mm`."""
+    found = _WALL.fullmatch(text.strip())
+    if found is None:
+        return style("pipe", text), None
+    return style("pipe", found["make"]), wall(found["wall"])
+
+
+@lru_cache(_CACHE)
+def wall(text: str) -> float:
+    """Return the thickness of sheet [m]: a gauge, or a length."""
+    found = _GAUGE.fullmatch(text.strip())
+    if found is None:
+        value = read(text, ("length",)).value
+        hint = 'write for example "26 gauge" or "0.5 mm"'
+        return limits.within(value, limits.WALL_M, text, "a thickness of sheet", hint)
+    try:
+        return catalog.fact("findings", f"gauge {found[1]}").value
+    except KeyError:
+        known = "gauges from 22 to 30 in twos are known: write one, or the thickness, for example 0.5 mm"
+        raise UnreadableError(f"{quoted(text)} is no known gauge of sheet", known) from None
 
 
 @lru_cache(_CACHE)

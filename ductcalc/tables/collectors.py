@@ -255,7 +255,7 @@ def _check_filter(sheet: Sheet, draft: CollectorDraft, notebook: Notebook) -> No
         notebook.note(
             sheet.place(_row(loaded or clean), "pressure"),
             "the filter is none in one row and has a pressure in another",
-            "remove the row that is wrong",
+            "remove one of the rows: none is for a collector without a filter, and a blank clean figure is assumed",
         )
     if clean is None or loaded is None or clean.flow_m3_s != loaded.flow_m3_s:
         return

@@ -33,7 +33,7 @@ _HINTS: dict[tuple[str, str], str] = {
 Reader = Callable[[str, Unit | None, PieceKind], Any]
 _READERS: dict[str, tuple[str, Reader]] = {
     "machine": ("machine", lambda text, unit, kind: cells.machine(text)),
-    "style": ("style", lambda text, unit, kind: style(kind, text)),
+    "style": ("style", lambda text, unit, kind: cells.make_and_wall(text) if kind == "pipe" else style(kind, text)),
     "size": ("size_m", cells.size),
     "length": ("length_m", lambda text, unit, kind: cells.length(text, unit)),
     "angle": ("angles_deg", cells.angles),
@@ -193,6 +193,8 @@ def read_piece(sheet: Sheet, row: SheetRow, kind: PieceKind, notebook: Notebook)
             notebook.note(sheet.place(row.number, need.column), need.message, need.hint)
     if kind == "flex":
         _bends_of_straight(sheet, row, values, notebook)
+    elif kind == "pipe" and "style" in values:
+        values["style"], values["wall_m"] = values["style"]
     piece = Piece(kind=kind, place=sheet.place(row.number), cells=row.cells, **values)
     _check_together(sheet, row, piece, notebook)
     return piece

@@ -164,7 +164,7 @@ def _settings(path: Path, machines: MachineList) -> Settings:
         return Settings()
     notebook, names = Notebook(), list(dict.fromkeys(one.machine for one in machines.machines))
     text, _ = decode(read_bytes(path), SETTINGS)
-    settings, _ = read_settings(read_toml(text, SETTINGS, notebook), SETTINGS, names, [], notebook)
+    settings, _ = read_settings(read_toml(text, SETTINGS, notebook), SETTINGS, names, None, [], notebook)
     notebook.close([SETTINGS])
     return settings
 

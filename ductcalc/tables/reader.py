@@ -117,7 +117,8 @@ def _assemble(parts: _Parts, notebook: Notebook) -> Shop:
     drafts = read_collectors(parts.collector, notebook) if parts.collector else []
     machines = possible_machines(parts.duct, ducts)
     names = [draft.name for draft in drafts]
-    settings, said_of = read_settings(parts.settings, parts.files[2], machines, names, notebook)
+    runs = [run.name for run in ducts.runs]
+    settings, said_of = read_settings(parts.settings, parts.files[2], machines, runs, names, notebook)
     collectors = build_collectors(drafts, said_of, parts.files[2], notebook)
     _check_collector_rows(ducts, parts.duct, names, notebook)
     shop = _shop(parts, ducts, collectors, settings)

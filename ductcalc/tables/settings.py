@@ -19,7 +19,7 @@ from ductcalc.shop import (
     RoomSettings,
     Settings,
 )
-from ductcalc.shop.settings import SizeSettings
+from ductcalc.shop.settings import PipeSettings, SizeSettings
 from ductcalc.tables import cells, limits
 from ductcalc.tables.section import SettingsSection, read_each, said
 from ductcalc.tables.settings_costs import read_parts, read_running
@@ -40,6 +40,7 @@ _NAMES_NEED_QUOTES = 'text and names with spaces stand in quotes: altitude = "12
 MOST_SIZES = 20
 _SIZES_HINT = 'write sizes = ["4 in", "5 in", "6 in"], each with its unit'
 _OFF_HINT = 'write for example off = ["long hose"]; ductcalc tables findings lists the names'
+_OFF_AT_HINT = 'write [findings.off_at] and below it, for example, "planer drop" = ["long hose"]'
 
 
 def read_toml(text: str, file: str, notebook: Notebook) -> Mapping[str, Any]:
@@ -67,12 +68,13 @@ def read_settings(
     values: Mapping[str, Any],
     file: str,
     machines: Sequence[str] | None,
+    runs: Sequence[str] | None,
     collectors: Sequence[str],
     notebook: Notebook,
 ) -> tuple[Settings, dict[str, CollectorSettings]]:
     """Return the settings, and those of each collector by compared name; note every problem.
 
-    machines: names of the duct table, None when it could not be read. collectors: names of that table.
+    machines, runs: names of the duct table, None when they are not known. collectors: names of that table.
     """
     top = SettingsSection(values, Place(file), notebook)
     names = MachineNames(machines, notebook)
@@ -86,13 +88,18 @@ def read_settings(
         method=_method(_section(top, "method")),
         parts=read_parts(_taken(top, "parts"), Place(file), notebook),
         improve=_improve(_section(top, "improve")),
+        pipe=_pipe(_section(top, "pipe")),
         size=read_sizes(_section(top, "size")),
         running=read_running(_taken(top, "running"), Place(file), names, notebook),
-        findings=read_findings(_section(top, "findings")),
+        findings=read_findings(_section(top, "findings"), _names(machines, runs)),
         units=_units(_section(top, "report")),
     )
     top.finish()
     return settings, said_of_collectors
+
+
+def _names(machines: Sequence[str] | None, runs: Sequence[str] | None) -> list[str] | None:
+    return None if machines is None or runs is None else [*machines, *runs]
 
 
 def _taken(top: SettingsSection, key: str) -> Any:
@@ -191,6 +198,14 @@ def _joint_leakage(text: str) -> float:
     )
 
 
+def _pipe(section: SettingsSection) -> PipeSettings:
+    """Return [pipe]: its gauge, or the wall itself."""
+    gauge = section.read_text("gauge", cells.wall, "write for example gauge = 26")
+    wall = section.read_text("wall", cells.wall, 'write for example wall = "0.5 mm"')
+    section.finish()
+    return PipeSettings(gauge if wall is None else wall)
+
+
 def read_sizes(section: SettingsSection) -> SizeSettings:
     """Return [size]; note every problem."""
     value, place = section.take("sizes"), section.at("sizes")
@@ -204,22 +219,37 @@ def read_sizes(section: SettingsSection) -> SizeSettings:
     return SizeSettings(tuple(sorted(found)))
 
 
-def read_findings(section: SettingsSection) -> FindingSettings:
-    """Return which warnings are switched off; note every name that is not known."""
-    written = section.take("off")
+def read_findings(section: SettingsSection, names: Sequence[str] | None) -> FindingSettings:
+    """Return which warnings are switched off, and where; note every name that is not known.
+
+    names: of all machines and runs, None when they could not be read.
+    """
+    written, places = section.take("off"), section.take("off at")
     section.finish()
-    if written is None:
-        return FindingSettings()
-    if isinstance(written, str):
-        written = [written]
-    if not isinstance(written, list):
-        what = f"{quoted(said(written))} is not a list of names"
-        section.notebook.note(section.at("off"), what, _OFF_HINT, said(written))
+    if written is None and places is None:
         return FindingSettings()
     # only a shop that switches something off pays for loading the rules
     from ductcalc.findings.every_rule import RULES
 
-    known = [rule.name for rule in RULES]
-    at, notebook = section.at("off"), section.notebook
+    known, notebook = [rule.name for rule in RULES], section.notebook
+    off = _rule_names(written or [], known, section.at("off"), notebook)
+    at = section.at("off at")
+    if not isinstance(places or {}, Mapping):
+        notebook.note(at, f"{quoted(said(places))} is not a section", _OFF_AT_HINT, said(places))
+        return FindingSettings(off)
+    found: dict[str, tuple[str, ...]] = {}
+    for name, rules in (places or {}).items():
+        where = name if names is None else notebook.read(at, lambda text: choice(text, names, "run or machine"), name)
+        found[where or name] = _rule_names(rules, known, replace(at, key=f"{at.key}.{visible(name)}"), notebook)
+    return FindingSettings(off, found)
+
+
+def _rule_names(written: object, known: Sequence[str], at: Place, notebook: Notebook) -> tuple[str, ...]:
+    """Return the names of warnings in a list, or in one text."""
+    if isinstance(written, str):
+        written = [written]
+    if not isinstance(written, list):
+        notebook.note(at, f"{quoted(said(written))} is not a list of names", _OFF_HINT, said(written))
+        return ()
     read = (notebook.read(at, lambda text: choice(text, known, "finding"), said(name)) for name in written)
-    return FindingSettings(tuple(dict.fromkeys(name for name in read if name is not None)))
+    return tuple(dict.fromkeys(name for name in read if name is not None))

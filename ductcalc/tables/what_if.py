@@ -9,7 +9,7 @@ from functools import partial
 
 from ductcalc.errors import Notebook, Place, Problem
 from ductcalc.shop import Piece, Run, Shop, WrittenColumn, key_of
-from ductcalc.shop.change import Change, cell_value, changed, place_of
+from ductcalc.shop.change import Change, cell_value, changed, place_of, together
 from ductcalc.shop.hanging_checks import problems_of
 from ductcalc.tables.duct import field_of, read_piece
 from ductcalc.tables.sheet import Sheet, SheetColumn, SheetRow
@@ -230,8 +230,11 @@ def _read_row(shop: Shop, wishes: Sequence[_Wish], notebook: Notebook) -> list[t
 
 
 def _change(wish: _Wish, read: Piece, cells: dict[str, str]) -> Change:
-    field = field_of(wish.column)
-    return cell_value(wish.run.name, wish.piece.kind, wish.number, field, getattr(read, field), wish.label, cells)
+    fields = [field_of(wish.column), *(["wall_m"] if wish.column == "style" else [])]
+    return together(wish.label, [
+        cell_value(wish.run.name, wish.piece.kind, wish.number, field, getattr(read, field), wish.label, cells)
+        for field in fields
+    ])  # fmt: skip
 
 
 def _row_number(piece: Piece) -> int:

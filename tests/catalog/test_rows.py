@@ -16,7 +16,8 @@ TAIL = ("value", "low", "high", "unit", "source", "table", "confidence", "note")
 FORBIDDEN = ("http", "www", "web page", ".com", ".org", "vietnamese")
 EXPECTED = {
     "air", "branch_entry", "bulk", "chips", "collector", "elbow", "findings", "gate", "hood_entry", "hose",
-    "joint_leakage", "machine", "machine_airflow", "measuring", "parts", "rectangular", "roughness", "running", "sheet",
+    "joint_leakage", "machine", "machine_airflow", "measuring", "outside", "parts", "rectangular", "roughness", "running",
+    "sheet",
     "sizes", "transition", "transport", "verdict",
 }  # fmt: skip
 
@@ -38,7 +39,7 @@ def test_the_columns_begin_with_the_item_and_end_with_value_and_source(name):
     assert columns[-len(TAIL) :] == TAIL
 
 
-@pytest.mark.parametrize("name", [*sorted(EXPECTED), "sources", "words"])
+@pytest.mark.parametrize("name", [*sorted(EXPECTED), "sources", "words", "metal_names"])
 def test_the_first_line_names_table_version_and_title(name):
     first = (data_folder() / f"{name}.csv").read_text(encoding="utf-8").splitlines()[0]
     assert re.fullmatch(rf"# table {name}, version \d+: \S.*", first)
@@ -108,4 +109,4 @@ def test_no_address_or_copy_is_named_in_any_table():
 def test_every_table_is_described_in_how_made():
     text = (data_folder() / "HOW_MADE.md").read_text(encoding="utf-8")
     titles = set(re.findall(r"^## (\w+)$", text, flags=re.MULTILINE))
-    assert titles == EXPECTED | {"sources", "words"}
+    assert titles == EXPECTED | {"sources", "words", "metal_names"}

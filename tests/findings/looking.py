@@ -21,7 +21,7 @@ from ductcalc.units.closed_list import UnitSystem
 def subject(shop: Shop) -> Subject:
     model = build_model(shop)
     choices = default_choices(model)
-    return subject_of(model, read_cases(solve_choices(model, choices, ("loaded",))))
+    return subject_of(model, choices, read_cases(solve_choices(model, choices, ("loaded",))))
 
 
 def seen(shop: Shop, rule: str) -> list[Sighting]:

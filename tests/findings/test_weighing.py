@@ -66,6 +66,20 @@ def test_what_is_switched_off_is_not_looked_for_and_named() -> None:
     assert told.switched_off == ("long hose",)
 
 
+@pytest.mark.parametrize(("where", "seen"), [("drop", False), ("Lathe", False), ("trunk", True), ("band saw", True)])
+def test_what_is_switched_off_at_one_run_or_machine_is_still_told_of_the_others(where: str, seen: bool) -> None:
+    told = ductcalc.check(shop(findings={"off_at": {where: ["long hose"]}})).findings
+    assert ("long hose" in [one.rule for one in told.all]) is seen
+    assert [one.split(" at ")[0] for one in told.switched_off] == ["long hose"]
+
+
+def test_a_symptom_is_not_told_beside_what_cures_it() -> None:
+    alone = ductcalc.check(shop(findings={"off": ["long hose"]})).findings.all
+    beside = ductcalc.check(shop()).findings.all
+    assert "wide main" in [one.rule for one in alone]
+    assert [one.rule for one in beside] == ["long hose"]
+
+
 def test_a_changed_shop_that_fails_its_audit_gives_no_figure(monkeypatch: pytest.MonkeyPatch) -> None:
     def failing(*arguments: Any, **options: Any) -> Any:
         found = outcomes(*arguments, **options)
@@ -78,7 +92,8 @@ def test_a_changed_shop_that_fails_its_audit_gives_no_figure(monkeypatch: pytest
 
 
 def test_heavier_findings_stand_first_and_cautions_before_all() -> None:
-    told = ductcalc.check(shop(room={"exhaust": "outdoors", "heater": True}, gates={"leak": 0})).findings.all
+    strict = shop(room={"exhaust": "outdoors", "heater": True}, gates={"leak": 0}, method={"flex_factor": 1.1})
+    told = ductcalc.check(strict).findings.all
     assert told[0].rule == "heater" and told[0].caution
     shares = [one.effect.share for one in told[1:]]
     assert len(shares) > 1 and shares == sorted(shares, reverse=True)

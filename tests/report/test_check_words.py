@@ -15,6 +15,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop import MachineSettings, Shop
 from ductcalc.tables import shop_from_rows
+from tests.scenes import end, pipe, port, run, shop
 
 STRONG = [("0 cfm", "14 inwg"), ("600 cfm", "13 inwg"), ("1200 cfm", "8 inwg"), ("1500 cfm", "2 inwg")]
 SHORT_CURVE = [("0 cfm", "14 inwg"), ("200 cfm", "13.5 inwg")]
@@ -54,6 +55,29 @@ def _whole(shop: Shop, *asks: Ask) -> str:
 def test_one_machine_served() -> None:
     said = _first(_shop())
     assert "400 cfm" in said and "settle" not in said
+
+
+def _at(altitude: str, **collector: str) -> Shop:
+    ducts = run("a", port("saw", "5 in", "540 cfm"), pipe("9 ft"), end())
+    return shop(ducts, air={"altitude": altitude}, collector=collector)
+
+
+@pytest.mark.parametrize(
+    ("thin", "told"), [(_at("900 ft"), False), (_at("1500 ft"), False), (_at("2500 ft"), True), (_at("3000 m"), True)]
+)
+def test_thin_air_is_a_note_from_two_thousand_feet_on(thin: Shop, told: bool) -> None:
+    assert (check(thin).thin_air > 0.0) is told
+    assert ("Already counted" in _whole(thin)) is told
+    assert [one.rule for one in check(thin).findings.all] == [one.rule for one in check(_at("0 ft")).findings.all]
+
+
+def test_thin_air_says_how_far_pressures_and_a_pitot_tube_are_off() -> None:
+    told = _whole(_at("5000 ft"))
+    assert "pulls 17 % less" in told and "shows 8.9 % too little speed" in told
+
+
+def test_curve_that_was_given_for_the_thin_air_needs_no_note() -> None:
+    assert check(_at("5000 ft", density="0.0624 lb/ft3")).thin_air == 0.0
 
 
 def test_one_machine_short_says_by_how_much() -> None:

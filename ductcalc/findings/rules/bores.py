@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from math import isclose
+from typing import NamedTuple
 
-from ductcalc.cases.case import Case
+from ductcalc.cases.case import Case, read_cases
+from ductcalc.cases.choices import Choice, usable_machines
+from ductcalc.cases.judged import SETTLES
+from ductcalc.cases.solving import solve_choices
+from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import is_adapter, sizes_for
-from ductcalc.findings.phrase import say, size, speed
+from ductcalc.findings.phrase import Phrase, say, size, speed
 from ductcalc.findings.rule import Rule
+from ductcalc.findings.rules.hoses import hung_too_wide
 from ductcalc.findings.rules.neighbours import (
     bore_after,
     narrow_sighting,
@@ -18,10 +26,11 @@ from ductcalc.findings.rules.neighbours import (
 )
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.sizes import resized
-from ductcalc.findings.subject import Subject
+from ductcalc.findings.subject import Subject, case_words
 from ductcalc.findings.written import is_doubtful_size
+from ductcalc.model.model import build_model
 from ductcalc.physics.velocity import bore_area
-from ductcalc.shop.change import section_at_most
+from ductcalc.shop.change import Change, section_at_most, together
 from ductcalc.shop.names import key_of, the
 
 
@@ -38,40 +47,37 @@ def necks(subject: Subject) -> Iterator[Sighting]:
 def wide_mains(subject: Subject) -> Iterator[Sighting]:
     """See every run that is too wide for a machine on its own: its chips settle behind a narrower drop.
 
-    Where a case asked for lets the machine run with others and its chips move there, nothing needs to be said.
+    Where a case asked for lets the machine run with others and its chips move there, nothing needs to be said. Of
+    several machines the one whose chips are slowest is told. A hose that is too wide for its port is told as that.
     """
-    sections: dict[str, list[int]] = {}
-    for number, section in enumerate(subject.model.sections):
-        sections.setdefault(section.run, []).append(number)
+    told = {one.name for one, _ in hung_too_wide(subject)}
     for run in subject.written_runs:
-        found = [worst for number in sections.get(run.name, ()) if (worst := _slowest(subject, number)) is not None]
+        sections = [n for n, one in enumerate(subject.model.sections) if one.run == run.name and one.name not in told]
+        found = [(place, wide) for place in range(len(subject.cases)) if (wide := _wide_for(subject, place, sections))]
         if found:
-            _, place, number = min(found)
-            yield _wide(subject, place, number, len(found) - 1)
+            slowest = min(found, key=lambda one: (round(_full_share(subject, one[0], one[1][0]), 2), -len(one[1])))
+            yield _wide(subject, *slowest)
 
 
-def _slowest(subject: Subject, number: int) -> tuple[float, int, int] | None:
-    """Return speed over needed, case and section where a machine's chips settle most for want of a narrower section."""
-    above, bore = frozenset(subject.ports_above[number]), subject.model.sections[number].widest_m or 0.0
-    alone = ((place, case) for place, case in enumerate(subject.cases) if case.single and case.settles[number])
-    found = [
-        (float(case.judged.full_share[number, case.column]), place)
-        for place, case in alone
-        if _is_wide(subject, case, number, bore, above)
-    ]
-    cured = (one for one in sorted(found) if _cures(subject, subject.cases[one[1]], number) != (None, False))
-    worst = next(cured, None)
-    return None if worst is None else (*worst, number)
+def _full_share(subject: Subject, place: int, number: int) -> float:
+    case = subject.cases[place]
+    return float(case.judged.full_share[number, case.column])
 
 
-def _is_wide(subject: Subject, case: Case, number: int, bore: float, above: frozenset[int]) -> bool:
+def _wide_for(subject: Subject, place: int, sections: Sequence[int]) -> list[int]:
+    """Return which sections are too wide for the machine of a case of one, the slowest first."""
+    case = subject.cases[place]
+    found = [n for n in sections if case.single and case.settles[n] and _is_wide(subject, case, n)]
+    return sorted(found, key=lambda number: _full_share(subject, place, number))
+
+
+def _is_wide(subject: Subject, case: Case, number: int) -> bool:
     """Whether a section is wider than the drop that its air comes through, and that is why chips settle: in the drop's
     bore they would move, and the air that the machine wants would not move them either.
-
-    bore: of the section [m]. above: the ports whose air passes it.
     """
     model, machine, needed = subject.model, key_of(case.asked[0]), float(case.needed_m_s[number])
-    ports = [p for p in model.ports_of[machine] if p in above]
+    bore = model.sections[number].widest_m or 0.0
+    ports = [p for p in model.ports_of[machine] if p in subject.ports_above[number]]
     drop = max((model.ports[p].bore_m for p in ports), default=0.0)
     if not ports or bore <= drop or is_adapter(bore, drop) or is_doubtful_size(bore):
         return False
@@ -81,17 +87,88 @@ def _is_wide(subject: Subject, case: Case, number: int, bore: float, above: froz
     return slow_if_served and fast_in_drop and not helped
 
 
-def _cures(subject: Subject, case: Case, number: int) -> tuple[float | None, bool]:
-    """Return the widest bore [m] in which chips move and into which all that arrives fits, and whether another
-    machine's air passes here too, so that its gate may be opened: one that joins farther on only takes air away.
+def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Sighting:
+    """Return what is said of a run's sections that are too wide for a machine alone; stretches: the slowest first."""
+    number = stretches[0]
+    case, section = subject.cases[place], subject.model.sections[number]
+    now, needed = case.sections[number].velocity_m_s, float(case.needed_m_s[number])
+    bore, others = section.widest_m or 0.0, len(stretches) - 1
+    hung = subject.model.hanging.sections[number]
+    rows = [h.piece.place for h in hung.pieces if h.bore_m == bore and h.piece.place is not None]
+    more = f"; so are {others} more stretches of {section.run}" if others > 1 else ""
+    more = f"; so is another stretch of {section.run}" if others == 1 else more
+    what = say(
+        "{} is wide for {} alone: {} where its dust needs {}{}",
+        size(bore), the(case.asked[0]), speed(now), speed(needed), more,
+    )  # fmt: skip
+    helper, narrower = _helper(subject, case), _narrower(subject, case, stretches)
+    watch, where = Watch(place, section=section.name), rows[0] if rows else None
+    gates = [] if helper is None else [say("open the gate of {} with it", the(helper))]
+    if narrower is None or narrower.harmed is not None:
+        found = Sighting(where, section.name, what, gates[0] if gates else _no_cure(narrower), watch=watch)
+        return replace(found, amount=speed(now), share=1.0 - now / needed)
+    hang = say("hang {} there", size(narrower.bore_m))
+    cure = (*gates[0], ", or ", *hang) if gates else hang
+    return Sighting(where, section.name, what, cure, narrower.change, watch=watch)
+
+
+def _no_cure(narrower: _Narrower | None) -> Phrase:
+    """Return what is left where neither a gate nor a size helps without harm."""
+    other = "give it a larger port, or a collector of its own"
+    if narrower is None:
+        return say("no other gate and no size cures it alone; {}", other)
+    bore, harmed = size(narrower.bore_m), narrower.harmed or ""
+    return say("{} would do there, but {} may then not run; else {}", bore, harmed, other)
+
+
+def _helper(subject: Subject, alone: Case) -> str | None:
+    """Return the machine whose gate, open as well, keeps a machine's chips moving and leaves it most air."""
+    machine = alone.asked[0]
+    choices = [Choice(m, (machine, m), helpers=(m,)) for m in usable_machines(subject.model) if m != machine]
+    possible = [one for one in choices if not _share_a_hose(subject, one)]
+    if not possible:
+        return None
+    cases = read_cases(solve_choices(subject.model, possible, ("loaded",)))
+    cured = [case for case in cases if case.solved and case.chips != "settles"]
+    best = max(cured, key=lambda case: (case.may_run, float(case.judged.case_share[case.column])), default=None)
+    return None if best is None else best.name
+
+
+def _share_a_hose(subject: Subject, choice: Choice) -> bool:
+    sections = [{subject.model.ports[p].section for p in subject.model.ports_of[key_of(m)]} for m in choice.machines]
+    return bool(sections[0] & sections[1])
+
+
+class _Narrower(NamedTuple):
+    """A bore [m] in which chips move, and the first case that may run now and not then."""
+
+    bore_m: float
+    change: Change
+    harmed: str | None
+
+
+def _narrower(subject: Subject, alone: Case, stretches: Sequence[int]) -> _Narrower | None:
+    """Return the widest bore of some stretches that keeps a machine's chips moving, one that harms no case first.
+
+    Every size is solved in every case: what is named cures.
     """
-    model = subject.model
-    flow, bore = float(case.section_flow_m3_s[number]), model.sections[number].widest_m or 0.0
-    ahead = _widest_ahead(subject, number)
-    needed = float(case.needed_m_s[number])
-    sizes = [s for s in sizes_for(subject.shop) if ahead <= s < bore and flow / float(bore_area(s)) >= needed]
-    above = {key_of(model.ports[p].machine) for p in subject.ports_above[number]}
-    return (sizes[-1] if sizes else None), len(above) > 1
+    model, ahead = subject.model, max(_widest_ahead(subject, number) for number in stretches)
+    widest = max(model.sections[number].widest_m or 0.0 for number in stretches)
+    sizes = [size_m for size_m in sizes_for(subject.shop) if ahead <= size_m < widest]
+    changes = [together(f"{size_m:.4g} m", [_at_most(subject, n, size_m) for n in stretches]) for size_m in sizes]
+    models = [build_model(change.apply(model.shop), model.junction, loading=model.loading) for change in changes]
+    place, found = subject.cases.index(alone), list[_Narrower]()
+    for size_m, change, judged in zip(sizes, changes, outcomes(models, subject.choices), strict=True):
+        moves = judged.solved[place] and (judged.chips[list(stretches), place] != SETTLES).all()
+        harmed = (case_words(case) for n, case in enumerate(subject.cases) if case.may_run and not judged.may_run[n])
+        if moves:
+            found.append(_Narrower(size_m, change, next(harmed, None)))
+    return max(found, key=lambda one: (one.harmed is None, one.bore_m), default=None)
+
+
+def _at_most(subject: Subject, number: int, size_m: float) -> Change:
+    section = subject.model.sections[number]
+    return section_at_most(section.run, int(section.name.rsplit(" ", 1)[1]), size_m)
 
 
 def _widest_ahead(subject: Subject, number: int) -> float:
@@ -99,35 +176,6 @@ def _widest_ahead(subject: Subject, number: int) -> float:
     wye = next((wye for wye in subject.model.hanging.wyes if wye.outlet == number), None)
     ports = [subject.model.ports[p].bore_m for p in subject.ports_above[number]]
     return max([0.0 if wye is None else widest_inlet(subject, wye), *ports])
-
-
-def _wide(subject: Subject, place: int, number: int, others_as_wide: int) -> Sighting:
-    case, section = subject.cases[place], subject.model.sections[number]
-    now, needed = case.sections[number].velocity_m_s, float(case.needed_m_s[number])
-    narrower, others = _cures(subject, case, number)
-    bore = section.widest_m or 0.0
-    hung = subject.model.hanging.sections[number]
-    rows = [h.piece.place for h in hung.pieces if h.bore_m == bore and h.piece.place is not None]
-    more = f"; so are {others_as_wide} more stretches of {section.run}" if others_as_wide > 1 else ""
-    more = f"; so is another stretch of {section.run}" if others_as_wide == 1 else more
-    what = say(
-        "{} is wide for {} alone: {} where its dust needs {}{}",
-        size(bore), the(case.asked[0]), speed(now), speed(needed), more,
-    )  # fmt: skip
-    where, name = (rows[0] if rows else None), section.name
-    gate = "open another gate along with it, if ductcalc gates names one that helps"
-    watch = Watch(place, section=section.name)
-    if narrower is None:
-        return Sighting(where, name, what, say(gate), watch=watch, amount=speed(now), share=1.0 - now / needed)
-    hang = say("hang {} there", size(narrower))
-    return Sighting(
-        where,
-        name,
-        what,
-        (*hang, f", or {gate}") if others else hang,
-        section_at_most(section.run, int(section.name.rsplit(" ", 1)[1]), narrower),
-        watch=watch,
-    )
 
 
 def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
@@ -150,14 +198,41 @@ def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
         )
 
 
+def same_size_reducers(subject: Subject) -> Iterator[Sighting]:
+    """See every reducer that ends in the size that arrives at it."""
+    for one in subject.of_kind("reducer"):
+        before = one.run.pieces[one.place - 1].size_m if one.place else None
+        if before is None or not isclose(before, one.bore_m, rel_tol=1e-6):
+            continue
+        after = bore_after(one)
+        cure = say("delete it, or write its size")
+        if after is not None and not is_adapter(after, one.bore_m):
+            cure = say("write its downstream size, {}", size(after))
+        yield Sighting(
+            one.piece.place,
+            f"reducer in {one.run.name}",
+            say("it goes from {} to {} and changes nothing", size(before), size(one.bore_m)),
+            cure,
+            amount=size(one.bore_m),
+        )
+
+
 RULES = (
     Rule("neck", "a piece smaller than both its neighbours", "the size of its neighbours", "practice", necks),
+    Rule(
+        "reducer to itself",
+        "a reducer that ends in the size that arrives",
+        "its downstream size",
+        "practice",
+        same_size_reducers,
+    ),
     Rule(
         "wide main",
         "a stretch so wide that the dust of a machine on its own settles in it, with no set that helps",
         "a smaller size, or a second gate open",
         "practice",
         wide_mains,
+        symptom=True,
     ),
     Rule(
         "step behind the wye",

@@ -15,11 +15,10 @@ from ductcalc.findings.in_use import collector_changed
 from ductcalc.findings.phrase import cloth, flow, power, pressure, say
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.subject import Subject
+from ductcalc.findings.subject import Subject, case_words
 from ductcalc.model.collector import usual_part
 from ductcalc.physics.curve import evaluate
 from ductcalc.shop.change import Change
-from ductcalc.shop.names import the
 from ductcalc.shop.shop import FILTER_PARTS, CurveBasis, FlowPressure
 
 ENDS = (
@@ -208,7 +207,7 @@ def _too_small(subject: Subject, case: Case, motor_w: float, least_w: float) -> 
         subject.collector.name,
         say(
             "with {} open its air alone asks for {} of the motor at least, and {} is what it gives",
-            _name(case), power(least_w), power(motor_w),
+            case_words(case), power(least_w), power(motor_w),
         ),
         say("look at curve and motor again; {}, and let a licensed electrician measure the current", _less_air(case)),
         amount=power(least_w - motor_w),
@@ -221,7 +220,7 @@ def _over_its_power(subject: Subject, case: Case, motor_w: float, most_w: float)
     at_work = subject.collector.power_w(case.collector_flow_m3_s)
     over = at_work is not None and at_work > motor_w
     takes = at_work if at_work is not None and over else most_w
-    when = f"with {_name(case)} open" if over else "with a bare inlet or many gates open"
+    when = f"with {case_words(case)} open" if over else "with a bare inlet or many gates open"
     cure = _less_air(case) if over else "never run it without its ducts"
     return Sighting(
         subject.collector.collector.place,
@@ -240,7 +239,7 @@ def _far_right(subject: Subject, case: Case) -> Sighting:
         subject.collector.name,
         say(
             "with {} open it moves {}, near the end of its curve at {}, where a radial blower loads its motor most",
-            _name(case), flow(case.collector_flow_m3_s), flow(last),
+            case_words(case), flow(case.collector_flow_m3_s), flow(last),
         ),
         say(
             "{}, and let a licensed electrician measure the motor's current; power on the blower's rows and motor under"
@@ -257,28 +256,27 @@ def _less_air(case: Case) -> str:
     return "throttle it with a gate" if case.single else "open fewer gates"
 
 
-def _name(case: Case) -> str:
-    return f"{the(case.name)} alone" if case.single else f'"{case.name}"'
-
-
 def small_filter(subject: Subject) -> Iterator[Sighting]:
     """See a filter with too little cloth for its air."""
     media = subject.shop.settings.running.filter_m2
     if media is None or not subject.cases:
         return
-    rate = fact("running", "filter rate")
+    usual, most = fact("running", "filter rate").value, fact("running", "filter rate, air returned").value
     case = max(subject.cases, key=lambda c: c.collector_flow_m3_s)
-    if case.collector_flow_m3_s / media <= rate.high:
+    if case.collector_flow_m3_s / media <= most:
         return
-    needs = case.collector_flow_m3_s / rate.value
+    needs = case.collector_flow_m3_s / usual
     yield Sighting(
         Place("shop.toml", key="running.filter_area"),
         "filter",
-        say("{} of filter for {} of air", cloth(media), flow(case.collector_flow_m3_s)),
-        say("{} would be usual for fine cloth; a small filter clogs soon", cloth(needs)),
+        say(
+            "{} of filter for {} of air; an official guide asks for {} at least where the air comes back",
+            cloth(media), flow(case.collector_flow_m3_s), cloth(case.collector_flow_m3_s / most),
+        ),
+        say("take more cloth: {} would be usual, and a small filter clogs soon", cloth(needs)),
         amount=cloth(needs),
-        share=case.collector_flow_m3_s / media / rate.high - 1.0,
-    )
+        share=case.collector_flow_m3_s / media / most - 1.0,
+    )  # fmt: skip
 
 
 RULES = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import islice
 
 from ductcalc.catalog import fact, is_adapter
@@ -20,6 +20,8 @@ from ductcalc.shop.standing import PlacedPiece, in_run, run_named, standing
 TAPERED = "tapered"
 ALIKE = 2
 """Fewest pieces in a row that count as the main written twice."""
+PASTED = 3
+"""Rows of pipe and fittings from which on a repeated block counts as pasted twice."""
 
 
 def main_twice(subject: Subject) -> Iterator[Sighting]:
@@ -177,6 +179,54 @@ def _without_reducer(one: PlacedPiece) -> Change:
     return together(f"{run}: the hood's taper counted once", [narrow, Change("no reducer", apply)])
 
 
+def pasted_rows(subject: Subject) -> Iterator[Sighting]:
+    """See rows of a run that follow once more at once, as no duct is built: hose or gate among them, or three."""
+    for run in subject.written_runs:
+        found = _pasted(run)
+        if found is None:
+            continue
+        place, count = found
+        again = run.pieces[place]
+        rows = f"{count} rows stand" if count > 1 else f"a {again.kind} stands"
+        ports = tuple(p for p, port in enumerate(subject.model.ports) if key_of(port.run) == key_of(run.name))
+        yield Sighting(
+            again.place,
+            run.name,
+            say("{} here twice on end, as if pasted twice", rows),
+            say("delete what is there twice"),
+            _without(run.name, place, count),
+            "otherwise",
+            subject.watch_ports(ports) or subject.watch_worst(),
+        )
+
+
+def _pasted(run: Run) -> tuple[int, int] | None:
+    """Return where the longest block of rows begins that repeats the rows ahead of it, and how long it is."""
+    pieces = run.pieces
+    for count in range(len(pieces) // 2, 0, -1):
+        for place in range(count, len(pieces) - count + 1):
+            ahead, again = pieces[place - count : place], pieces[place : place + count]
+            if all(_same(a, b) for a, b in zip(ahead, again, strict=True)) and _is_whole(ahead):
+                return place, count
+    return None
+
+
+def _is_whole(rows: Sequence[Piece]) -> bool:
+    """Whether nobody would build a block of rows twice on end; pipe and elbows in turn climb over things."""
+    kinds = {piece.kind for piece in rows}
+    if not all(piece.traits.in_line for piece in rows):
+        return False
+    return "gate" in kinds or ("flex" in kinds and len(rows) > 1) or (len(rows) >= PASTED and len(kinds) > 1)
+
+
+def _without(run: str, place: int, count: int) -> Change:
+    def apply(shop: Shop) -> Shop:
+        pieces = run_named(shop, run).pieces
+        return in_run(shop, run, [*pieces[:place], *pieces[place + count :]])
+
+    return Change(f"{run}: rows once", apply)
+
+
 RULES = (
     Rule(
         "main written twice",
@@ -184,6 +234,14 @@ RULES = (
         "delete them in the branch",
         "practice",
         main_twice,
+    ),
+    Rule(
+        "rows twice",
+        "rows of a run that follow once more at once",
+        "delete them once",
+        "practice",
+        pasted_rows,
+        always=True,
     ),
     Rule(
         "wye as elbow",

@@ -17,6 +17,8 @@ from ductcalc.shop.shop import Collector, FlowPressure
 TENFOLD, NEARLY = 10.0, 1.1
 """What a slip of the decimal point makes of a pressure; how far beyond its neighbours the right one may lie."""
 NO_PRESSURE_PA = 1e-9
+FEW = 5
+"""Points below which nobody can say which of them is off the line."""
 Points = Sequence[FlowPressure]
 
 
@@ -32,7 +34,7 @@ def stray_points(subject: Subject) -> Iterator[Sighting]:
             point.place or subject.collector.collector.place,
             subject.collector.name,
             say(
-                f"{{}} at {{}} stands far off its {their}",
+                f"{{}} at {{}} is off the line of its {their}",
                 pressure(point.pressure_pa), flow(point.flow_m3_s), *(pressure(one.pressure_pa) for one in beside),
             ),
             say("is it {}? Look that point up" if close else "look that point up: about {} would fit", pressure(meant)),
@@ -55,7 +57,32 @@ def _stray(points: Points) -> list[tuple[FlowPressure, Points]]:
         found.append((left.pop(place), beside))
     if len(left) > 2 and _off(left[0], (left[1], _line_back(*left[:3]))) > times:
         found.append((left[0], (left[1],)))
-    return found
+    return found or _off_the_line(points)
+
+
+def _off_the_line(points: Points) -> list[tuple[FlowPressure, Points]]:
+    """Return the one point without which a sagging curve bulges everywhere, as fans' curves do, with its neighbours."""
+    places = range(1, len(points) - 1)
+    if len(points) < FEW or _sag(points) <= fact("findings", "off the line").value:
+        return []
+    place = min(places, key=lambda n: _sag([*points[:n], *points[n + 1 :]]))
+    if _sag([*points[:place], *points[place + 1 :]]) > fact("findings", "even curve").value:
+        return []
+    return [(points[place], (points[place - 1], points[place + 1]))]
+
+
+def _sag(points: Points) -> float:
+    """Return how far a point lies below the line through its neighbours at most, over the largest pressure."""
+    most = max(point.pressure_pa for point in points)
+    places = range(1, len(points) - 1)
+    sags = (_between(points[n], points[n - 1], points[n + 1]) - points[n].pressure_pa for n in places)
+    return max(sags, default=0.0) / most if most > 0.0 else 0.0
+
+
+def _between(point: FlowPressure, before: FlowPressure, after: FlowPressure) -> float:
+    """Return the pressure [Pa] at a point's flow on the line through its neighbours."""
+    share = (point.flow_m3_s - before.flow_m3_s) / (after.flow_m3_s - before.flow_m3_s)
+    return before.pressure_pa + share * (after.pressure_pa - before.pressure_pa)
 
 
 def _off(point: FlowPressure, beside: Points) -> float:

@@ -136,6 +136,46 @@ def _no_gate_at_all(subject: Subject, found: Mapping[str, Sequence[int]]) -> Sig
     )
 
 
+def shared_gates(subject: Subject) -> Iterator[Sighting]:
+    """See every gate behind a wye that is the only one of several machines: it opens all of them at once."""
+    model = subject.model
+    for section, ports in _behind_one_gate(subject).items():
+        watch = subject.watch_ports(tuple(ports))
+        if watch is None or key_of(model.sections[section].run) in subject.copies:
+            continue
+        case, machine = subject.cases[watch.case], watch.machine or ""
+        others = [p for p in ports if key_of(model.ports[p].machine) != key_of(machine)]
+        names = dict.fromkeys(the(model.ports[p].machine) for p in others)
+        gate = next(one for one in subject.of_kind("gate") if one.name == model.sections[section].name)
+        yield Sighting(
+            gate.piece.place,
+            f"gate in {gate.run.name}",
+            say(
+                "it opens {} along with {}, and {} of air then comes in there",
+                " and ".join(names), the(machine), flow(case.port_flow_m3_s[others].sum()),
+            ),
+            say("put a gate in each branch ahead of the wye; if both are one machine, give them one name"),
+            together("a gate for each", [_with_gate(run) for run in dict.fromkeys(model.ports[p].run for p in ports)]),
+            watch=watch,
+        )  # fmt: skip
+
+
+def _behind_one_gate(subject: Subject) -> dict[int, list[int]]:
+    """Return for each gated section the ports of which it holds the first gate, where these are of several machines."""
+    model, found = subject.model, dict[int, list[int]]()
+    for number, port in enumerate(model.ports):
+        gated = (section for section in model.path(number) if model.opening.gated[section])
+        first = None if port.off else next(gated, None)
+        if first is not None:
+            found.setdefault(first, []).append(number)
+    return {
+        section: ports
+        for section, ports in found.items()
+        if len({model.ports[p].section for p in ports}) > 1
+        and len({key_of(model.ports[p].machine) for p in ports}) > 1
+    }
+
+
 def _with_gate(run: str) -> Change:
     def apply(shop: Shop) -> Shop:
         pieces = run_named(shop, run).pieces
@@ -250,6 +290,13 @@ RULES = (
         "practice",
         leaky_gates,
         always=True,
+    ),
+    Rule(
+        "shared gate",
+        "a gate behind a wye that opens several machines at once",
+        "a gate in each branch",
+        "practice",
+        shared_gates,
     ),
     Rule("no gate", "a machine among others that no gate shuts", "a gate behind its port", "practice", without_gate),
     Rule(

@@ -6,15 +6,16 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import groupby
 
+from ductcalc.cases.judged import MOVES
 from ductcalc.catalog import default_style, fact
 from ductcalc.errors import Place
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.neighbours import narrow_sighting, narrow_stretches
-from ductcalc.findings.sighting import Sighting
+from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import length_meant
-from ductcalc.shop.change import Change
+from ductcalc.shop.change import Change, section_at_most
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import PlacedPiece, in_run, run_named, standing
@@ -26,8 +27,8 @@ def long_hoses(subject: Subject) -> Iterator[Sighting]:
     """See every hose longer than a machine that stays put needs; hose in several rows on end is one hose."""
     for hose in _hoses(subject):
         one, rows = hose[0], len(hose)
-        long, enough = sum(row.piece.length_m or 0.0 for row in hose), _enough(subject, one)
-        if long <= enough * (1.0 + 1e-9):
+        long, enough = _length(hose), _enough(subject, one)
+        if not _is_longer(long, enough):
             continue
         at_machine = one.run.pieces[one.place - 1].kind == "port"
         cut = "cut the hose to {}, or put pipe in place of the rest"
@@ -43,6 +44,20 @@ def long_hoses(subject: Subject) -> Iterator[Sighting]:
             _shorter(hose, enough, pipe_for_the_rest=not at_machine),
             watch=subject.watch_piece(one),
         )  # fmt: skip
+
+
+def is_long(subject: Subject, one: PlacedPiece) -> bool:
+    """Whether a row is part of a hose that is too long."""
+    hose = next((hose for hose in _hoses(subject) if one in hose), ())
+    return bool(hose) and _is_longer(_length(hose), _enough(subject, hose[0]))
+
+
+def _length(hose: tuple[PlacedPiece, ...]) -> float:
+    return sum(row.piece.length_m or 0.0 for row in hose)
+
+
+def _is_longer(long_m: float, enough_m: float) -> bool:
+    return long_m > enough_m * (1.0 + 1e-9)
 
 
 def _hoses(subject: Subject) -> Iterator[tuple[PlacedPiece, ...]]:
@@ -143,9 +158,41 @@ def thin_hoses(subject: Subject) -> Iterator[Sighting]:
         yield narrow_sighting(subject, narrow, one, what, say("hang a {} hose there", size(narrow.wide_m)))
 
 
+def wide_hoses(subject: Subject) -> Iterator[Sighting]:
+    """See every hose far wider than the port that it hangs on, in which chips go slowly for want of its air."""
+    for one, port in hung_too_wide(subject):
+        watch, number = subject.watch_piece(one), subject.section_number[one.name]
+        if watch is None or subject.cases[watch.case].judged.chips[number, subject.cases[watch.case].column] == MOVES:
+            continue
+        yield Sighting(
+            one.piece.place,
+            f"hose in {one.run.name}",
+            say(
+                "a {} hose on a port of {}: the port lets no more air in, and chips go slower",
+                size(one.bore_m), size(port),
+            ),
+            say("hang hose and drop of {}, or enlarge port and throat of the machine", size(port)),
+            section_at_most(one.run.name, one.section, port),
+            watch=Watch(watch.case, section=one.name),
+        )  # fmt: skip
+
+
+def hung_too_wide(subject: Subject) -> Iterator[tuple[PlacedPiece, float]]:
+    """Yield hoses far wider than the port ahead of them, and that port's bore [m]."""
+    times = fact("findings", "wide hose").value
+    for one in subject.of_kind("flex"):
+        ahead = one.run.pieces[: one.place]
+        ports = [piece.size_m or 0.0 for piece in ahead if piece.kind == "port"]
+        if ports and all(p.kind in ("port", "reducer") for p in ahead) and one.bore_m >= times * max(ports):
+            yield one, max(ports)
+
+
 RULES = (
     Rule("long hose", "a hose longer than its machine or machines need", "cut it", "practice", long_hoses),
     Rule("thin hose", "a hose smaller than both its neighbours", "a hose as wide as they are", "practice", thin_hoses),
+    Rule(
+        "wide hose", "a hose far wider than its port", "hose and drop as wide as the port", "practice", wide_hoses
+    ),
     Rule(
         "hose as pipe",
         "a hose that is said to take hardly more than pipe",

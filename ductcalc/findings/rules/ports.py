@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ductcalc.cases.judged import air_grade
-from ductcalc.catalog import fact
+from ductcalc.catalog import fact, hood_entry
 from ductcalc.findings.phrase import area, flow, length, pressure, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
@@ -18,7 +18,9 @@ from ductcalc.physics.velocity import bore_area, velocity, velocity_pressure
 from ductcalc.shop.change import Change, cell_value
 from ductcalc.shop.hanging import Port
 from ductcalc.shop.names import key_of, the
-from ductcalc.shop.piece import Drop
+from ductcalc.shop.piece import Drop, Piece
+from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import in_run, run_named
 
 
 def _usable(subject: Subject) -> Iterator[tuple[int, ModelPort, Port]]:
@@ -57,13 +59,12 @@ def uncounted(subject: Subject) -> Iterator[Sighting]:
 
 
 def static_or_total(subject: Subject) -> Iterator[Sighting]:
-    """See every stated suction that is hardly more than the air's own velocity pressure."""
-    limit = fact("findings", "hardly more than VP").value
+    """See every stated suction hardly more than the air's own velocity pressure, unless its hood is as smooth."""
     for number, port, hung in _usable(subject):
         piece = hung.hung.piece
         if piece.drop is None or piece.drop.total or piece.k is not None:
             continue
-        if port_k(piece, port.bore_m, subject.shop.settings.method).value >= limit:
+        if port_k(piece, port.bore_m, subject.shop.settings.method).value >= _least_k(piece):
             continue
         yield Sighting(
             piece.place,
@@ -78,6 +79,13 @@ def static_or_total(subject: Subject) -> Iterator[Sighting]:
             "otherwise",
             subject.watch_ports((number,)),
         )  # fmt: skip
+
+
+def _least_k(piece: Piece) -> float:
+    """Return the loss on VP below which a stated suction is doubted: a bell or taper takes less than other mouths."""
+    limit = fact("findings", "hardly more than VP").value
+    angle = piece.angles_deg[0] if piece.angles_deg else None
+    return limit if piece.style is None else min(limit, hood_entry(piece.style, angle).low)
 
 
 def _vp(drop: Drop, bore_m: float) -> float:
@@ -149,7 +157,7 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
     for machine in subject.model.machines:
         ports = [p for p in subject.model.ports_of[key_of(machine)] if not subject.model.ports[p].off]
         found = subject.case_of(machine)
-        if len(ports) < 2 or found is None:
+        if len(ports) < 2 or found is None or _namesake(subject, ports):
             continue
         case = subject.cases[found]
         shares = {p: float(case.port_flow_m3_s[p] / case.port_wanted_m3_s[p]) for p in ports}
@@ -178,6 +186,56 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
             None if wider is None else wider[0],
             watch=Watch(found, machine, subject.model.ports[poor].run),
         )
+
+
+def one_names(subject: Subject) -> Iterator[Sighting]:
+    """See every name that two gated ports bear which stand too far apart for one machine."""
+    model = subject.model
+    for machine in model.machines:
+        ports = [p for p in model.ports_of[key_of(machine)] if not model.ports[p].off]
+        other, case = _namesake(subject, ports), subject.case_of(machine)
+        if other is None or case is None:
+            continue
+        first, second, far = model.ports[ports[0]], model.ports[other], _apart(subject, ports[0], other)
+        yield Sighting(
+            model.hanging.ports[other].hung.piece.place,
+            machine,
+            say(
+                "its runs {} and {} are {} of duct apart; by one name they always open together",
+                first.run, second.run, length(far),
+            ),
+            say("give the second machine a name of its own"),
+            _renamed(second),
+            "otherwise",
+            Watch(case, machine, first.run),
+        )  # fmt: skip
+
+
+def _namesake(subject: Subject, ports: Sequence[int]) -> int | None:
+    """Return the first of a machine's ports that stands too far from the first one; None where none does."""
+    apart = fact("findings", "ports apart").value
+    return next((port for port in ports[1:] if _apart(subject, ports[0], port) > apart), None)
+
+
+def _apart(subject: Subject, port: int, other: int) -> float:
+    """Return the length [m] of duct between two ports, each with a gate of its own ahead of where they meet; else 0."""
+    model = subject.model
+    ways = [model.path(port), model.path(other)]
+    own = [[s for s in way if s not in ways[1 - n]] for n, way in enumerate(ways)]
+    if not all(any(model.opening.gated[s] for s in way) for way in own):
+        return 0.0
+    return float(sum(loss.length_m for way in own for s in way for loss in model.sections[s].body))
+
+
+def _renamed(port: ModelPort) -> Change:
+    def apply(shop: Shop) -> Shop:
+        pieces = (
+            replace(piece, machine=f"{port.machine} 2") if piece.kind == "port" else piece
+            for piece in run_named(shop, port.run).pieces
+        )
+        return in_run(shop, port.run, tuple(pieces))
+
+    return Change(f"{port.run}: a name of its own", apply)
 
 
 def near_but_short(subject: Subject) -> Iterator[Sighting]:
@@ -251,6 +309,14 @@ RULES = (
         "throttle the one, or widen the other",
         "practice",
         uneven_ports,
+    ),
+    Rule(
+        "one name",
+        "two gated ports of one name that stand far apart",
+        "a name of its own",
+        "practice",
+        one_names,
+        always=True,
     ),
     Rule(
         "near but short",

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.catalog import fact
+from ductcalc.catalog import fact, speaks_of_metal
 from ductcalc.errors import Place
-from ductcalc.findings.phrase import Phrase, flow, pressure, say, size
+from ductcalc.findings.phrase import Phrase, flow, length, pressure, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
@@ -19,11 +18,13 @@ from ductcalc.physics.collapse import collapse_pressure
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.names import key_of
+from ductcalc.shop.piece import Piece
 
 SETTINGS = "shop.toml"
 THIN_MAKE = "snap-lock"
-METAL_NAMES = frozenset({"grinder", "metal", "welder", "welding", "plasma", "schleifbock", "metall"})
-"""Words in a machine's name that speak of metal work."""
+PLAIN_MAKES = frozenset({THIN_MAKE, "longitudinal seam"})
+"""Makes of plain sheet, which nothing stiffens."""
+PLASTIC = "plastic"
 NO_METAL = "never join metal work to a line for wood: take it off, or keep its gate shut for metal"
 
 
@@ -52,7 +53,7 @@ def metal(subject: Subject) -> Iterator[Sighting]:
     said = {key_of(machine.name): machine for machine in subject.shop.settings.machines if machine.metal is not None}
     for name in subject.model.machines:
         settings = said.get(key_of(name))
-        if settings is None and METAL_NAMES & set(re.findall(r"\w+", name.casefold())):
+        if settings is None and speaks_of_metal(name):
             place = subject.model.hanging.ports[subject.model.ports_of[key_of(name)][0]].hung.piece.place
             key = f'[machines."{name}"]' if '"' not in name else f"[machines.'{name}']"
             cure = say("{}; if it works wood alone, write metal = false under {} in shop.toml", NO_METAL, key)
@@ -85,29 +86,63 @@ def _seconds(subject: Subject, port: int, flows: NDArray[np.float64]) -> float:
 
 
 def thin_pipe(subject: Subject) -> Iterator[Sighting]:
-    """See pipe of thin sheet that the blower may fold when every gate is shut."""
+    """See plain sheet pipe that the blower may fold with every gate shut: of a known wall, or snap-lock's usual one."""
     pulls = _shut_off(subject)
-    wall, modulus = fact("findings", "pipe wall").value, fact("findings", "steel modulus").value
-    contraction, margin = fact("findings", "steel contraction").value, fact("findings", "collapse margin").value
-    pipes = [one for one in subject.of_kind("pipe") if not isinstance(one.bore_m, Rectangle)]
-    thin = [one for one in pipes if one.piece.style == THIN_MAKE]
-    if not thin:
+    round_ = [one for one in subject.of_kind("pipe") if not isinstance(one.bore_m, Rectangle)]
+    walls = [(one, wall) for one in round_ if (wall := _wall(subject, one.piece)) is not None]
+    if not walls:
         return
-    widest = max(thin, key=lambda one: one.bore_m)
-    stands = float(collapse_pressure(wall, widest.bore_m, modulus, contraction)) / margin
+    weakest, wall_m = min(walls, key=lambda found: found[1] / found[0].bore_m)
+    stands = _stands(wall_m, weakest.bore_m)
     if pulls <= stands:
         return
+    known = _stated_wall(subject, weakest.piece) is not None
+    heavier = "take heavier pipe or spiral, and never run with every gate shut"
+    asks = f"write its gauge, gauge = 26 under [pipe] in shop.toml; if it is thin, {heavier}"
+    what = "with every gate shut the blower pulls {}; {} pipe of {}{} is good for about {}"
+    usual = "" if known else " in the thin sheet that is usual"
     yield Sighting(
-        widest.piece.place,
-        f"pipe in {widest.run.name}",
-        say(
-            "with every gate shut the blower pulls {}; thin {} pipe of {} is good for about {}",
-            pressure(pulls), THIN_MAKE, size(widest.bore_m), pressure(stands),
-        ),
-        say("take spiral or heavier pipe, and never run with every gate shut; thin bins and cans fold sooner"),
+        weakest.piece.place,
+        f"pipe in {weakest.run.name}",
+        say(what, pressure(pulls), weakest.piece.style or "", size(weakest.bore_m), usual, pressure(stands)),
+        say(heavier if known else asks),
         amount=pressure(pulls),
         share=min(1.0, pulls / stands - 1.0),
-    )  # fmt: skip
+    )
+
+
+def _wall(subject: Subject, piece: Piece) -> float | None:
+    """Return the wall [m] of plain sheet pipe as stated; of snap-lock the usual one where nothing is; else None."""
+    stated = _stated_wall(subject, piece)
+    if piece.style not in PLAIN_MAKES or stated is not None:
+        return stated if piece.style in PLAIN_MAKES else None
+    return fact("findings", "pipe wall").value if piece.style == THIN_MAKE else None
+
+
+def _stated_wall(subject: Subject, piece: Piece) -> float | None:
+    return subject.shop.settings.pipe.wall_m if piece.wall_m is None else piece.wall_m
+
+
+def _stands(wall_m: float, bore_m: float) -> float:
+    """Return the suction [Pa] that plain steel pipe is good for."""
+    modulus, contraction = fact("findings", "steel modulus").value, fact("findings", "steel contraction").value
+    return float(collapse_pressure(wall_m, bore_m, modulus, contraction)) / fact("findings", "collapse margin").value
+
+
+def plastic_pipe(subject: Subject) -> Iterator[Sighting]:
+    """See plastic pipe: what slides through it charges it."""
+    rows = [one for one in subject.of_kind("pipe") if one.piece.style == PLASTIC]
+    if not rows:
+        return
+    long = sum(one.piece.length_m or 0.0 for one in rows)
+    yield Sighting(
+        rows[0].piece.place,
+        f"pipe in {rows[0].run.name}",
+        say("{} of plastic pipe: dust that slides through charges it, and it gives shocks", length(long)),
+        say("metal pipe carries the charge off; local codes say whether plastic may be used"),
+        amount=length(long),
+        share=0.1,
+    )
 
 
 def _shut_off(subject: Subject) -> float:
@@ -176,6 +211,14 @@ RULES = (
         "heavier pipe, a gate always open",
         "practice",
         thin_pipe,
+        True,
+    ),
+    Rule(
+        "plastic pipe",
+        "plastic pipe, which dust charges",
+        "metal pipe, bonded and grounded",
+        "practice",
+        plastic_pipe,
         True,
     ),
     Rule(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ductcalc.catalog import fact
+from ductcalc.catalog import fact, inside_of
 from ductcalc.findings.phrase import Phrase, flow, length, say, size, speed
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
@@ -21,10 +21,10 @@ from ductcalc.findings.written import (
     unit_written,
 )
 from ductcalc.physics.velocity import velocity
-from ductcalc.shop.change import cell_value
+from ductcalc.shop.change import cell_value, together
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece
-from ductcalc.shop.standing import PlacedPiece
+from ductcalc.shop.standing import PlacedPiece, standing
 
 
 def unlikely_wishes(subject: Subject) -> Iterator[Sighting]:
@@ -151,6 +151,39 @@ def unlikely_lengths(subject: Subject) -> Iterator[Sighting]:
         )
 
 
+def outside_diameters(subject: Subject) -> Iterator[Sighting]:
+    """See every size of plastic pipe that is one by which drain pipe is named outside, told once for the shop."""
+    told: set[float] = set()
+    for one in subject.of_kind("pipe"):
+        inside_m = inside_of(one.piece, one.bore_m)
+        if inside_m is None or one.bore_m in told:
+            continue
+        told.add(one.bore_m)
+        outside_m = one.bore_m
+        yield Sighting(
+            one.piece.place,
+            f"pipe in {one.run.name}",
+            say(
+                "plastic drain pipe of {} is named by its outside; inside it is about {}",
+                size(outside_m), size(inside_m),
+            ),
+            say("write inside diameters: {}", size(inside_m)),
+            together("inside diameters", [
+                resized(run.name, [o.place for o in standing(run) if _is_drain(o, outside_m)], inside_m, run.name)
+                for run in subject.written_runs
+            ]),
+            "otherwise",
+            subject.watch_piece(one),
+            size(outside_m),
+        )  # fmt: skip
+
+
+def _is_drain(one: PlacedPiece, bore_m: float) -> bool:
+    """Whether a piece is drain pipe of this size [m], or a fitting of it."""
+    fitting = one.piece.kind in ("elbow", "wye", "reducer")
+    return one.bore_m == bore_m and (fitting or inside_of(one.piece, bore_m) is not None)
+
+
 RULES = (
     Rule(
         "unlikely flow",
@@ -165,6 +198,14 @@ RULES = (
         "the right unit",
         "practice",
         unlikely_sizes,
+    ),
+    Rule(
+        "outside diameter",
+        "plastic pipe in a size by which it is named outside",
+        "its inside diameter",
+        "practice",
+        outside_diameters,
+        always=True,
     ),
     Rule(
         "unlikely length",

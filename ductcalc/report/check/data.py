@@ -102,6 +102,7 @@ def check_document(check: Check, display: Display) -> dict[str, Any]:
             "humidity",
             "stated",
         ),
+        "thin_air_share": check.thin_air,
         "suction_all_shut_pa": check.shut_off_pa,
         "remarks": list(check.remarks),
         "not_used_yet": list(check.unused),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ductcalc.answers.check import Check
 from ductcalc.report.blocks import Block, Heading
-from ductcalc.report.check.sentences import case_title
+from ductcalc.report.check.sentences import case_title, thin_air
 from ductcalc.report.closing import caution_lines, noted
 from ductcalc.report.display import Display
 from ductcalc.report.grades import grade_note
@@ -33,6 +33,8 @@ def foot_blocks(check: Check, display: Display) -> Iterator[Block]:
     yield Heading("Notes")
     yield noted(grade_note())
     yield noted(_air_words(check, display))
+    yield from map(noted, thin_air(check, display))
+    yield from map(noted, _readings(check, display))
     yield noted(_unit_words(display))
     yield noted(
         f"With every gate shut and a clean filter the collector can pull {display.pressure(check.shut_off_pa)}:"
@@ -75,6 +77,13 @@ def _air_words(check: Check, display: Display) -> str:
         f"{said} ({display.altitude(air.altitude_m)}, {display.temperature(air.temperature_k)}, humidity"
         f" {display.share(air.humidity)})."
     )
+
+
+def _readings(check: Check, display: Display) -> Iterator[str]:
+    """Say how readings must be taken in thin air."""
+    if check.thin_air:
+        slow = display.share(1.0 - (1.0 - check.thin_air) ** 0.5)
+        yield f"A Pitot tube read by the sea-level constant shows {slow} too little speed here."
 
 
 def _unit_words(display: Display) -> str:

@@ -151,6 +151,15 @@ def _close(check: Check, found: Counts) -> Iterator[str]:
     yield f"close call: {where}{', '.join([*near, *turned])}{more}."
 
 
+def thin_air(check: Check, display: Display) -> Iterator[str]:
+    """Yield what thin air takes from the blower, where it is plain to see."""
+    if check.thin_air:
+        high, less = check.air.altitude_m, display.share(check.thin_air)
+        where = "Here" if check.air.stated or not high else f"At {display.altitude(high)}"
+        seen = f"{where} the air is thin: the blower pulls {less} less than its papers say."
+        yield f"{seen} Already counted; nothing to fix."
+
+
 def settling_words(section: SectionAnswer, display: Display) -> str:
     """Return a section with its speed, and the speed below which its chips settle."""
     rising = ", where it rises" if section.decides == "riser" else ""

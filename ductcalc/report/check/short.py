@@ -9,7 +9,7 @@ from ductcalc.answers.verdict import by_effect, chips_decide, deciding_case, eff
 from ductcalc.report.blocks import Block, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.check.sentences import case_title, verdict
+from ductcalc.report.check.sentences import case_title, thin_air, verdict
 from ductcalc.report.check.tables import subject_words
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed
@@ -37,6 +37,7 @@ def short_check(
     yield Paragraph("")
     yield from warning_lines(check.findings, display, typed, every)
     yield from _hangs_on(check, display)
+    yield from map(Paragraph, thin_air(check, display))
     yield from _tube(check, display)
     yield from closing_lines((), typed.again("--full"))
 

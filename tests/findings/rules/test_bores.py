@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+import ductcalc
 from ductcalc.shop import Shop
 from tests import scenes as s
 from tests.findings.looking import figures, mended, names, rows, seen, words
@@ -82,12 +83,12 @@ def test_main_as_wide_as_the_drops_is_not_wide() -> None:
 def test_wide_main_is_told_the_size_in_which_the_chips_move() -> None:
     (found,) = seen(behind("8 in"), "wide main")
     assert (found.name, figures(found.what)[0], figures(found.cure)) == ("trunk 2", "8 in", ["5 in"])
-    assert "saw alone" in words(found.what) and "another gate" in words(found.cure)
+    assert "saw alone" in words(found.what) and "the gate of the lathe" in words(found.cure)
 
 
 def test_main_is_never_told_to_be_narrower_than_what_arrives() -> None:
     (found,) = seen(behind("8 in", second="7 in"), "wide main")
-    assert figures(found.cure) == [] and "another gate" in words(found.cure)
+    assert figures(found.cure) == []
     assert found.change is None
     assert found.amount is not None
 
@@ -126,6 +127,34 @@ def test_other_stretches_of_the_run_that_are_too_wide_are_counted() -> None:
     assert "another stretch" in words(found.what)
 
 
+def test_wide_main_names_the_helper_that_the_gate_sets_name() -> None:
+    shop = behind("6 in", flow="300 cfm")
+    (found,) = seen(shop, "wide main")
+    told = {one.before.name: one.helpers for one in ductcalc.gates(shop).helped}
+    assert told["saw"] == ("lathe",)
+    assert "the gate of the lathe" in words(found.cure)
+
+
+@pytest.mark.parametrize("flow", ["300 cfm", "350 cfm", "380 cfm"])
+@pytest.mark.parametrize("bore", ["6 in", "7 in", "8 in"])
+def test_the_size_that_a_wide_main_names_moves_the_chips_and_makes_no_case_worse(flow: str, bore: str) -> None:
+    shop = behind(bore, flow=flow)
+    (found,) = seen(shop, "wide main")
+    before, after = ductcalc.check(shop).loaded, ductcalc.check(mended(shop, found)).loaded
+    assert [case.chips for case in after if case.name == "saw"] != ["settles"]
+    assert [b.name for b, a in zip(before, after, strict=True) if b.may_run and not a.may_run] == []
+
+
+def test_a_machine_that_no_gate_and_no_size_helps_is_told_so() -> None:
+    drop = [s.gate(), s.pipe("9 ft")]
+    shop = s.shop(
+        s.run("trunk", s.port("saw", "4 in", "350 cfm"), *drop, s.wye("b", "7 in"), s.pipe("9 ft"), s.end()),
+        s.run("b", s.port("planer", "7 in", "1100 cfm", k=0.5), *drop),
+    )
+    (found,) = seen(shop, "wide main")
+    assert "no other gate and no size" in words(found.cure) and found.change is None
+
+
 def test_wye_that_is_smaller_than_what_follows_is_seen() -> None:
     shop = s.shop(
         s.run("trunk", s.port("saw", "4 in"), s.pipe("9 ft"), s.wye("b", "4 in"), s.pipe("9 ft", "6 in"), s.end()),
@@ -158,3 +187,10 @@ def test_gate_that_only_takes_air_away_farther_on_is_no_cure() -> None:
     trunk = s.run("trunk", s.port("saw", "4 in", "350 cfm"), s.gate(), s.pipe("9 ft"), s.wye("b", "4 in"), s.end())
     found = [one for one in seen(s.shop(trunk, drop), "wide main") if one.name == "b 1"]
     assert [figures(one.cure) for one in found] == [["5 in"]] and "gate" not in words(found[0].cure)
+
+
+def test_reducer_to_the_size_that_arrives_is_told_with_the_size_that_follows() -> None:
+    for after, cure in (("5 in", []), ("6 in", ["6 in"])):
+        (found,) = seen(straight(s.reducer("5 in"), s.pipe("9 ft", after)), "reducer to itself")
+        assert figures(found.cure) == cure
+    assert names(straight(s.reducer("4 in"), s.pipe("9 ft")), "reducer to itself") == []

@@ -125,3 +125,34 @@ def test_tapered_hood_with_a_narrowing_reducer_counts_its_taper_twice() -> None:
 )
 def test_reducer_that_is_no_hood_of_its_own_is_no_finding(port: s.Row, rest: list[s.Row]) -> None:
     assert names(hood(port, *rest), "taper twice") == []
+
+
+HANGING = (s.hose("3 ft"), s.gate(), s.pipe("9 ft"))
+
+
+@pytest.mark.parametrize(
+    ("rows_", "row"),
+    [
+        ([*HANGING, *HANGING], 5),
+        ([s.gate(), s.gate(), s.pipe("9 ft")], 3),
+        ([s.pipe("9 ft"), s.elbow(), s.pipe("6 ft"), s.pipe("9 ft"), s.elbow(), s.pipe("6 ft")], 5),
+    ],
+)
+def test_rows_that_follow_once_more_are_told_and_deleted_once(rows_: list[s.Row], row: int) -> None:
+    shop = s.shop(s.run("a", s.port("saw", "5 in"), *rows_, s.end()))
+    (found,) = seen(shop, "rows twice")
+    assert found.place is not None and found.place.row == row
+    assert names(mended(shop, found), "rows twice") == []
+
+
+@pytest.mark.parametrize(
+    "rows_",
+    [
+        [s.pipe("10 ft"), s.pipe("10 ft")],
+        [s.elbow(), s.pipe("4 ft"), s.elbow(), s.pipe("4 ft")],
+        [s.hose("3 ft"), s.hose("3 ft")],
+        [s.pipe("5 ft")] * 6,
+    ],
+)
+def test_sticks_on_end_and_pipe_that_climbs_over_something_are_built_like_that(rows_: list[s.Row]) -> None:
+    assert names(s.shop(s.run("a", s.port("saw", "5 in"), *rows_, s.end())), "rows twice") == []

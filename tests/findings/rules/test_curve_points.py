@@ -48,15 +48,15 @@ def test_the_figure_and_its_neighbours_are_named() -> None:
     assert [part.value / s.INCH_WATER for part in told] == pytest.approx([47.0, 6.8, 1.6, 4.7])
 
 
-@pytest.mark.parametrize("times, found", [(1.49, False), (1.51, True), (1 / 1.49, False), (1 / 1.51, True)])
-def test_a_point_counts_as_stray_from_half_as_much_again(times: float, found: bool) -> None:
+@pytest.mark.parametrize("times, found", [(1.06, False), (1.2, True), (0.94, True), (0.97, False), (1.51, True)])
+def test_a_point_counts_as_stray_beyond_a_small_sag(times: float, found: bool) -> None:
     level = blower(10.0, 10.0, 10.0 * times, 10.0, 9.0, 8.0)
     assert bool(names(level, "stray point")) == found
 
 
 @pytest.mark.parametrize("rise, found", [(1.14, False), (1.16, True)])
 def test_a_curve_may_rise_a_little(rise: float, found: bool) -> None:
-    assert bool(names(blower(10.0, 9.0, 9.0 * rise, 7.0, 5.0, 2.0), "rising curve")) == found
+    assert bool(names(blower(8.0, 8.7, 8.0 * rise, 7.0, 5.0, 2.0), "rising curve")) == found
 
 
 def test_a_rise_over_several_points_is_told_whole_and_at_its_top() -> None:

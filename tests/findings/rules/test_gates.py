@@ -198,3 +198,24 @@ def test_copied_run_without_a_gate_is_told_once_where_it_is_written() -> None:
         s.run("c", s.piece("like", machine="jointer", joins="b")),
     )
     assert names(shop, "no gate") == ["lathe"]
+
+
+def one_gate(*own: s.Row, second: str = "lathe") -> Shop:
+    return s.shop(
+        s.run("trunk", s.port("saw", "4 in"), *own, s.pipe("9 ft"), s.wye("b", "5 in"), s.gate(), s.pipe("9 ft"),
+              s.end()),
+        s.run("b", s.port(second, "4 in"), *own, s.pipe("9 ft")),
+    )  # fmt: skip
+
+
+def test_gate_behind_a_wye_that_opens_two_machines_is_told_and_mended_by_a_gate_in_each_branch() -> None:
+    (found,) = seen(one_gate(), "shared gate")
+    assert (found.place and found.place.row, found.name) == (4, "gate in trunk")
+    right = mended(one_gate(), found)
+    assert names(right, "shared gate") == []
+    assert [case.opened_with for case in check(right).loaded] == [(), ()]
+
+
+def test_gate_behind_a_wye_is_all_right_where_each_machine_has_its_own_or_both_ports_are_one_machine() -> None:
+    assert names(one_gate(s.gate()), "shared gate") == []
+    assert names(one_gate(second="saw"), "shared gate") == []

@@ -145,3 +145,25 @@ def test_thin_hose_that_goes_straight_into_the_main_is_seen() -> None:
     )
     (found,) = seen(shop, "thin hose")
     assert figures(found.what) == ["4 in", "5 in", "6 in"]
+
+
+@pytest.mark.parametrize(
+    ("ahead", "count"), [([], 1), ([s.reducer("6 in")], 1), ([s.gate("4 in")], 0), ([s.pipe("2 ft", "4 in")], 0)]
+)
+def test_hose_far_wider_than_its_port_is_told_and_hung_as_wide_as_that(ahead: list[s.Row], count: int) -> None:
+    shop = s.shop(s.run("a", s.port("saw", "4 in"), *ahead, s.hose("3 ft", size="6 in"), s.pipe("9 ft"), s.end()))
+    found = seen(shop, "wide hose")
+    assert len(found) == count
+    for one in found:
+        bores = [p.size_m for p in mended(shop, one).runs[0].pieces if p.traits.has_length]
+        assert bores == pytest.approx([0.1016, 0.1016])
+
+
+def test_hose_one_size_wider_than_its_port_is_custom() -> None:
+    shop = s.shop(s.run("a", s.port("saw", "4 in"), s.hose("3 ft", size="5 in"), s.pipe("9 ft"), s.end()))
+    assert names(shop, "wide hose") == []
+
+
+def test_wide_hose_is_no_wide_main_as_well() -> None:
+    shop = s.shop(s.run("a", s.port("saw", "4 in"), s.hose("3 ft", size="7 in"), s.pipe("9 ft"), s.end()))
+    assert [one.rule for one in findings_of(shop).all if one.rule in ("wide hose", "wide main")] == ["wide hose"]

@@ -133,3 +133,29 @@ def test_small_port_near_by_is_one_finding() -> None:
 def test_machine_that_has_far_more_than_it_wants_is_not_told_to_be_mended() -> None:
     rules = {one.rule for one in findings_of(one_machine(s.port("saw", "2.5 in", "60 cfm"))).all}
     assert "small port" not in rules
+
+
+def namesakes(first: str = "9 ft", gated: bool = True) -> Shop:
+    own = [s.gate()] if gated else []
+    return s.shop(
+        s.run("trunk", s.port("saw", "4 in"), *own, s.pipe(first), s.wye("b", "5 in"), s.gate(), s.pipe("9 ft"),
+              s.end()),
+        s.run("b", s.port("Saw", "4 in"), *own, s.pipe("9 ft")),
+    )  # fmt: skip
+
+
+def test_one_name_on_two_gated_ports_far_apart_is_doubted() -> None:
+    (found,) = seen(namesakes("20 ft"), "one name")
+    assert (found.place and found.place.row, figures(found.what)) == (8, ["29 ft"])
+    assert [port.machine for port in mended(namesakes("20 ft"), found).runs[1].pieces[:1]] == ["saw 2"]
+
+
+@pytest.mark.parametrize(("first", "gated"), [("9 ft", True), ("40 ft", False)])
+def test_two_ports_near_each_other_or_behind_one_gate_are_one_machine(first: str, gated: bool) -> None:
+    assert names(namesakes(first, gated), "one name") == []
+
+
+@pytest.mark.parametrize(("style", "count"), [("bellmouth", 0), ("tapered", 0), ("flanged", 1), (None, 1)])
+def test_suction_of_a_smooth_hood_is_believed(style: str | None, count: int) -> None:
+    bell = s.port("lathe", "6 in", "700 cfm", drop="0.94 inwg at 700 cfm", style=style)
+    assert len(seen(one_machine(bell), "static or total")) == count

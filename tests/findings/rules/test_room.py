@@ -21,7 +21,7 @@ def one(*rows: s.Row, table: s.Rows | None = None, **settings: object) -> Shop:
 
 def test_these_are_cautions() -> None:
     assert {rule.name for rule in RULES if rule.caution} == {
-        "heater", "metal", "thin pipe", "every gate shut", "own blower", "motor load",
+        "heater", "metal", "thin pipe", "every gate shut", "own blower", "motor load", "plastic pipe",
     }  # fmt: skip
 
 
@@ -63,7 +63,22 @@ def test_machine_named_after_metal_work_is_told_at_its_row() -> None:
     assert 'metal = false under [machines."Bench Grinder"]' in words(found.cure)
 
 
-@pytest.mark.parametrize(("machine", "metal"), [("grinder", False), ("lathe", None), ("sheet metaller", None)])
+@pytest.mark.parametrize(
+    "machine",
+    ["metalworking bench", "grinding", "Schleif", "Schleifbock", "meuleuse", "touret à meuler", "amoladora", "mola",
+     "slijpmachine", "bänkslip", "vinkelsliber", "szlifierka kątowa", "knife sharpener"],
+)  # fmt: skip
+def test_names_in_other_words_and_languages_speak_of_metal(machine: str) -> None:
+    shop = s.shop(s.run("a", s.port(machine, "5 in"), s.pipe("9 ft"), s.end()))
+    assert names(shop, "metal") == [machine]
+
+
+SANDERS = ("Bandschleifer", "edge sander", "szlifierka taśmowa", "ponceuse", "lijadora", "levigatrice", "bandslip")
+
+
+@pytest.mark.parametrize(
+    ("machine", "metal"), [("grinder", False), ("lathe", None), *((name, None) for name in SANDERS)]
+)
 def test_machine_that_is_said_or_named_otherwise_throws_none(machine: str, metal: bool | None) -> None:
     machines = {} if metal is None else {machine: {"metal": metal}}
     shop = s.shop(s.run("a", s.port(machine, "5 in"), s.pipe("9 ft"), s.end()), machines=machines)
@@ -142,3 +157,28 @@ def test_set_that_opens_nothing_is_told(sets: dict[str, list[str]], count: int) 
 
 def test_set_that_opens_nothing_is_harmless_where_a_machine_is_always_open() -> None:
     assert names(one(s.pipe("9 ft"), gates={"sets": {"idle": []}}), "every gate shut") == []
+
+
+@pytest.mark.parametrize(
+    ("style", "count"),
+    [("snap-lock 26 gauge", 0), ("snap-lock 30 ga", 1), ("snap-lock, 0.3 mm", 1), ("longitudinal seam 30 gauge", 1),
+     ("longitudinal seam", 0), ("spiral 30 gauge", 0)],
+)  # fmt: skip
+def test_pipe_of_a_known_gauge_is_held_against_it(style: str, count: int) -> None:
+    assert len(seen(one(s.pipe("9 ft", "7 in", style=style)), "thin pipe")) == count
+
+
+def test_gauge_of_the_whole_shop_counts_where_a_row_says_none_and_is_asked_for_where_nothing_is_said() -> None:
+    row = s.pipe("9 ft", "7 in", style="snap-lock")
+    (found,) = seen(one(row), "thin pipe")
+    assert "gauge = 26 under [pipe]" in words(found.cure)
+    (told,) = seen(one(row, pipe={"gauge": 30}), "thin pipe")
+    assert "gauge" not in words(told.cure)
+    for known in ({"gauge": 26}, {"wall": "0.55 mm"}):
+        assert seen(one(row, pipe=known), "thin pipe") == []
+
+
+def test_plastic_pipe_is_one_caution_with_all_its_length() -> None:
+    shop = one(s.pipe("9 ft", "7 in", style="pvc"), s.pipe("4 ft", style="plastic"), s.pipe("8 ft", style="spiral"))
+    (found,) = seen(shop, "plastic pipe")
+    assert figures(found.what) == ["13 ft"]

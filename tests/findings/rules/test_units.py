@@ -117,3 +117,18 @@ def test_hose_in_feet_and_pipe_in_metres_are_read_each_in_its_own_unit() -> None
     mixed = s.shop(s.run("a", s.port("saw", "4 in"), s.hose("5 ft", 1), s.pipe("3 m"), s.end()))
     assert [piece.length_m for piece in mixed.runs[0].pieces[1:3]] == [pytest.approx(1.524), 3.0]
     assert rows(mixed, "unlikely length") == []
+
+
+@pytest.mark.parametrize(("bore", "inside"), [("110 mm", 104), ("4.5 in", 102.4), ("4.22 in", 101.6), ("160 mm", 152)])
+def test_drain_pipe_named_by_its_outside_is_read_by_its_inside(bore: str, inside: float) -> None:
+    drain = [s.pipe("9 ft", bore, style="pvc"), s.elbow(), s.pipe("3 ft", style="plastic")]
+    shop = s.shop(s.run("a", s.port("saw", "4 in"), s.gate(), *drain, s.end("4 in")))
+    (found,) = seen(shop, "outside diameter")
+    bores = [1000.0 * (piece.size_m or 0.0) for piece in mended(shop, found).runs[0].pieces]
+    assert bores == pytest.approx([101.6, 101.6, inside, inside, inside, 101.6], abs=0.1)
+
+
+@pytest.mark.parametrize(("bore", "style"), [("4 in", "plastic"), ("104 mm", "plastic"), ("125 mm", "spiral")])
+def test_inside_diameters_are_not_doubted(bore: str, style: str) -> None:
+    shop = s.shop(s.run("a", s.port("saw", "4 in"), s.pipe("9 ft", bore, style=style), s.end()))
+    assert names(shop, "outside diameter") == []
