@@ -52,6 +52,7 @@ _HOMES = {
     "Shop": "shop",
     "DropSizing": "answers.size.drop",
     "Sizing": "answers.size.sizing",
+    "Tune": "answers.tune",
     "card": "answers.gates.card",
     "changed": "shop.change",
     "check": "answers.check",
@@ -74,6 +75,7 @@ _HOMES = {
     "size": "answers.size.sizing",
     "size_drop": "answers.size.drop",
     "write_first_layout": "tables",
+    "tune": "answers.tune",
     "write_starter": "tables",
 }
 
@@ -91,6 +93,7 @@ if TYPE_CHECKING:
     from ductcalc.answers.running import Running, running
     from ductcalc.answers.size.drop import DropSizing, size_drop
     from ductcalc.answers.size.sizing import Sizing, size
+    from ductcalc.answers.tune import Tune, tune
     from ductcalc.cases.case import Case
     from ductcalc.cases.choices import Ask
     from ductcalc.errors import (
@@ -138,6 +141,7 @@ __all__ = [
     "Running",
     "Shop",
     "Sizing",
+    "Tune",
     "__version__",
     "card",
     "changed",
@@ -160,6 +164,7 @@ __all__ = [
     "shop_from_rows",
     "size",
     "size_drop",
+    "tune",
     "write_first_layout",
     "write_starter",
 ]

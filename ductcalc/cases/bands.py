@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import NormalDist
@@ -12,17 +12,13 @@ from numpy.typing import NDArray
 
 from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact
-from ductcalc.model.collector import CurveEnd
 from ductcalc.model.decided import Decided, Pick, middle
 from ductcalc.model.model import Model
+from ductcalc.model.tuned import BLOWER, FILTER, RESISTANCE, SOURCE, Fact, facts_of
 
 Floats = NDArray[np.float64]
 FARTHEST = 2.5
 """Standard deviations beyond which nothing is drawn: two of them are a number's low and high."""
-HOPEFUL = 1.3
-"""Standard deviations above the cautious advertised curve from which on the hopeful one is taken."""
-
-BLOWER, FILTER, RESISTANCE = "blower speed", "filter cloth", "resistance"
 
 
 @dataclass(frozen=True)
@@ -83,12 +79,7 @@ class Unknowns:
 
     def variant(self, deviations: Sequence[float]) -> Variant:
         """Return the model with its unknowns so many standard deviations off (unknowns,)."""
-        return Variant(self.model, picking(self.values(deviations)), self.end(deviations), self.speed(deviations))
-
-    def end(self, deviations: Sequence[float]) -> CurveEnd:
-        """Return which advertised curve stands: the cautious one of every verdict, hopeful ones above its speed."""
-        off = next((off for u, off in zip(self.all, deviations, strict=True) if u.speed), 0.0)
-        return "low" if off <= 0.0 else "middle" if off < HOPEFUL else "high"
+        return Variant(self.model, picking(self.values(deviations)), speed=self.speed(deviations))
 
     @cached_property
     def none(self) -> tuple[float, ...]:
@@ -110,36 +101,20 @@ def picking(values: Mapping[int, float]) -> Pick:
 
 def unknowns_of(model: Model) -> Unknowns:
     """Return what is not known for sure of a model, numbers that are one fact in the shop as one unknown."""
-    gathered: dict[tuple[str, str], dict[int, Spread]] = {}
-    for kind, where, decided, least in _numbers(model):
+    stated = {RESISTANCE: "given resistance", FILTER: "filter cloth"}
+    gathered: dict[Fact, dict[int, Spread]] = {}
+    for found, decided in facts_of(model.sections, model.leakage_class, model.collector):
+        least = fact("measuring", stated[found[0]]).value if found[0] in stated and decided.source != SOURCE else 0.0
         spread = _spread(decided, least)
         if spread is not None:
-            gathered.setdefault((kind, where), {})[id(decided)] = spread
-    found = [Unknown(kind, where, tuple(spreads.values())) for (kind, where), spreads in gathered.items()]
+            gathered.setdefault(found, {})[id(decided)] = spread
+    unknowns = [Unknown(kind, where, tuple(spreads.values())) for (kind, where), spreads in gathered.items()]
     if model.collector is not None:
         item = "blower on the box" if model.collector.provisional else "blower"
-        found.append(Unknown(BLOWER, "", speed=fact("measuring", item).value))
-    return Unknowns(model, tuple(found))
-
-
-def _numbers(model: Model) -> Iterator[tuple[str, str, Decided, float]]:
-    """Yield each number with the fact it belongs to (kind, where) and the least share that it may be off."""
-    stated = fact("measuring", "given resistance").value
-    for section in model.sections:
-        for head in section.heads:
-            assert head[0].k is not None
-            yield RESISTANCE, head[0].label, head[0].k, stated
-        for loss in section.body:
-            for decided in (loss.k, loss.shut_k, loss.roughness_m, loss.factor):
-                if decided is not None:
-                    yield decided.assumed or decided.reason, "", decided, 0.0
-    yield model.leakage_class.assumed or "joints", "", model.leakage_class, 0.0
-    if model.collector is not None:
-        cloth = fact("measuring", "filter cloth").value
-        if model.collector.cyclone is not None:
-            yield "cyclone", "", model.collector.cyclone.pressure_pa, 0.0
-        if model.collector.filter_clean is not None:
-            yield FILTER, "", model.collector.filter_clean.pressure_pa, cloth
+        tuned = next((one for one in model.shop.tuned if one.what == BLOWER), None)
+        speed = fact("measuring", item).value if tuned is None else tuned.high / tuned.times - 1.0
+        unknowns.append(Unknown(BLOWER, "", speed=speed))
+    return Unknowns(model, tuple(unknowns))
 
 
 def _spread(decided: Decided, least: float) -> Spread | None:

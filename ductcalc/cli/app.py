@@ -32,6 +32,7 @@ COMMANDS = (
     "compare",
     "parts",
     "expect",
+    "tune",
     "diagnose",
     "tables",
 )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from ductcalc.cli.options import NARROWEST, Wishes
+from ductcalc.cli.options import NARROWEST, TUNED, Wishes
 from ductcalc.cli.say import say, write_out
 from ductcalc.shop.readings import FILE
 from ductcalc.units.wording import spelled
@@ -68,7 +68,9 @@ def read_and_remark(shop: Path, collector: Path | None) -> Shop:
     """Read a shop and tell the reader's remarks on standard error."""
     from ductcalc.tables import read_shop
 
-    found = read_shop(shop, collector)
+    context = click.get_current_context(silent=True)
+    tuned = context.meta.get(TUNED) if context is not None and context.params.get("shop") == shop else None
+    found = read_shop(shop, collector, tuned)
     for remark in found.remarks:
         say(f"remark: {remark}")
     return found
@@ -102,6 +104,7 @@ def refuse_output(wishes: Wishes, *inputs: Path | None) -> None:
 
 
 _TABLES = ("duct.csv", "collector.csv", "shop.toml")
+TAKEN_HINT = "delete or rename it, or name another place with --to"
 TAKEN = "choose another name, or add --force to replace it"
 
 

@@ -23,6 +23,7 @@ NARROWEST = 20
 """Fewest characters in a line that a page is laid out for."""
 
 JUNCTIONS = ("momentum", "handbook", "factored")
+TUNED = "ductcalc.tuned"
 _SHARED = ("collector", "collectors", "changes", "units", "junction")
 """Options that every command takes: they go along to the next one."""
 
@@ -94,8 +95,21 @@ def report_options(command: Command) -> Command:
     return command
 
 
+def _keep_tuned(context: click.Context, _: click.Parameter, value: Path | None) -> None:
+    """Keep the file for whoever reads the shop: no command needs to know of it."""
+    if value is not None:
+        context.meta[TUNED] = value
+
+
 def shop_options(command: Command) -> Command:
-    """Add the shop and the collector's table."""
+    """Add the shop, the collector's table and what readings made of its numbers."""
+    command = click.option(
+        "--tuned",
+        type=click.Path(path_type=Path),
+        callback=_keep_tuned,
+        expose_value=False,
+        help="Numbers fitted by ductcalc tune; else tuned.toml in the shop's folder.",
+    )(command)
     command = click.option(
         "--collector", type=click.Path(path_type=Path), help="A collector table, when SHOP is a duct table alone."
     )(command)
@@ -133,6 +147,8 @@ def typed() -> Typed:
         and context.get_parameter_source(option.name) is ParameterSource.COMMANDLINE
     }
     shared = [word for name, words in given.items() if name in _SHARED for word in words]
+    if TUNED in context.meta:
+        shared += ["--tuned", str(context.meta[TUNED])]
     own = [word for name, words in given.items() if name not in (*_SHARED, *_NOT_AGAIN) for word in words]
     return Typed(program, context.command.name or "", str(context.params["shop"]), (*beside, *shared), tuple(own))
 

@@ -19,6 +19,7 @@ from ductcalc.model.machine import wanted_flow
 from ductcalc.model.opening import Opening
 from ductcalc.model.sections import MadeSections, ModelSection, model_section
 from ductcalc.model.told import assumptions_of
+from ductcalc.model.tuned import Tuning
 from ductcalc.physics.conveying import thin_air_speed_factor
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.hanging import Hanging, Port, Wye, hang
@@ -161,6 +162,15 @@ def build_model(
         for number, section in enumerate(hanging.sections)
     )
     chosen = _collector(shop, hanging, collector)
+    leakage = _leakage_class(method.joint_leakage_class)
+    made_collector = None
+    if shop.tuned:
+        tuning = Tuning(shop.tuned)
+        sections, leakage = tuple(map(tuning.section, sections)), tuning.leakage_class(leakage)
+        chosen = None if chosen is None else tuning.blower(chosen)
+    if chosen is not None:
+        made_collector = model_collector(chosen, hanging.outlet, air, settings, junction)
+        made_collector = tuning.collector(made_collector) if shop.tuned else made_collector
     share = loading if loading is not None else settings.material.loading
     return Model(
         shop=shop,
@@ -171,8 +181,8 @@ def build_model(
         sections=sections,
         ports=tuple(_port(port, settings) for port in hanging.ports),
         tree=_tree(hanging, sections),
-        leakage_class=_leakage_class(method.joint_leakage_class),
-        collector=None if chosen is None else model_collector(chosen, hanging.outlet, air, settings, junction),
+        leakage_class=leakage,
+        collector=made_collector,
         loading=share if share is not None else fact("chips", "loading").value,
     )
 

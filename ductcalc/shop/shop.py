@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from ductcalc.errors import Place
 from ductcalc.shop.piece import Run
 from ductcalc.shop.settings import Settings
+from ductcalc.shop.tuned import Tuned
 
 if TYPE_CHECKING:
     from ductcalc.units.closed_list import Unit, UnitSystem
@@ -95,7 +96,8 @@ class Shop:
 
     first_units: the unit system of the first size cell, in which answers are shown unless told otherwise.
     remarks: what the reader had to decide about the files themselves (encoding, separator), for the report.
-    changes: what was changed of it as a what-if, in words. table: how its duct table was written.
+    changes: what was changed of it as a what-if, in words. tuned: what readings made of
+    badly known numbers. table: how its duct table was written.
     """
 
     name: str
@@ -105,6 +107,7 @@ class Shop:
     first_units: UnitSystem = "inch"
     remarks: tuple[str, ...] = ()
     changes: tuple[str, ...] = ()
+    tuned: tuple[Tuned, ...] = ()
     table: WrittenTable = field(default_factory=WrittenTable, compare=False, repr=False)
 
     @property

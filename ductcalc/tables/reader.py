@@ -10,6 +10,7 @@ from typing import Any
 from ductcalc.errors import InputError, Notebook, Place, Problem
 from ductcalc.shop import Collector, Settings, Shop, WrittenColumn, WrittenTable, key_of
 from ductcalc.shop.hanging_checks import problems_of
+from ductcalc.shop.tuned import FILE as TUNED
 from ductcalc.tables.collectors import build_collectors, read_collectors
 from ductcalc.tables.duct import Ducts, possible_machines, read_ducts
 from ductcalc.tables.files import COLLECTOR, SETTINGS, ShopFiles, decode, locate, read_bytes, shown
@@ -38,10 +39,13 @@ class _Parts:
     remarks: tuple[str, ...] = ()
 
 
-def read_shop(path: Path | str, collector: Path | str | None = None) -> Shop:
-    """Read a shop folder (duct.csv, and if there: collector.csv, shop.toml) or a bare duct table.
+def read_shop(
+    path: Path | str, collector: Path | str | None = None, tuned: Path | str | None = None
+) -> Shop:
+    """Read a shop folder (duct.csv, and if there: collector.csv, shop.toml, tuned.toml) or a bare duct table.
 
-    collector: a collector table to use instead of the folder's. Without any, the shop has no collectors.
+    collector: a collector table to use instead of the folder's. Without any, the shop has no collectors. tuned: fitted
+    numbers to use instead of the folder's.
     Raises InputError with every problem of every file.
     """
     files = locate(Path(path), Path(collector) if collector is not None else None)
@@ -57,7 +61,14 @@ def read_shop(path: Path | str, collector: Path | str | None = None) -> Shop:
         read_toml(toml, SETTINGS, notebook) if toml else {},
         said_duct + said_table + said_toml,
     )
-    return _assemble(parts, notebook)
+    shop = _assemble(parts, notebook)
+    fitted = Path(path) / TUNED if tuned is None else Path(tuned)
+    if tuned is None and not (Path(path).is_dir() and fitted.exists()):
+        return shop
+    # only a shop with fitted numbers pays for deciding all numbers once more
+    from ductcalc.tables.tuned import with_tuned
+
+    return with_tuned(shop, fitted)
 
 
 def shop_from_rows(

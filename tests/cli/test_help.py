@@ -29,6 +29,7 @@ COMMANDS = (
     "compare",
     "parts",
     "expect",
+    "tune",
     "diagnose",
     "tables",
 )  # fmt: skip
@@ -76,7 +77,7 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
     "words",
     [
         "tree {}", "draw {} --all-open", "chart {}", "check {} --running", "losses {}", "gates {}", "card {}",
-        "improve {}", "size {}", "parts {}", "expect {}", "diagnose {}",
+        "improve {}", "size {}", "parts {}", "expect {}", "diagnose {}", "tune {}",
         "compare {} --with 'Säge: pipe size = 80 mm'",
     ],
 )  # fmt: skip

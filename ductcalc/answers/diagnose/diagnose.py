@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ductcalc.answers.diagnose.further import Further, further_reading
 from ductcalc.answers.diagnose.observed import Observed
 from ductcalc.answers.diagnose.weighed import Looked, Suspect
+from ductcalc.answers.tune import untuned
 from ductcalc.cases.solving import collector_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import build_model
@@ -50,11 +51,15 @@ class Diagnosis:
 def diagnose(shop: Shop, readings: Sequence[Reading], junction: Junction | None = None) -> Diagnosis:
     """Return what the latest readings say of a shop, held against those of a healthy time where there are any.
 
+    These are fitted here: what was tuned to them before counts only without them.
+
     Raises InputError when there is nothing to look at, NoAnswerError when the healthy shop has no answer.
     """
+    now, before = _parted(readings)
+    if before:
+        shop = untuned(shop)
     model = build_model(shop, junction)
     collector_of(model)
-    now, before = _parted(readings)
     observed = Observed.of(model, [*before, *now])
     looked = Looked.at(observed)
     found = looked.suspects()

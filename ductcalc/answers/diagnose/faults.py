@@ -78,7 +78,7 @@ class Kit:
         """Return the model with more numbers off, by identity, and its blower at a share of its speed."""
         base = self.unknowns.speed(self.deviations)
         pick = picking({**self.values, **(values or {})})
-        return Variant(self.model, pick, self.unknowns.end(self.deviations), base * speed)
+        return Variant(self.model, pick, speed=base * speed)
 
     def value(self, decided_id: int, otherwise: float) -> float:
         """Return a number as it stands here."""

@@ -18,8 +18,8 @@ from tests.answers.diagnose.small_solver import read, with_drop
 from tests.scenes import two_machines
 
 LONG = os.environ.get("DUCTCALC_LONG") == "1"
-HEALTHY = 200 if LONG else 8
-SHOPS = 500 if LONG else 27
+HEALTHY = 200 if LONG else 6
+SHOPS = 500 if LONG else 18
 
 
 @dataclass(frozen=True)
