@@ -16,9 +16,8 @@ TAIL = ("value", "low", "high", "unit", "source", "table", "confidence", "note")
 FORBIDDEN = ("http", "www", "web page", ".com", ".org", "vietnamese")
 EXPECTED = {
     "air", "branch_entry", "bulk", "chips", "collector", "elbow", "findings", "gate", "hood_entry", "hose",
-    "joint_leakage", "machine", "machine_airflow", "measuring", "outside", "parts", "rectangular", "roughness", "running",
-    "sheet",
-    "sizes", "transition", "transport", "verdict",
+    "joint_leakage", "machine", "machine_airflow", "measuring", "outside", "parts", "rectangular", "roughness",
+    "running", "sheet", "sizes", "transition", "transport", "verdict",
 }  # fmt: skip
 
 EVERY_ROW = [
