@@ -128,7 +128,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         by_curve=depends.by_curve,
         turned_by=ways.turning([case for _, case in loaded]),
         chips=depends.chips,
-        always_open=_always_open(model),
+        always_open=model.always_open,
         air=model.air,
         provisional=collector.provisional,
         shut_off_pa=float(collector.supply("clean").available_at(0.0)),
@@ -162,11 +162,6 @@ def _default_choices(model: Model) -> tuple[Choice, ...]:
             ]
         )
     return default_choices(model)
-
-
-def _always_open(model: Model) -> tuple[str, ...]:
-    names = (p.machine for p, free in zip(model.ports, model.opening.always_open, strict=True) if free)
-    return tuple(dict.fromkeys(names))
 
 
 def _unused(shop: Shop) -> tuple[str, ...]:

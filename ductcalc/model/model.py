@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -13,7 +13,7 @@ from ductcalc.catalog import branch_entry, fact, joint_leakage, transport_speed
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air, local_air
 from ductcalc.model.assumption import Assumption
-from ductcalc.model.collector import ModelCollector, model_collector
+from ductcalc.model.collector import ModelCollector, blower_through, model_collector, parts_alone
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.machine import wanted_flow
 from ductcalc.model.opening import Opening
@@ -47,7 +47,10 @@ class ModelPort:
 
 @dataclass(frozen=True)
 class Model:
-    """Everything decided about a shop; numbers for the solver are made from it, and reports explain it."""
+    """Everything decided about a shop; numbers for the solver are made from it, and reports explain it.
+
+    collector: None without a blower's curve.
+    """
 
     shop: Shop
     hanging: Hanging
@@ -83,6 +86,12 @@ class Model:
         for number, port in enumerate(self.ports):
             found[key_of(port.machine)] = (*found.get(key_of(port.machine), ()), number)
         return found
+
+    @cached_property
+    def always_open(self) -> tuple[str, ...]:
+        """Machines with a port that no gate can shut."""
+        free = zip(self.ports, self.opening.always_open, strict=True)
+        return tuple(dict.fromkeys(port.machine for port, is_free in free if is_free))
 
     @cached_property
     def wyes(self) -> tuple[Wye, ...]:
@@ -172,9 +181,30 @@ def build_model(
         ports=tuple(_port(port, settings) for port in hanging.ports),
         tree=_tree(hanging, sections),
         leakage_class=_leakage_class(method.joint_leakage_class),
-        collector=None if chosen is None else model_collector(chosen, hanging.outlet, air, settings, junction),
+        collector=None
+        if chosen is None or not chosen.has_curve
+        else model_collector(chosen, hanging.outlet, air, settings, junction),
         loading=share if share is not None else fact("chips", "loading").value,
     )
+
+
+def without_blower(model: Model, largest_m3_s: float) -> Model:
+    """Return the model with a blower that gives nothing, whether one is written or not (see `parts_alone`)."""
+    shop, hanging = model.shop, model.hanging
+    written = _collector(shop, hanging, None if model.collector is None else model.collector.name)
+    parts = parts_alone(written, largest_m3_s, hanging.outlet, model.air, shop.settings, model.junction)
+    return replace(model, collector=parts)
+
+
+def with_blower_through(model: Model, flow_m3_s: float, fan_static_pa: float) -> Model:
+    """Return a model of `without_blower` with one that gives just this fan static pressure [Pa] at this flow."""
+    parts, settings = model.collector, model.shop.settings
+    assert parts is not None
+    written = blower_through(
+        parts.collector, flow_m3_s, fan_static_pa, parts.rated.density_kg_m3 / model.air.density_kg_m3
+    )
+    made = model_collector(written, model.hanging.outlet, model.air, settings, model.junction)
+    return replace(model, collector=made)
 
 
 def _collector(shop: Shop, hanging: Hanging, name: str | None) -> Collector | None:
