@@ -276,39 +276,6 @@ def model_collector(
     )
 
 
-def parts_alone(
-    collector: Collector | None,
-    largest_m3_s: float,
-    outlet: tuple[HungPiece, ...],
-    air: Air,
-    settings: Settings,
-    junction: Junction,
-) -> ModelCollector:
-    """Return cyclone, filter and outlet behind the ducts with a blower that gives nothing.
-
-    What it lacks at a flow is the fan static pressure that a blower must give there, all parts counted of which a
-    loss is known, also those that a curve contains. largest_m3_s: flow at which parts that nobody wrote are rated
-    where there is no curve to tell another.
-    """
-    written = collector or Collector("collector")
-    known = {part for part in written.contains if getattr(written, part.replace(" ", "_")) is None}
-    usual = None if written.has_curve else largest_m3_s
-    bare = replace(written, basis="fan static", contains=frozenset(known), usual_flow_m3_s=usual)
-    decided = model_collector(bare, outlet, air, settings, junction)
-    assumed = tuple(one for one in decided.assumptions if one.key in (CYCLONE, FILTER, LOADED))
-    return replace(decided, assumptions=assumed, gives_nothing=True)
-
-
-def blower_through(collector: Collector, flow_m3_s: float, fan_static_pa: float, scale: float) -> Collector:
-    """Return a collector whose blower gives a fan static pressure [Pa] at a flow, on a line that falls to nothing at
-    three times the flow.
-
-    scale: density for which curves are given over that of the shop's air.
-    """
-    top = FlowPressure(0.0, 1.5 * fan_static_pa * scale)
-    return replace(collector, blower=(top, FlowPressure(3.0 * flow_m3_s, 0.0)), advertised=None)
-
-
 def _by_custom(key: str, *parts: str, banded: bool = True) -> Assumption:
     return Assumption(key, TEXTS[key].format(*parts), banded=banded, source=cite("practice"))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -13,7 +13,7 @@ from ductcalc.catalog import branch_entry, fact, joint_leakage, transport_speed
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air, local_air
 from ductcalc.model.assumption import Assumption
-from ductcalc.model.collector import ModelCollector, blower_through, model_collector, parts_alone
+from ductcalc.model.collector import ModelCollector, model_collector
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.machine import wanted_flow
 from ductcalc.model.opening import Opening
@@ -169,7 +169,7 @@ def build_model(
         decide(section, tuple(feeding.get(number, ())), settings, junction)
         for number, section in enumerate(hanging.sections)
     )
-    chosen = _collector(shop, hanging, collector)
+    chosen = written_collector(shop, hanging, collector)
     share = loading if loading is not None else settings.material.loading
     return Model(
         shop=shop,
@@ -188,26 +188,7 @@ def build_model(
     )
 
 
-def without_blower(model: Model, largest_m3_s: float) -> Model:
-    """Return the model with a blower that gives nothing, whether one is written or not (see `parts_alone`)."""
-    shop, hanging = model.shop, model.hanging
-    written = _collector(shop, hanging, None if model.collector is None else model.collector.name)
-    parts = parts_alone(written, largest_m3_s, hanging.outlet, model.air, shop.settings, model.junction)
-    return replace(model, collector=parts)
-
-
-def with_blower_through(model: Model, flow_m3_s: float, fan_static_pa: float) -> Model:
-    """Return a model of `without_blower` with one that gives just this fan static pressure [Pa] at this flow."""
-    parts, settings = model.collector, model.shop.settings
-    assert parts is not None
-    written = blower_through(
-        parts.collector, flow_m3_s, fan_static_pa, parts.rated.density_kg_m3 / model.air.density_kg_m3
-    )
-    made = model_collector(written, model.hanging.outlet, model.air, settings, model.junction)
-    return replace(model, collector=made)
-
-
-def _collector(shop: Shop, hanging: Hanging, name: str | None) -> Collector | None:
+def written_collector(shop: Shop, hanging: Hanging, name: str | None) -> Collector | None:
     """Return the collector that the duct table names, or the only one."""
     wanted, named = name or hanging.collector.machine, {key_of(c.name): c for c in shop.collectors}
     if wanted is not None and key_of(wanted) in named:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from ductcalc.answers.need.throttling import Throttle, set_to_per_cent, throttled, throttles
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.solving import Batch, solve_choices
-from ductcalc.model.model import Model, with_blower_through
+from ductcalc.model.model import Model
+from ductcalc.model.no_blower import with_blower_through
 
 
 @dataclass(frozen=True)

@@ -35,12 +35,16 @@ class Candidate:
     @property
     def tightest(self) -> Case:
         """The case with the least to spare at the wanted flows; one beyond the curve's end has less than any."""
-        return min(self.cases, key=lambda case: float("-inf") if case.wanted.margin_pa is None else case.wanted.margin_pa)
+        return min(self.cases, key=_to_spare)
 
     @property
     def served(self) -> tuple[Case, ...]:
         """Cases in which every machine gets its air."""
         return tuple(case for case in self.cases if case.served)
+
+
+def _to_spare(case: Case) -> float:
+    return float("-inf") if case.wanted.margin_pa is None else case.wanted.margin_pa
 
 
 def candidates_of(

@@ -21,7 +21,8 @@ from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air
 from ductcalc.model.assumption import Assumption
 from ductcalc.model.decided import leaning
-from ductcalc.model.model import Model, build_model, without_blower
+from ductcalc.model.model import Model, build_model
+from ductcalc.model.no_blower import without_blower
 from ductcalc.physics.velocity import velocity, velocity_pressure
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
@@ -157,7 +158,8 @@ def need(
     """Return what a collector must do for every machine alone and every named set, or for what is asked for.
 
     collectors: the same shop with other collector tables, each with a name. One that the shop has is held against the
-    need as well. balance: how gates share out the air of cases with several open machines. curve: each case's system curve.
+    need as well. balance: how gates share out the air of cases with several open machines. curve: also each case's
+    system curve.
 
     Raises InputError when the shop cannot be hung together.
     """
@@ -169,7 +171,7 @@ def need(
     deciding = _deciding(cases)
     worths, methods = _worth(model, choices[cases.index(deciding[0])]) if deciding else ((), ())
     collector = collector_of(model)
-    own = [(f"{plain.collector.name}, the shop's own", shop)] if plain.collector is not None else []
+    own = [(f"the shop's own {plain.collector.name}", shop)] if plain.collector is not None else []
     return Need(
         shop=shop.name,
         junction=model.junction,

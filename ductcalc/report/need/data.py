@@ -12,7 +12,7 @@ from ductcalc.report.check.data import PORT_FIELDS, SECTION_FIELDS
 from ductcalc.report.csv_text import csv_text, ending, shown
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import GRADES, fields_of
-from ductcalc.report.need.words import by_swing, verdict
+from ductcalc.report.need.words import by_swing, rated_share, verdict
 
 CASE_FIELDS = (
     "flow_m3_s",
@@ -44,7 +44,12 @@ def need_document(need: Need, display: Display) -> dict[str, Any]:
         "filter": "loaded",
         "cases": [_case(case) for case in need.cases],
         "deciding": [case.case.name for case in need.deciding],
-        "range": {"fan_static_low_pa": low, "fan_static_high_pa": high},
+        "range": {
+            "fan_static_low_pa": low,
+            "fan_static_high_pa": high,
+            "rated_static_low_pa": None if low is None else low * rated_share(need),
+            "rated_static_high_pa": None if high is None else high * rated_share(need),
+        },
         "assumptions": [
             {
                 "assumption": worth.assumption.key,

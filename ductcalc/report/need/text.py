@@ -83,6 +83,7 @@ def need_blocks(need: Need, display: Display) -> Iterator[Block]:
     if rows:
         yield Heading("Branch by branch: suction needed at the collector, and the gate that burns what is over")
         yield _branches(rows, display)
+        yield from _left_over(rows, display)
     yield from _balances(need, display)
     yield from _curve(need, display)
     yield from speed_blocks([case.case for case in need.cases], display)
@@ -111,13 +112,12 @@ NOTES = (
 def _cases(need: Need, cases: Sequence[CaseNeed], display: Display, whole: bool = False) -> Grid:
     """Return a line for each case; whole: with what a report in short leaves to the curve's paper."""
     pressure, speed = display.unit("pressure"), display.unit("speed")
-    paper = ("fan static", f"on paper {pressure}") if words.thin_air(need) else ("fan static", pressure)
     here = ("total", f"suction {pressure}"), ("fan static", f"here {pressure}"), ("fan total", f"here {pressure}")
     columns = (
         Column(("open", ""), wrap=True),
         Column(("air", display.unit("flow")), right=True),
         Column(("suction", pressure), right=True, drop=3),
-        Column(paper, right=True),
+        Column(("fan static", pressure), right=True),
         *(Column(title, right=True, drop=4 + n) for n, title in enumerate(here) if whole),
         Column(("worst branch", ""), wrap=True, drop=2),
         Column(("slowest", speed), right=True, drop=1),
@@ -137,7 +137,7 @@ def _case_row(case: CaseNeed, display: Display, whole: bool) -> tuple[Words, ...
         words.case_name(case.case),
         display.flow_number(case.flow_m3_s),
         *(_pressure(one, display) for one in (case.static_pa, case.rated_static_pa, *here)),
-        _branch_name(case.worst.machine, case.worst.run),
+        _branch_name(case, case.worst.machine, case.worst.run),
         *_slowest(case.case.slowest, display),
         CHIPS[chips] if chips and CHIPS[chips] else (Span("ok", "good"),),
     )
@@ -154,8 +154,10 @@ def _pressure(pressure_pa: float | None, display: Display) -> str:
     return "" if pressure_pa is None else display.pressure_number(pressure_pa)
 
 
-def _branch_name(machine: str, run: str) -> str:
-    return machine if machine == run else f"{machine} ({run})"
+def _branch_name(case: CaseNeed, machine: str, run: str) -> str:
+    """Return a branch by its machine, and by its run too where the machine has several open ports."""
+    alone = sum(path.machine == machine for path in case.paths) == 1
+    return machine if alone else f"{machine} ({run})"
 
 
 def _gates(need: Need, display: Display) -> Iterator[Block]:
@@ -165,6 +167,7 @@ def _gates(need: Need, display: Display) -> Iterator[Block]:
         return
     yield Paragraph("")
     yield _branches(rows[:MOST_BRANCHES], display)
+    yield from _left_over(rows[:MOST_BRANCHES], display)
     if len(rows) > MOST_BRANCHES:
         yield Paragraph(f"... and {several(len(rows) - MOST_BRANCHES, 'more branch', 'more branches')}: --full.")
 
@@ -172,6 +175,12 @@ def _gates(need: Need, display: Display) -> Iterator[Block]:
 def _rows(need: Need) -> list[tuple[CaseNeed, BranchNeed]]:
     """Return the branches of cases in which several stand open."""
     return [(case, path) for case in need.cases if len(case.paths) > 1 for path in case.paths]
+
+
+def _left_over(rows: Sequence[tuple[CaseNeed, BranchNeed]], display: Display) -> Iterator[Block]:
+    """Yield what it means that no gate burns all that a branch has over."""
+    if any(_stays_over(path, display) for _, path in rows):
+        yield Paragraph("Left: no gate of its own burns that, so this port takes more air than it wants.")
 
 
 def _branches(rows: Sequence[tuple[CaseNeed, BranchNeed]], display: Display) -> Grid:
@@ -187,25 +196,26 @@ def _branches(rows: Sequence[tuple[CaseNeed, BranchNeed]], display: Display) -> 
     shown, before = [], None
     for case, path in rows:
         title = "" if case is before else words.case_name(case.case)
-        shown.append((title, *_branch_row(path, display)))
+        shown.append((title, _branch_name(case, path.machine, path.run), *_branch_row(path, display)))
         before = case
     return Grid(columns, tuple(shown))
 
 
 def _branch_row(path: BranchNeed, display: Display) -> tuple[Words, ...]:
     opening = "no gate" if path.gate_opening is None else display.share_number(path.gate_opening)
-    said = "decides" if path.excess_pa == 0.0 else ""
-    if path.gate_run is not None and path.gate_run != path.run:
-        said = f"gate of {path.gate_run}"
-    if display.pressure_number(path.left_pa, fine=True) != display.pressure_number(0.0, fine=True):
-        said = f"{said}{', ' if said else ''}takes more than wanted: {display.pressure_number(path.left_pa)} not burnt"
+    said = ["decides"] if path.excess_pa == 0.0 else []
+    said += [f"by gate of {path.gate_run}"] if path.gate_run is not None and path.gate_run != path.run else []
+    said += [f"{display.pressure_number(path.left_pa)} left"] if _stays_over(path, display) else []
     return (
-        _branch_name(path.machine, path.run),
         display.pressure_number(path.need_pa),
         display.pressure_number(path.excess_pa),
         opening,
-        said,
+        ", ".join(said),
     )
+
+
+def _stays_over(path: BranchNeed, display: Display) -> bool:
+    return display.pressure_number(path.left_pa) != display.pressure_number(0.0)
 
 
 def _candidates(candidates: Sequence[Candidate], display: Display) -> Grid:
@@ -351,7 +361,8 @@ def _assumptions(need: Need, display: Display) -> Iterator[Block]:
         rows.append((worth.assumption.text + where, *shown[:2], f"[{sources.number(worth.assumption.source)}]"))
     yield Grid(columns, tuple(rows))
     told = [f"{m.method} {_pressure(m.fan_static_pa, display) or 'no answer'}" for m in need.methods]
-    yield Paragraph(f"With other wye-loss methods, {pressure}: {', '.join(told)}. The range adds the swings as squares.")
+    yield Paragraph(f"With other wye-loss methods, {pressure}: {', '.join(told)}.")
+    yield Paragraph("The range at the top adds the swings of all assumptions as squares, since they are independent.")
     yield Heading("Where the assumptions come from")
     for number, source in sources.lines():
         yield Paragraph(source, f"[{number}] ", "    ")

@@ -75,9 +75,8 @@ def range_words(need: Need, display: Display) -> Iterator[str]:
     low, high = (display.pressure_number(end * rated_share(need)) for end in need.range_pa)
     unit = display.pressure(0.0).partition("\u00a0")[2]
     moved = [worth.assumption.key for worth in by_swing(need) if swing(worth) >= LEAST_SWING * _first_pa(need)]
-    mostly = f": {listed(moved[:3])} move it most" if moved else ""
-    first = _title(need.deciding[0])
-    yield f"What is assumed makes that {low} to {high} {unit} with {first}{mostly}."
+    mostly = f"; {listed(moved[:3])} {'matter' if len(moved) > 1 else 'matters'} most" if moved else ""
+    yield f"Assumptions put it between {low} and {high} {unit} with {_title(need.deciding[0])}{mostly}."
 
 
 def _first_pa(need: Need) -> float:
@@ -154,6 +153,10 @@ def candidate_words(need: Need, display: Display) -> Iterator[str]:
         yield "None of these collectors serves everything asked for."
     else:
         yield f"{capitalised(need.candidates[0].name)} does not serve everything asked for."
+    for one in need.candidates:
+        missing = [case for case in one.cases if not case.solved]
+        if missing:
+            yield f"{capitalised(one.name)}: no answer for {_few(missing)} ({why_no_answer(missing[0], display)})."
     box = [one.name for one in need.candidates if one.provisional]
     if box:
         yield f"Provisional, counted cautiously: of {listed(box)} only the two figures on the box are known."
@@ -182,7 +185,9 @@ def lacking_words(candidate: Candidate) -> str:
         ("short of air", [case for case in candidate.cases if case.solved and not case.served]),
         ("chips settle", [case for case in candidate.cases if case.chips == "settles"]),
     )
-    return "; ".join(f"{reason}: {_few(cases)}" for reason, cases in reasons if cases) or "all served"
+    one = len(candidate.cases) == 1
+    said = [reason if one else f"{reason}: {_few(cases)}" for reason, cases in reasons if cases]
+    return "; ".join(said) or "all served"
 
 
 def _few(cases: Sequence[Case]) -> str:
