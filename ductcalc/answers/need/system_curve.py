@@ -7,14 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ductcalc.audit import PieceTable, audit
 from ductcalc.audit.offer import Offer
 from ductcalc.audit.pieces import end_velocity_pressure
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.solving import asked_for, collector_of, end_flow, named_and_running, solve_held
+from ductcalc.cases.solving import collector_of, ducts_take_pa, solve_held
 from ductcalc.model.model import Model
-from ductcalc.model.numbers import numbers_of
-from ductcalc.solve.operating import at_flow
 
 SHARES = tuple(round(0.1 * step, 1) for step in range(1, 16))
 
@@ -49,7 +46,7 @@ def system_curve(model: Model, choice: Choice) -> Iterator[CurvePoint]:
         if not (batch.solved.converged & batch.audit.passed)[0]:
             continue
         lost, total = float(offer.bill(flow, loaded).lost[0]), float(batch.solved.end[root, 0])
-        opened = _as_hung(model, choice, flow)
+        opened = float(ducts_take_pa(batch, 0, flow)[0])
         yield CurvePoint(
             choice.name,
             share,
@@ -57,14 +54,5 @@ def system_curve(model: Model, choice: Choice) -> Iterator[CurvePoint]:
             total + float(end_velocity_pressure(model, root, flow)[0]),
             total,
             total + lost,
-            None if opened is None else opened + lost,
+            None if np.isnan(opened) else opened + lost,
         )
-
-
-def _as_hung(model: Model, choice: Choice, flow_m3_s: np.ndarray) -> float | None:
-    """Return the total suction [Pa] that the ducts take at a flow with open gates as they stand; audited."""
-    state = model.opening.state(*named_and_running(model, [choice]))
-    solved = at_flow(model.tree, numbers_of(model, state), model.junction, flow_m3_s)
-    offered = collector_of(model).supply("loaded").available(end_flow(model, solved))[0]
-    checked = audit(PieceTable.of(model), asked_for(model, [choice]), state, solved, offered)
-    return float(solved.end[model.tree.root, 0]) if (solved.converged & checked.passed)[0] else None

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
+from ductcalc.answers.columns import Columns, within
 from ductcalc.answers.need.balance import Balance
 from ductcalc.answers.need.candidates import Candidate
-from ductcalc.answers.need.need import BranchNeed, CaseNeed, Need
-from ductcalc.cases.figures import SectionAnswer
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
+from ductcalc.answers.need.need import BranchNeed, CaseNeed, Need, NeedWorth
+from ductcalc.answers.need.system_curve import CurvePoint
+from ductcalc.answers.need.tables import BRANCH, CURVE, FIGURES, BranchLine, branch_lines
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import PortAnswer
+from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.check.tables import speed_blocks
 from ductcalc.report.closing import caution_lines, noted, program_line
+from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.grades import CHIPS, UNANSWERED, case_spans
 from ductcalc.report.need import words
@@ -26,7 +32,7 @@ MOST_CASES, MOST_BRANCHES = 12, 10
 
 def short_need(need: Need, display: Display, typed: Typed) -> Iterator[Block]:
     """Yield a need in short."""
-    yield from _opening(need, display)
+    yield from _first_lines(need, display)
     if need.candidates:
         yield Paragraph("")
         yield _candidates(need.candidates, display)
@@ -34,7 +40,7 @@ def short_need(need: Need, display: Display, typed: Typed) -> Iterator[Block]:
         yield next_line("Next", typed.again("--collector", "A.csv", "--collector", "B.csv"))
     yield Paragraph("")
     shown = _shown(need)
-    yield _cases(need, shown, display)
+    yield _cases(shown, display)
     if len(shown) < len(need.cases):
         yield Paragraph(f"{several(len(need.cases) - len(shown), 'case asks', 'cases ask')} for less: --full.")
     yield from _gates(need, display)
@@ -46,7 +52,7 @@ def short_need(need: Need, display: Display, typed: Typed) -> Iterator[Block]:
     yield from closing_lines((), typed.again("--full"))
 
 
-def _opening(need: Need, display: Display) -> Iterator[Block]:
+def _first_lines(need: Need, display: Display) -> Iterator[Block]:
     yield Paragraph((Span(words.verdict(need, display), TONES[3 if need.unanswered else 1 if need.settling else 0]),))
     for said in (*words.range_words(need, display), *words.air_words(need, display)):
         yield Paragraph(said)
@@ -66,7 +72,7 @@ def _shown(need: Need) -> tuple[CaseNeed, ...]:
 
 def need_blocks(need: Need, display: Display) -> Iterator[Block]:
     """Yield the whole report of a need."""
-    yield from _opening(need, display)
+    yield from _first_lines(need, display)
     if need.candidates:
         yield Heading("Collectors against the need, dirty filter")
         yield _candidates(need.candidates, display)
@@ -76,7 +82,7 @@ def need_blocks(need: Need, display: Display) -> Iterator[Block]:
             for remark in one.remarks:
                 yield noted(f"{one.name}: {remark}")
     yield Heading("What a blower must give, at the wanted flows, dirty filter")
-    yield _cases(need, need.cases, display, whole=True)
+    yield _cases(need.cases, display, whole=True)
     if need.deciding:
         yield Paragraph(words.parts_words(need, display))
     rows = _rows(need)
@@ -109,49 +115,31 @@ NOTES = (
 )
 
 
-def _cases(need: Need, cases: Sequence[CaseNeed], display: Display, whole: bool = False) -> Grid:
-    """Return a line for each case; whole: with what a report in short leaves to the curve's paper."""
-    pressure, speed = display.unit("pressure"), display.unit("speed")
-    here = ("total", f"suction {pressure}"), ("fan static", f"here {pressure}"), ("fan total", f"here {pressure}")
-    columns = (
-        Column(("open", ""), wrap=True),
-        Column(("air", display.unit("flow")), right=True),
-        Column(("suction", pressure), right=True, drop=3),
-        Column(("fan static", pressure), right=True),
-        *(Column(title, right=True, drop=4 + n) for n, title in enumerate(here) if whole),
-        Column(("worst branch", ""), wrap=True, drop=2),
-        Column(("slowest", speed), right=True, drop=1),
-        Column(("least", speed), right=True, drop=0),
-        Column(("", ""), wrap=True),
+ONLY_WHOLE = ("total", "fan_static", "fan_total")
+"""Figures of a case that a report in short leaves to the whole one."""
+
+
+def _cases(cases: Sequence[CaseNeed], display: Display, whole: bool = False) -> Grid:
+    """Return a line for each case."""
+    columns: Columns[CaseNeed] = (
+        titled("open", lambda case: words.case_name(case.case)),
+        *(column for column in FIGURES if whole or column.key not in ONLY_WHOLE),
+        titled("worst branch", _worst_name, drop=5),
+        titled("slowest", lambda case: case.case.slowest and case.case.slowest.deciding_velocity_m_s, "speed", 4),
+        titled("least", lambda case: case.case.slowest and case.case.slowest.settling_velocity_m_s, "speed", 3),
+        titled("", _chips_word),
     )
-    return Grid(columns, tuple(_case_row(case, display, whole) for case in cases))
+    return grid_of(columns, cases, display)
 
 
-def _case_row(case: CaseNeed, display: Display, whole: bool) -> tuple[Words, ...]:
+def _worst_name(case: CaseNeed) -> str | None:
+    return None if case.worst is None else _branch_name(case, case.worst.machine, case.worst.run)
+
+
+def _chips_word(case: CaseNeed) -> Words:
     if not case.solved:
-        return (words.case_name(case.case), *([""] * (9 if whole else 6)), (UNANSWERED,))
-    assert case.flow_m3_s is not None and case.worst is not None
-    here = (case.total_pa, case.fan_static_pa, case.fan_total_pa) if whole else ()
-    chips = case.case.chips
-    return (
-        words.case_name(case.case),
-        display.flow_number(case.flow_m3_s),
-        *(_pressure(one, display) for one in (case.static_pa, case.rated_static_pa, *here)),
-        _branch_name(case, case.worst.machine, case.worst.run),
-        *_slowest(case.case.slowest, display),
-        CHIPS[chips] if chips and CHIPS[chips] else (Span("ok", "good"),),
-    )
-
-
-def _slowest(slow: SectionAnswer | None, display: Display) -> tuple[str, str]:
-    if slow is None:
-        return ("", "")
-    least = display.speed_number(slow.settling_velocity_m_s or 0.0)
-    return (display.speed_number(slow.deciding_velocity_m_s), least)
-
-
-def _pressure(pressure_pa: float | None, display: Display) -> str:
-    return "" if pressure_pa is None else display.pressure_number(pressure_pa)
+        return (UNANSWERED,)
+    return CHIPS[case.case.chips or "moves"] or (Span("ok", "good"),)
 
 
 def _branch_name(case: CaseNeed, machine: str, run: str) -> str:
@@ -163,7 +151,7 @@ def _branch_name(case: CaseNeed, machine: str, run: str) -> str:
 def _gates(need: Need, display: Display) -> Iterator[Block]:
     """Yield in short which gates burn what, for sets whose branches differ."""
     rows = _rows(need)
-    if need.balances or not any(path.excess_pa > 0.0 for _, path in rows):
+    if need.balances or not rows:
         return
     yield Paragraph("")
     yield _branches(rows[:MOST_BRANCHES], display)
@@ -172,46 +160,44 @@ def _gates(need: Need, display: Display) -> Iterator[Block]:
         yield Paragraph(f"... and {several(len(rows) - MOST_BRANCHES, 'more branch', 'more branches')}: --full.")
 
 
-def _rows(need: Need) -> list[tuple[CaseNeed, BranchNeed]]:
+def _rows(need: Need) -> list[BranchLine]:
     """Return the branches of cases in which several stand open."""
-    return [(case, path) for case in need.cases if len(case.paths) > 1 for path in case.paths]
+    return branch_lines(tuple(case for case in need.cases if len(case.paths) > 1))
 
 
-def _left_over(rows: Sequence[tuple[CaseNeed, BranchNeed]], display: Display) -> Iterator[Block]:
+def _left_over(rows: Sequence[BranchLine], display: Display) -> Iterator[Block]:
     """Yield what it means that no gate burns all that a branch has over."""
-    if any(_stays_over(path, display) for _, path in rows):
+    if any(line.path and _stays_over(line.path, display) for line in rows):
         yield Paragraph("Left: no gate of its own burns that, so this port takes more air than it wants.")
 
 
-def _branches(rows: Sequence[tuple[CaseNeed, BranchNeed]], display: Display) -> Grid:
-    pressure = display.unit("pressure")
-    columns = (
-        Column(("open", ""), wrap=True),
-        Column(("branch", ""), wrap=True),
-        Column(("needs", pressure), right=True),
-        Column(("over", pressure), right=True),
-        Column(("gate open", "%"), right=True),
-        Column(("", ""), wrap=True, drop=0),
+def _branches(rows: Sequence[BranchLine], display: Display) -> Grid:
+    firsts = {line.case.case.name: line for line in reversed(rows)}
+    columns: Columns[BranchLine] = (
+        titled("open", lambda line: _name(line) if line is firsts[line.case.case.name] else ""),
+        titled("branch", lambda line: line.path and _branch_name(line.case, line.path.machine, line.path.run)),
+        *within(BranchLine, lambda line: line.path, tuple(column for column in BRANCH if column.heading)),
+        titled("gate open", lambda line: _opening(line.path), "share"),
+        titled("", lambda line: line.path and _gate_words(line.path, display), drop=0),
     )
-    shown, before = [], None
-    for case, path in rows:
-        title = "" if case is before else words.case_name(case.case)
-        shown.append((title, _branch_name(case, path.machine, path.run), *_branch_row(path, display)))
-        before = case
-    return Grid(columns, tuple(shown))
+    return grid_of(columns, rows, display)
 
 
-def _branch_row(path: BranchNeed, display: Display) -> tuple[Words, ...]:
-    opening = "no gate" if path.gate_opening is None else display.share_number(path.gate_opening)
+def _name(line: BranchLine) -> str:
+    return words.case_name(line.case.case)
+
+
+def _opening(path: BranchNeed | None) -> float | str | None:
+    if path is None:
+        return None
+    return "no gate" if path.gate_opening is None else path.gate_opening
+
+
+def _gate_words(path: BranchNeed, display: Display) -> str:
     said = ["decides"] if path.excess_pa == 0.0 else []
     said += [f"by gate of {path.gate_run}"] if path.gate_run is not None and path.gate_run != path.run else []
     said += [f"{display.pressure_number(path.left_pa)} left"] if _stays_over(path, display) else []
-    return (
-        display.pressure_number(path.need_pa),
-        display.pressure_number(path.excess_pa),
-        opening,
-        ", ".join(said),
-    )
+    return ", ".join(said)
 
 
 def _stays_over(path: BranchNeed, display: Display) -> bool:
@@ -219,58 +205,44 @@ def _stays_over(path: BranchNeed, display: Display) -> bool:
 
 
 def _candidates(candidates: Sequence[Candidate], display: Display) -> Grid:
-    columns = (
-        Column(("collector", ""), wrap=True),
-        Column(("to spare", display.unit("pressure")), right=True),
-        Column(("tightest with", ""), wrap=True),
-        Column(("then gives", display.unit("flow")), right=True, drop=1),
-        Column(("cases", "served"), right=True, drop=0),
-        Column(("", ""), wrap=True),
+    columns: Columns[Candidate] = (
+        titled("collector", lambda one: one.name + (" (box figures)" if one.provisional else "")),
+        titled("to spare", lambda one: words.margin_words(one.tightest, display), "pressure"),
+        titled("tightest with", lambda one: words.case_name(one.tightest)),
+        titled("then gives", lambda one: _gives(one.tightest), "flow", 1),
+        titled("cases\nserved", lambda one: f"{len(one.served)} of {len(one.cases)}", drop=0, right=True),
+        titled("", lambda one: (Span(words.lacking_words(one), "good" if one.exit_code == 0 else "bad"),)),
     )
-    return Grid(columns, tuple(_candidate_row(one, display) for one in candidates))
+    return grid_of(columns, candidates, display)
 
 
-def _candidate_row(candidate: Candidate, display: Display) -> tuple[Words, ...]:
-    tightest = candidate.tightest
-    point = tightest.collector
-    return (
-        candidate.name + (" (box figures)" if candidate.provisional else ""),
-        words.margin_words(tightest, display),
-        words.case_name(tightest),
-        "none" if point is None else display.flow_number(point.flow_m3_s),
-        f"{len(candidate.served)} of {len(candidate.cases)}",
-        (Span(words.lacking_words(candidate), "good" if candidate.exit_code == 0 else "bad"),),
-    )
+def _gives(case: Case) -> float | str:
+    return case.collector.flow_m3_s if case.collector else "none"
+
+
+class _Settled(NamedTuple):
+    title: str
+    name: str
+    case: Case
 
 
 def _settled(candidates: Sequence[Candidate], display: Display) -> Grid:
-    pressure = display.unit("pressure")
-    columns = (
-        Column(("open", ""), wrap=True),
-        Column(("collector", ""), wrap=True),
-        Column(("to spare", pressure), right=True),
-        Column(("gives", display.unit("flow")), right=True),
-        Column(("suction", pressure), right=True, drop=1),
-        Column(("blower", pressure), right=True, drop=0),
-        Column(("", ""), wrap=True),
+    """Return where each candidate really settles, case by case."""
+    rows = [
+        _Settled(words.case_name(one.cases[number]) if one is candidates[0] else "", one.name, one.cases[number])
+        for number in range(len(candidates[0].cases))
+        for one in candidates
+    ]
+    columns: Columns[_Settled] = (
+        titled("open", lambda row: row.title),
+        titled("collector", lambda row: row.name),
+        titled("to spare", lambda row: words.margin_words(row.case, display), "pressure"),
+        titled("gives", lambda row: _gives(row.case), "flow"),
+        titled("suction", lambda row: row.case.collector and row.case.collector.inlet_static_pa, "pressure", 1),
+        titled("blower", lambda row: row.case.collector and row.case.collector.blower_pa, "pressure", 0),
+        titled("", lambda row: case_spans(row.case)),
     )
-    rows: list[tuple[Words, ...]] = []
-    for number, first in enumerate(candidates[0].cases):
-        for one in candidates:
-            case = one.cases[number]
-            point = case.collector
-            title = words.case_name(first) if one is candidates[0] else ""
-            figures = (
-                ("none", "", "")
-                if point is None
-                else (
-                    display.flow_number(point.flow_m3_s),
-                    display.pressure_number(point.inlet_static_pa),
-                    display.pressure_number(point.blower_pa),
-                )
-            )
-            rows.append((title, one.name, words.margin_words(case, display), *figures, case_spans(case)))
-    return Grid(columns, tuple(rows))
+    return grid_of(columns, rows, display)
 
 
 def _balances(need: Need, display: Display) -> Iterator[Block]:
@@ -282,86 +254,58 @@ def _balances(need: Need, display: Display) -> Iterator[Block]:
 
 
 def _balance(balance: Balance, paths: Mapping[tuple[str, str], BranchNeed], display: Display) -> Grid:
-    columns = (
-        Column(("machine", ""), wrap=True),
-        Column(("port of run", ""), wrap=True),
-        Column(("gate open", "%"), right=True),
-        Column(("wanted", display.unit("flow")), right=True),
-        Column(("gets", display.unit("flow")), right=True),
-    )
     set_to = {gate.run: gate.opening for gate in balance.gates}
 
-    def opening(run: str) -> str:
-        path = paths[balance.name, run]
-        return "no gate" if path.gate_opening is None else display.share_number(set_to.get(path.gate_run or "", 1.0))
+    def opening(port: PortAnswer) -> float | str:
+        path = paths[balance.name, port.run]
+        return "no gate" if path.gate_opening is None else set_to.get(path.gate_run or "", 1.0)
 
-    rows = [
-        (
-            port.machine,
-            port.run,
-            opening(port.run),
-            display.flow_number(port.wanted_m3_s),
-            display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough),
-        )
-        for machine in balance.case.machines
-        for port in machine.ports
-        if port.taking
-    ]
-    return Grid(columns, tuple(rows))
+    columns: Columns[PortAnswer] = (
+        titled("machine", lambda port: port.machine),
+        titled("port of run", lambda port: port.run),
+        titled("gate open", opening, "share"),
+        titled("wanted", lambda port: port.wanted_m3_s, "flow"),
+        titled("gets", lambda port: display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough), "flow"),
+    )
+    ports = (port for machine in balance.case.machines for port in machine.ports if port.taking)
+    return grid_of(columns, ports, display)
 
 
 def _curve(need: Need, display: Display) -> Iterator[Block]:
     if not need.curve:
         return
-    pressure = display.unit("pressure")
-    columns = (
-        Column(("system curve", ""), wrap=True),
-        Column(("flow", display.unit("flow")), right=True),
-        Column(("suction", pressure), right=True, drop=1),
-        Column(("total", f"suction {pressure}"), right=True, drop=0),
-        Column(("fan static", pressure), right=True),
-        Column(("gates fully", f"open {pressure}"), right=True),
-    )
-    rows: list[tuple[Words, ...]] = []
     titles = {case.case.name: words.case_name(case.case) for case in need.cases}
-    before = None
-    for point in need.curve:
-        rows.append(
-            (
-                "" if point.case == before else titles[point.case],
-                display.flow_number(point.flow_m3_s),
-                *(
-                    _pressure(one, display)
-                    for one in (point.static_pa, point.total_pa, point.fan_static_pa, point.open_fan_static_pa)
-                ),
-            )
-        )
-        before = point.case
+    columns: Columns[CurvePoint] = (
+        titled("system curve", lambda point: titles[point.case] if point.share == need.curve[0].share else ""),
+        *CURVE,
+    )
     yield Heading("System curve in the shop's air, dirty filter")
-    yield Grid(columns, tuple(rows))
+    yield grid_of(columns, need.curve, display)
 
 
 def _assumptions(need: Need, display: Display) -> Iterator[Block]:
     if not need.deciding:
         return
-    sources, pressure = Numbered(), display.unit("pressure")
+    sources = Numbered()
+
+    def end(worth: NeedWorth, which: int) -> float | None:
+        ends = sorted(end for end in (worth.low_pa, worth.high_pa) if end is not None)
+        return ends[which] if ends else None
+
+    columns: Columns[NeedWorth] = (
+        titled("assumed", lambda worth: worth.assumption.with_places),
+        titled("from", lambda worth: end(worth, 0), "pressure"),
+        titled("to", lambda worth: end(worth, -1), "pressure"),
+        titled("note", lambda worth: f"[{sources.number(worth.assumption.source)}]", right=True),
+    )
     first = case_title(need.deciding[0].case)
     yield Heading(f"Assumptions, and the fan static pressure that hangs on each, with {first}")
-    columns = (
-        Column(("assumed", ""), wrap=True),
-        Column(("from", pressure), right=True),
-        Column(("to", pressure), right=True),
-        Column(("note", ""), right=True),
-    )
-    rows: list[tuple[Words, ...]] = []
-    for worth in words.by_swing(need):
-        ends = [end for end in (worth.low_pa, worth.high_pa) if end is not None]
-        shown = [display.pressure_number(end, fine=True) for end in sorted(ends)] or ["", ""]
-        where = f" ({', '.join(worth.assumption.where)})" if worth.assumption.where else ""
-        rows.append((worth.assumption.text + where, *shown[:2], f"[{sources.number(worth.assumption.source)}]"))
-    yield Grid(columns, tuple(rows))
-    told = [f"{m.method} {_pressure(m.fan_static_pa, display) or 'no answer'}" for m in need.methods]
-    yield Paragraph(f"With other wye-loss methods, {pressure}: {', '.join(told)}.")
+    yield grid_of(columns, words.by_swing(need), display, fine=True)
+    told = [
+        f"{one.method} {'no answer' if one.fan_static_pa is None else display.pressure_number(one.fan_static_pa)}"
+        for one in need.methods
+    ]
+    yield Paragraph(f"With other wye-loss methods, {display.unit('pressure')}: {', '.join(told)}.")
     yield Paragraph("The range at the top adds the swings of all assumptions as squares, since they are independent.")
     yield Heading("Where the assumptions come from")
     for number, source in sources.lines():
