@@ -41,6 +41,7 @@ _HOMES = {
     "Improve": "answers.improve.improve",
     "InputError": "errors",
     "Losses": "answers.losses",
+    "Need": "answers.need.need",
     "NoAnswerError": "errors",
     "NoOperatingPointError": "errors",
     "NotConvergedError": "errors",
@@ -63,6 +64,7 @@ _HOMES = {
     "gates": "answers.gates.gates",
     "improve": "answers.improve.improve",
     "losses": "answers.losses",
+    "need": "answers.need.need",
     "parts": "answers.parts.parts",
     "quantity": "answers.columns",
     "read_changes": "tables.what_if",
@@ -89,6 +91,7 @@ if TYPE_CHECKING:
     from ductcalc.answers.gates.gates import Gates, gates
     from ductcalc.answers.improve.improve import Improve, improve
     from ductcalc.answers.losses import Losses, losses
+    from ductcalc.answers.need.need import Need, need
     from ductcalc.answers.parts.parts import Parts, parts
     from ductcalc.answers.running import Running, running
     from ductcalc.answers.size.drop import DropSizing, size_drop
@@ -131,6 +134,7 @@ __all__ = [
     "Improve",
     "InputError",
     "Losses",
+    "Need",
     "NoAnswerError",
     "NoOperatingPointError",
     "NotConvergedError",
@@ -153,6 +157,7 @@ __all__ = [
     "gates",
     "improve",
     "losses",
+    "need",
     "parts",
     "quantity",
     "read_changes",

@@ -131,7 +131,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         by_curve=depends.by_curve,
         turned_by=ways.turning([case for _, case in loaded]),
         chips=depends.chips,
-        always_open=_always_open(model),
+        always_open=model.always_open,
         air=model.air,
         thin_air=_thin_air(model),
         provisional=collector.provisional,
@@ -166,11 +166,6 @@ def _default_choices(model: Model) -> tuple[Choice, ...]:
             ]
         )
     return default_choices(model)
-
-
-def _always_open(model: Model) -> tuple[str, ...]:
-    names = (p.machine for p, free in zip(model.ports, model.opening.always_open, strict=True) if free)
-    return tuple(dict.fromkeys(names))
 
 
 def _thin_air(model: Model) -> float:

@@ -119,7 +119,7 @@ def layout(shop: Shop) -> Layout:
         collector=_collector(model),
         machines=model.machines,
         ways_m=tuple((machine, _way(model, machine)) for machine in model.machines),
-        always_open=_always_open(model),
+        always_open=model.always_open,
         sets=shop.settings.gates.sets,
         assumptions=model.assumptions,
         remarks=shop.remarks,
@@ -133,12 +133,6 @@ def _length(pieces: list[LayoutPiece]) -> float:
 
 def _way(model: Model, machine: str) -> float:
     return max(model.length_m(port) for port in model.ports_of[key_of(machine)])
-
-
-def _always_open(model: Model) -> tuple[str, ...]:
-    """Return machines with a port that no gate can shut."""
-    free = zip(model.ports, model.opening.always_open, strict=True)
-    return tuple(dict.fromkeys(port.machine for port, is_free in free if is_free))
 
 
 def _collector(model: Model) -> LayoutCollector | None:

@@ -88,6 +88,8 @@ class Offer:
 
     def _points(self, flow: Floats) -> tuple[Floats, Floats, float]:
         """Return pressure [Pa] and slope [Pa s/m3] of the blower's curve as written, and its greatest pressure."""
+        if self.collector.gives_nothing:
+            return np.zeros_like(flow), np.zeros_like(flow), 0.0
         points, both = self.collector.collector.blower, self.collector.collector.advertised
         if points:
             pressures = np.array([point.pressure_pa for point in points])

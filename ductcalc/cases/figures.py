@@ -175,7 +175,9 @@ class WantedAnswer:
 class CollectorAnswer:
     """The collector's point: flow, suction at the duct's end (positive), blower pressure on its basis, parts.
 
-    power_w: the blower's power there by its own points, None when they do not tell it.
+    At wanted flows blower_pa is the fan static pressure that a blower must give. outlet_pa: losses of the outlet duct,
+    and the VP where air leaves less that at the blower. power_w: the blower's power there by its own points, None when
+    they do not tell it.
     """
 
     name: str
@@ -187,6 +189,7 @@ class CollectorAnswer:
     cyclone_pa: float | None
     filter_pa: float | None
     left_of_curve: bool
+    outlet_pa: float = 0.0
     power_w: float | None = None
 
 

@@ -20,16 +20,18 @@ def collector_answer(batch: Batch, column: int, filter_state: FilterState) -> Co
     """Return the collector's point of a case with an answer."""
     model = batch.model
     collector, supply = collector_of(model), batch.supply_of(column)
-    offer, at = Offer(collector, end=batch.asked.end), batch.collector_flow[column : column + 1]
+    offer, at = Offer(collector, batch.table.pick, batch.asked.end), batch.collector_flow[column : column + 1]
     flow = float(at[0])
     total = float(batch.solved.end[model.tree.root, column])
     kinetic = float(end_velocity_pressure(model, model.tree.root, np.array(flow)))
+    bill = offer.bill(at, batch.asked.loaded[column : column + 1])
     return CollectorAnswer(
         name=collector.name,
         flow_m3_s=flow,
         inlet_static_pa=total + kinetic,
         inlet_total_pa=total,
-        blower_pa=float(offer.bill(at, batch.asked.loaded[column : column + 1]).blower[0]),
+        blower_pa=total + float(bill.lost[0]) if batch.held else float(bill.blower[0]),
+        outlet_pa=float(bill.outlet[0]),
         basis=collector.basis,
         cyclone_pa=_part_pressure(offer, collector.cyclone, at),
         filter_pa=_part_pressure(offer, collector.filter_at(filter_state), at),

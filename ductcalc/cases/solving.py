@@ -14,6 +14,7 @@ from ductcalc.cases.choices import Choice, ports_named, ports_running
 from ductcalc.cases.judged import ROUNDING, JudgedCases, Yardstick, machines_in, status_of
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
+from ductcalc.model.decided import Pick, middle
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState
@@ -30,7 +31,10 @@ FILTERS: tuple[FilterState, ...] = ("loaded", "clean")
 
 @dataclass(frozen=True)
 class Batch:
-    """Solved cases: every choice with each filter state, choice by choice; column = choice * filters + filter."""
+    """Solved cases: every choice with each filter state, choice by choice; column = choice * filters + filter.
+
+    held: open ports take what they want, gates burn the rest, and the model's blower gives nothing.
+    """
 
     model: Model
     choices: tuple[Choice, ...]
@@ -44,6 +48,7 @@ class Batch:
     table: PieceTable
     asked: Asked
     tells_wanted: bool = False
+    held: bool = False
 
     def column(self, choice: int, filter_state: FilterState = "loaded") -> int:
         """Return the column of a choice with a filter state."""
@@ -133,13 +138,15 @@ def last_flows(supplies: Sequence[Supply], index: NDArray[np.intp]) -> Floats:
 
 
 def collector_of(model: Model) -> ModelCollector:
-    """Return the model's collector; raises InputError when the shop has none."""
+    """Return the model's collector; raises InputError when the shop has no blower curve."""
     if model.collector is None:
         raise InputError(
             [
                 Problem(
-                    f'shop "{model.shop.name}" has no collector',
-                    "give the shop's folder with collector.csv in it, or name that file with --collector",
+                    f'shop "{model.shop.name}" has no blower curve, and this needs one',
+                    "write it in collector.csv or name a file with --collector;"
+                    " what a blower must give is told by: ductcalc need SHOP",
+                    next((collector.place for collector in model.shop.collectors), None),
                 )
             ]
         )
@@ -246,16 +253,13 @@ def solve_wanted(batch: Batch) -> WantedBatch:
     """
     model, wide, choices = batch.model, len(batch.filters), len(batch.choices)
     taking, wanted = batch.state.taking[:, ::wide], wanted_by_port(model, batch.choices)
-    leaf = np.full((model.tree.size, choices), np.nan)
-    for number, port in enumerate(model.ports):
-        leaf[port.section] = np.where(taking[number], wanted[number], leaf[port.section])
     some = np.flatnonzero(taking.any(axis=0))
-    found, passed = Solved.empty(model.tree.size, choices), np.ones(choices, dtype=bool)
+    found, passed = batch.solved, np.ones(choices, dtype=bool)
+    if not batch.held:
+        found = _at_wanted_flows(model, batch.numbers.take(np.arange(choices) * wide), taking, wanted)
     over, offered = np.full(taking.shape, np.nan), np.zeros(choices * wide)
     if len(some):
-        solved = at_wanted_flows(model.tree, batch.numbers.take(some * wide), model.junction, leaf[:, some])
-        solved.converged &= (solved.flow + solved.leak >= 0.0).all(axis=0)
-        found.put(some, solved)
+        solved = found.part(some)
         for shift, supply in enumerate(batch.supplies):
             columns = some * wide + shift
             offered[columns] = supply.available(end_flow(model, solved))[0]
@@ -289,6 +293,36 @@ def ducts_take_pa(batch: Batch, column: int, flow_m3_s: Floats) -> Floats:
     offered = batch.supply_of(column).available(flow_m3_s)[0]
     checked = audit(batch.table, batch.asked.columns(columns), batch.state.columns(columns), solved, offered)
     return np.where(checked.passed, solved.end[model.tree.root], np.nan)
+
+
+def _at_wanted_flows(model: Model, numbers: Numbers, taking: Flags, wanted_m3_s: Floats) -> Solved:
+    """Solve choices (ports, choices) at their wanted flows; one in which no port takes air is left unsolved."""
+    leaf = np.full((model.tree.size, taking.shape[1]), np.nan)
+    for number, port in enumerate(model.ports):
+        leaf[port.section] = np.where(taking[number], wanted_m3_s[number], leaf[port.section])
+    some, found = np.flatnonzero(taking.any(axis=0)), Solved.empty(model.tree.size, taking.shape[1])
+    if len(some):
+        solved = at_wanted_flows(model.tree, numbers.take(some), model.junction, leaf[:, some])
+        solved.converged &= (solved.flow + solved.leak >= 0.0).all(axis=0)
+        found.put(some, solved)
+    return found
+
+
+def solve_held(model: Model, choices: Sequence[Choice], pick: Pick = middle, share: float = 1.0) -> Batch:
+    """Solve every choice at a share of its wanted flows, dirty filter, and audit it; see `Batch.held`.
+
+    The model's blower has to be one that gives nothing (`without_blower`): what it lacks is what one must give.
+    """
+    state = model.opening.state(*named_and_running(model, choices))
+    asked, wanted = asked_for(model, choices), share * wanted_by_port(model, choices)
+    numbers, table = numbers_of(model, state, pick), PieceTable.of(model, pick)
+    supply = collector_of(model).supply("loaded", pick)
+    solved = _at_wanted_flows(model, numbers, state.taking, wanted)
+    checked = audit(table, asked, state, solved, supply.available(end_flow(model, solved))[0], wanted)
+    index = np.zeros(len(choices), dtype=np.intp)
+    return Batch(
+        model, tuple(choices), ("loaded",), state, numbers, (supply,), index, solved, checked, table, asked, held=True
+    )
 
 
 def surplus_pa(batch: Batch, column: int) -> float | None:

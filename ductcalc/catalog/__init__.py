@@ -4,7 +4,7 @@ Nothing is read before it is asked for, and what was read is kept: every answer 
 """
 
 from ductcalc.catalog.fact import Fact, fact
-from ductcalc.catalog.fittings import branch_entry, elbow, gate_part_open, hood_entry
+from ductcalc.catalog.fittings import branch_entry, elbow, gate_part_open, hood_entry, opening_of_gate
 from ductcalc.catalog.machines import kinds_like, machine_kind, machine_kinds
 from ductcalc.catalog.pipe import (
     HOSE,
@@ -43,6 +43,7 @@ __all__ = [
     "machine_kinds",
     "material_key",
     "materials",
+    "opening_of_gate",
     "pipe_make",
     "pipe_weight",
     "roughness",

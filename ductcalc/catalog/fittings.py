@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache, lru_cache
+from math import log
 from typing import NamedTuple
 
 from ductcalc.catalog.between import (
@@ -297,6 +298,24 @@ def gate_part_open(opening: float) -> Fact:
     if opening < smallest:
         band, note = scaled(band, (smallest / opening) ** 2), EXTRAPOLATED
     return replace(fact_rows("gate", "part open")[0].fact, **band._asdict(), note=note)
+
+
+def opening_of_gate(coefficient: float) -> float:
+    """Return the opening [1] at which a gate has this coefficient [1]; the inverse of `gate_part_open`.
+
+    A coefficient of the open gate or less is an open gate.
+
+    >>> round(opening_of_gate(2.21), 9)
+    0.5
+    """
+    line = _whole_coefficients()
+    falling = [(log(band.value), opening) for opening, band in zip(line.at, line.bands, strict=True)][::-1]
+    if coefficient > line.bands[0].value:
+        return float(line.at[0] * (line.bands[0].value / coefficient) ** 0.5)
+    if coefficient <= line.bands[-1].value:
+        return 1.0
+    points = [(at, Band(opening, opening, opening)) for at, opening in falling]
+    return linear(line_of(points), log(coefficient)).value
 
 
 @cache

@@ -22,6 +22,7 @@ COMMANDS = (
     "start",
     "tree",
     "draw",
+    "need",
     "check",
     "losses",
     "chart",

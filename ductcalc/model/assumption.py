@@ -14,3 +14,8 @@ class Assumption:
     where: tuple[str, ...] = ()
     banded: bool = True
     source: str = ""
+
+    @property
+    def with_places(self) -> str:
+        """Its line with the places it holds for."""
+        return self.text + (f" ({', '.join(self.where)})" if self.where else "")

@@ -38,13 +38,16 @@ CYCLONE, FILTER, LOADED, ADVERTISED, BASIS = (
     "basis of the blower curve",
 )
 TEXTS = {
-    CYCLONE: "neither cyclone nor filter stated: a cyclone of 2 in of water at half the blower's largest flow",
-    FILTER: "clean filter not stated: 1 in of water at half the blower's largest flow (write none if there is none)",
+    CYCLONE: "neither cyclone nor filter stated: a cyclone of 2 in of water at {}",
+    FILTER: "clean filter not stated: 1 in of water at {} (write none if there is none)",
     LOADED: "loaded filter not stated: the clean one plus 2 in of water at the {}'s rated flow",
     ADVERTISED: "blower curve from the two advertised maxima: the straight line through 0.9 of both is counted on",
     BASIS: "the blower points are taken as fan static pressure; write curve = ... under [collector]",
 }
+HALF_ITS_LARGEST, LARGEST_ASKED = "half the blower's largest flow", "the largest flow asked for"
 SQUARE = 2.0
+UNBOUNDED_M3_S = 1e6
+"""Flow at which a blower that gives nothing ends."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +85,10 @@ class AirPoint:
 
 @dataclass(frozen=True)
 class ModelCollector:
-    """The collector decided: points, basis, parts, outlet losses; `supply` makes what the solver needs."""
+    """The collector decided: points, basis, parts, outlet losses; `supply` makes what the solver needs.
+
+    gives_nothing: its blower is left out, so that what it offers is less than nothing by what its parts take.
+    """
 
     name: str
     basis: CurveBasis
@@ -97,14 +103,17 @@ class ModelCollector:
     discharge_bore_m: float | None
     assumptions: tuple[Assumption, ...]
     remarks: tuple[str, ...]
+    gives_nothing: bool = False
 
     @property
     def provisional(self) -> bool:
         """Whether only the two advertised maxima are known."""
-        return not self.collector.blower
+        return self.collector.advertised is not None
 
     def blower_curve(self, end: CurveEnd = "low") -> PiecewiseCubic:
         """Return the curve as its points say [Pa against m3/s], at the rated air, on its own basis."""
+        if self.gives_nothing:
+            return straight_line(UNBOUNDED_M3_S, 0.0)
         if self.collector.blower:
             points = self.collector.blower
             return monotone_cubic([p.flow_m3_s for p in points], [p.pressure_pa for p in points])
@@ -296,7 +305,14 @@ def usual_part(collector: Collector, item: str) -> FlowPressure:
 
 
 def _usual_flow(collector: Collector) -> float:
+    if collector.usual_flow_m3_s is not None:
+        return collector.usual_flow_m3_s
     return fact("collector", "rated flow share").value * largest_flow(collector)
+
+
+def _usual(key: str, collector: Collector) -> Assumption:
+    """Return the assumption of a part of which nothing is known."""
+    return _by_custom(key, HALF_ITS_LARGEST if collector.usual_flow_m3_s is None else LARGEST_ASKED)
 
 
 def _assumed_part(item: str, key: str, collector: Collector, exponent: Decided) -> RatedPart:
@@ -320,7 +336,7 @@ def _cyclone(collector: Collector, assumptions: list[Assumption], remarks: list[
     if not collector.silent:
         remarks.append("cyclone not stated while the filter is: taken as not there")
         return None
-    assumptions.append(_by_custom(CYCLONE))
+    assumptions.append(_usual(CYCLONE, collector))
     return _assumed_part("cyclone", CYCLONE, collector, square)
 
 
@@ -376,7 +392,7 @@ def _clean_filter(
         return _written(collector.filter_clean, exponent, contained)
     if contained or "filter clean" in collector.absent:
         return None
-    assumptions.append(_by_custom(FILTER))
+    assumptions.append(_usual(FILTER, collector))
     return _assumed_part("filter clean", FILTER, collector, exponent)
 
 

@@ -48,7 +48,10 @@ class ModelPort:
 
 @dataclass(frozen=True)
 class Model:
-    """Everything decided about a shop; numbers for the solver are made from it, and reports explain it."""
+    """Everything decided about a shop; numbers for the solver are made from it, and reports explain it.
+
+    collector: None without a blower's curve.
+    """
 
     shop: Shop
     hanging: Hanging
@@ -84,6 +87,12 @@ class Model:
         for number, port in enumerate(self.ports):
             found[key_of(port.machine)] = (*found.get(key_of(port.machine), ()), number)
         return found
+
+    @cached_property
+    def always_open(self) -> tuple[str, ...]:
+        """Machines with a port that no gate can shut."""
+        free = zip(self.ports, self.opening.always_open, strict=True)
+        return tuple(dict.fromkeys(port.machine for port, is_free in free if is_free))
 
     @cached_property
     def wyes(self) -> tuple[Wye, ...]:
@@ -161,16 +170,15 @@ def build_model(
         decide(section, tuple(feeding.get(number, ())), settings, junction)
         for number, section in enumerate(hanging.sections)
     )
-    chosen = _collector(shop, hanging, collector)
+    chosen, tuning = written_collector(shop, hanging, collector), Tuning(shop.tuned)
     leakage = _leakage_class(method.joint_leakage_class)
-    made_collector = None
     if shop.tuned:
-        tuning = Tuning(shop.tuned)
         sections, leakage = tuple(map(tuning.section, sections)), tuning.leakage_class(leakage)
-        chosen = None if chosen is None else tuning.blower(chosen)
-    if chosen is not None:
-        made_collector = model_collector(chosen, hanging.outlet, air, settings, junction)
-        made_collector = tuning.collector(made_collector) if shop.tuned else made_collector
+    made_collector = None
+    if chosen is not None and chosen.has_curve:
+        made_collector = tuning.collector(
+            model_collector(tuning.blower(chosen), hanging.outlet, air, settings, junction)
+        )
     share = loading if loading is not None else settings.material.loading
     return Model(
         shop=shop,
@@ -187,7 +195,7 @@ def build_model(
     )
 
 
-def _collector(shop: Shop, hanging: Hanging, name: str | None) -> Collector | None:
+def written_collector(shop: Shop, hanging: Hanging, name: str | None) -> Collector | None:
     """Return the collector that the duct table names, or the only one."""
     wanted, named = name or hanging.collector.machine, {key_of(c.name): c for c in shop.collectors}
     if wanted is not None and key_of(wanted) in named:

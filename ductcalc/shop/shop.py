@@ -35,12 +35,13 @@ class FlowPressure:
 class Collector:
     """A collector as written, in SI units.
 
-    blower: points of the curve, rising in flow; empty when only `advertised` (both maxima) is known.
+    blower: points of the curve, rising in flow; empty when only `advertised` (both maxima) is known, or no curve.
     cyclone, filter_clean, filter_loaded: a rated point, None when nothing was written.
     absent: parts that were written as `none`: they do not exist.
     contains: parts that the curve's points already include.
     basis: None when it was not stated. outlet_size_m is needed by `fan total`, test_pipe_m by `inlet suction`.
     density_kg_m3, viscosity_pa_s: air at which curve and rated points hold; None means standard air.
+    usual_flow_m3_s: where no curve is known, the flow [m3/s] at which parts that nobody wrote are rated.
     """
 
     name: str
@@ -56,7 +57,13 @@ class Collector:
     test_pipe_m: float | None = None
     density_kg_m3: float | None = None
     viscosity_pa_s: float | None = None
+    usual_flow_m3_s: float | None = None
     place: Place | None = None
+
+    @property
+    def has_curve(self) -> bool:
+        """Whether anything is known of its blower."""
+        return bool(self.blower) or self.advertised is not None
 
     def states(self, *parts: CollectorPart) -> bool:
         """Whether one of these parts is stated to be there: in a row of its own, or contained in the curve."""

@@ -231,11 +231,10 @@ def _check(sheet: Sheet, draft: CollectorDraft, notebook: Notebook) -> None:
             f"the blower{whose} has points and an advertised row as well",
             "keep the points: the two advertised numbers are only the ends of the curve",
         )
-    elif advertised is None and len(draft.blower) < 2 and not draft.broken:
-        count = "one point only" if draft.blower else "no points"
+    elif advertised is None and len(draft.blower) == 1 and not draft.broken:
         notebook.note(
-            draft.blower[0].place if draft.blower else draft.place,
-            f"the blower{whose} has {count}",
+            draft.blower[0].place,
+            f"the blower{whose} has one point only",
             "write two or more rows blower, or one row advertised with the two maxima",
         )
     elif draft.blower and not draft.broken and all(point.pressure_pa == 0.0 for point in draft.blower):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ductcalc.catalog import branch_entry, elbow, fact, gate_part_open, hood_entry, styles
+from ductcalc.catalog import branch_entry, elbow, fact, gate_part_open, hood_entry, opening_of_gate, styles
 from ductcalc.errors import InputError
 
 OPENINGS = st.floats(min_value=0.01, max_value=1.0)
@@ -244,3 +244,12 @@ def test_a_nearly_shut_gate_costs_what_its_gap_would():
 def test_an_opening_outside_its_range_is_refused(opening):
     with pytest.raises(ValueError, match="opening"):
         gate_part_open(opening)
+
+
+@given(OPENINGS)
+def test_a_coefficient_leads_back_to_its_opening(opening):
+    assert opening_of_gate(gate_part_open(opening).value) == pytest.approx(opening, rel=1e-9)
+
+
+def test_a_gate_that_has_to_burn_nothing_is_open():
+    assert opening_of_gate(fact("gate", "open").value) == opening_of_gate(0.0) == 1.0

@@ -34,6 +34,8 @@ for _, name, _ in pkgutil.walk_packages(ductcalc.__path__, "ductcalc."):
 WRONG = 1e-4
 WANTED = ("flow_m3_s", "suction_total_pa", "suction_static_pa", "margin_pa")
 COMMANDS = {
+    "need": ("need", "SHOP"),
+    "need all open": ("need", "SHOP", "--all-open", "--balance"),
     "check": ("check", "SHOP"),
     "check with running costs": ("check", "SHOP", "--running"),
     "check all open": ("check", "SHOP", "--all-open"),
@@ -336,6 +338,30 @@ def test_a_seeded_error_is_refused_or_leaves_every_figure_right(
             _tells_nothing(case)
         else:
             _alike(case, right[case["name"], case["filter"]])
+
+
+@pytest.mark.parametrize("error", ERRORS)
+def test_a_seeded_error_is_refused_in_a_need_or_leaves_every_figure_right(
+    error: str, full_shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = ("need", "SHOP", "--system-curve", "--format", "json")
+    right = json.loads(said(full_shop, *words).stdout)
+    ERRORS[error](monkeypatch)
+    found = json.loads(said(full_shop, *words).stdout)
+    refused, told = 0, ("flow_m3_s", "total_pa", "fan_static_pa", "inlet_total_pa", "margin_pa")
+    cases, true_cases = ([*one["cases"], *one["candidates"][0]["cases"]] for one in (found, right))
+    for mine, true in zip(cases, true_cases, strict=True):
+        if mine["status"] == "not converged":
+            refused += 1
+            assert {mine.get(key) for key in told} == {None}
+            assert not mine.get("paths") and not mine.get("sections") and not mine.get("machines")
+        else:
+            _alike(mine, true)
+    assert refused and found["exit_code"] == 3
+    points = {(point["case"], point["share"]): point for point in right["system_curve"]}
+    for point in found["system_curve"]:
+        true = points[point["case"], point["share"]]
+        _alike(point, true if point["open_fan_static_pa"] is not None else {**true, "open_fan_static_pa": None})
 
 
 def _alike(found: Any, right: Any) -> None:

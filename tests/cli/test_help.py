@@ -19,6 +19,7 @@ COMMANDS = (
     "start",
     "tree",
     "draw",
+    "need",
     "check",
     "losses",
     "chart",

@@ -514,8 +514,9 @@ class TestAdvertised:
 def test_a_shop_without_a_collector_is_refused_with_a_repair() -> None:
     with pytest.raises(ductcalc.InputError) as caught:
         ductcalc.check(shop(run("trunk", port("saw", "6 in"), end()), table=[]))
-    assert "has no collector" in caught.value.problems[0].message
+    assert "has no blower curve" in caught.value.problems[0].message
     assert "collector.csv" in caught.value.problems[0].hint
+    assert "ductcalc need SHOP" in caught.value.problems[0].hint
 
 
 def test_the_duct_table_says_which_of_several_collectors_it_ends_at() -> None:

@@ -22,6 +22,8 @@ ANNEX, BARN, CELLAR, LOFT = (f"tests/report/shops/{name}" for name in ("annex", 
 
 REPORTS: dict[str, tuple[str, ...]] = {
     "tree": ("tree", ANNEX),
+    "need": ("need", BARN),
+    "choose": ("need", CELLAR, "--set", "ripping", "--balance", "--system-curve"),
     "check": ("check", CELLAR),
     "running": ("check", LOFT, "--running"),
     "losses": ("losses", CELLAR),
@@ -36,7 +38,7 @@ REPORTS: dict[str, tuple[str, ...]] = {
 }
 """The words typed for each report: of the shop that shows most of it."""
 
-SHORT = ("check", "losses", "gates", "improve", "size", "compare", "parts")
+SHORT = ("need", "check", "losses", "gates", "improve", "size", "compare", "parts")
 """Reports that are short unless `--full` asks for everything."""
 
 REPORTS |= {f"{name}-full": (*REPORTS[name], "--full") for name in SHORT}

@@ -20,7 +20,10 @@ from tests.scenes import CFM, INCH_WATER
 DRAWN = [f"random {seed}" for seed in (1, 2, 3)]
 OURS = [f"tests/report/shops/{name}" for name in ("annex", "cellar", "loft")]
 EXAMPLES = [f"examples/{name}" for name in ("creamery", "joinery-class", "one-machine")]
-QUICK = ("tree", "check", "check --full", "check --running", "losses", "gates", "gates --full", "card", "parts")
+QUICK = (
+    "tree", "need", "need --full", "need --all-open --balance", "check", "check --full", "check --running", "losses",
+    "gates", "gates --full", "card", "parts",
+)  # fmt: skip
 WHOLE = (EXAMPLES[0], OURS[0], DRAWN[0])
 """Of these every quick command is looked at, of the others the two that say most."""
 

@@ -74,7 +74,7 @@ class Walk:
         """Flow that leaves a section's end and total suction there (None behind a tight end without leaks)."""
         duct = self.network.ducts[section]
         above = next((wye for wye in self.network.wyes if wye.outlet == section), None)
-        entered, start = (0.0, 0.0) if above is None else self._meet(above)
+        entered, start = (0.0, self.start_of(section)) if above is None else self._meet(above)
         sealed = duct.closed if above is None else start is None
         if sealed:
             return self._closed_end(section, duct)
@@ -91,6 +91,10 @@ class Walk:
         )
         mean = last if duct.shut_k > 0.0 else 0.5 * (first + last)
         return entered + float(joint_leak(duct.leakage_class, mean, duct.surface_m2)), end
+
+    def start_of(self, section: int) -> float:
+        """Suction [Pa] where air enters a section: none in the room."""
+        return 0.0
 
     def _closed_end(self, section: int, duct: Duct) -> tuple[float, float | None]:
         self.inflow[section] = 0.0
@@ -142,18 +146,19 @@ def inflows(network: Network, method: Method, flows: Sequence[float]) -> np.ndar
 
 def solved_by_scipy(network: Network, method: Method) -> np.ndarray:
     """Unknown flows [m3/s] found by scipy's root finder in their logarithms, from guesses made here."""
-    guess = np.log([_guess(network.ducts[n]) for n in unknown_sections(network)])
+    first = np.log([guess(network.ducts[n]) for n in unknown_sections(network)])
     for shift in (0.0, -0.7, 0.5, -1.5):
         found = root(
             lambda logs: residual(network, method, np.exp(np.clip(logs, -40.0, 3.0))),
-            guess + shift, method="hybr", options={"xtol": 1e-13, "maxfev": 4000},
+            first + shift, method="hybr", options={"xtol": 1e-13, "maxfev": 4000},
         )
         if np.abs(found.fun).max() < 1e-11:
             return np.exp(found.x)
     raise AssertionError("scipy found no root")
 
 
-def _guess(duct: Duct) -> float:
+def guess(duct: Duct) -> float:
+    """Flow [m3/s] of a port or leak at an ordinary suction."""
     if duct.closed:
         return float(joint_leak(duct.leakage_class, 500.0, duct.surface_m2))
     return area(duct.end_bore_m) * (500.0 / (0.5 * DENSITY * (duct.k + duct.port_k + duct.shut_k + 2.0))) ** 0.5

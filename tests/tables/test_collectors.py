@@ -65,7 +65,6 @@ ROWS = [
     (CURVE + "blower,1500 cfm,none,,,,\n", 4, "pressure", "cannot be none", "does not exist"),
     (CURVE + "advertised,1500 cfm,12 inwg,,,,\n", 4, "item", "advertised row as well", "keep the points"),
     ("blower,0 cfm,11 inwg,,,,\n", 2, None, "one point only", "two or more rows blower"),
-    ("cyclone,800 cfm,2 inwg,,,,\n", 2, None, "no points", "advertised"),
     ("advertised,0 cfm,11 inwg,,,,\n", 2, "flow", "no flow", "write the flow"),
     (CURVE + "cyclone,800 cfm,2 inwg,,,,\ncyclone,800 cfm,2 inwg,,,,\n", 5, "item", "stands twice", "keep one"),
     (CURVE + "cyclone,,none,,,,\ncyclone,800 cfm,2 inwg,,,,\n", 5, "item", "stands twice", "keep one"),

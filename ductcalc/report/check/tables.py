@@ -140,7 +140,7 @@ def _or_none(value: float | None) -> float | str:
 
 _Worth = tuple[WorthAnswer, int]
 WORTH: Columns[_Worth] = (
-    titled("assumed", lambda line: assumption_words(line[0])),
+    titled("assumed", lambda line: line[0].assumption.with_places),
     titled("from", lambda line: _or_none(_ends(line[0])[0]), "flow"),
     titled("to", lambda line: _or_none(_ends(line[0])[1]), "flow"),
     titled("note", lambda line: f"[{line[1]}]", right=True),
@@ -150,12 +150,6 @@ WORTH: Columns[_Worth] = (
 
 def _ends(worth: WorthAnswer) -> list[float | None]:
     return sorted((worth.low_m3_s, worth.high_m3_s), key=lambda end: end or 0.0)
-
-
-def assumption_words(worth: WorthAnswer) -> str:
-    """Return an assumption with the places it holds for."""
-    where = worth.assumption.where
-    return worth.assumption.text + (f" ({', '.join(where)})" if where else "")
 
 
 def subject_words(check: Check) -> str:

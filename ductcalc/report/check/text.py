@@ -23,7 +23,6 @@ from ductcalc.report.check.sentences import case_title, verdict, why_no_answer
 from ductcalc.report.check.tables import (
     SETTLING,
     WORTH,
-    assumption_words,
     collector_grid,
     machine_grid,
     speed_blocks,
@@ -230,7 +229,7 @@ def _assumptions(check: Check, display: Display) -> Iterator[Block]:
         numbered = [(worth, sources.number(worth.assumption.source)) for worth in banded]
         yield grid_of(WORTH, numbered, display)
     for worth in ordered[len(banded) :]:
-        yield noted(assumption_words(worth))
+        yield noted(worth.assumption.with_places)
     for number, source in sources.lines():
         yield Paragraph(source, f"[{number}] ", "    ")
 

@@ -92,7 +92,7 @@ def test_unknown_names_and_both_at_once_are_refused(machine: str | None, set_nam
 
 
 def test_a_shop_without_a_collector_is_refused() -> None:
-    with pytest.raises(InputError, match="has no collector"):
+    with pytest.raises(InputError, match="has no blower curve"):
         improve(shop(run("hose", port("saw", "4 in"), pipe("9 ft"), end()), table=()))
 
 

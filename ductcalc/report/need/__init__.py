@@ -1,0 +1,1 @@
+"""What a collector must do as text, CSV and JSON."""
