@@ -33,6 +33,7 @@ COMMANDS = (
     "parts",
     "expect",
     "diagnose",
+    "page",
     "tables",
 )
 WRONG, NO_ANSWER = 2, 3

@@ -30,6 +30,7 @@ COMMANDS = (
     "parts",
     "expect",
     "diagnose",
+    "page",
     "tables",
 )  # fmt: skip
 
