@@ -36,7 +36,8 @@ pre { background: var(--tint); padding: .6rem; overflow-x: auto; font-size: .85r
   body { max-width: none; padding: 0; font-size: 8.8pt; line-height: 1.3; } nav { display: none; }
   h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin: 9pt 0 2pt; } h3 { font-size: 9pt; margin: 5pt 0 1pt; }
   h2, h3, #bill p, p:has(+ figure) { break-after: avoid; } tr, figure, li { break-inside: avoid; }
-  .wide { overflow: visible; } th, td { padding: .5pt 6pt .5pt 0; } table { font-size: 8.3pt; } pre { font-size: 7.5pt; }
+  .wide { overflow: visible; }
+  th, td { padding: .5pt 6pt .5pt 0; } table { font-size: 8.3pt; } pre { font-size: 7.5pt; }
   svg { min-width: 0; width: 80%; max-height: 225mm; } p, ul { margin: 1.5pt 0; } }
 """
 
