@@ -35,6 +35,7 @@ COMMANDS = (
     "expect",
     "tune",
     "diagnose",
+    "page",
     "tables",
 )
 WRONG, NO_ANSWER = 2, 3

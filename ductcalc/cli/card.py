@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from ductcalc.cli.gates import EXIT_CODES
-from ductcalc.cli.options import NARROWEST, Wishes, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.options import NARROWEST, PICTURES, Wishes, epilog, finding_options, report_options, shop_options
 
 
 @click.command(
@@ -31,10 +31,11 @@ def card_command(
     """Write the card that hangs by the machines.
 
     Allowed alone, together and with a helper's gate, not allowed and why, the filter's reading at which to clean it.
+    --output card.html or card.svg is one sheet of paper in the largest type that fits.
     """
     from ductcalc.cli.deliver import Reports, deliver, paper_width, read
 
-    wishes = Wishes.of(options)
+    wishes = Wishes.of(options, ".html", *PICTURES)
     found = read(shop, collector, wishes)
     from ductcalc.answers.gates.card import card
     from ductcalc.cli.progress import Bar
@@ -60,5 +61,15 @@ def card_command(
 
         return card_csv(answer, display)
 
-    deliver(wishes, Reports(text, document, lines), width or paper_width())
+    def picture() -> Any:
+        from ductcalc.report.card.sheet import card_picture
+
+        return card_picture(found.name, text())
+
+    def html() -> str:
+        from ductcalc.report.card.sheet import card_html
+
+        return card_html(found.name, text())
+
+    deliver(wishes, Reports(text, document, lines, picture, html), width or paper_width())
     return answer.findings.exit_code(answer.exit_code, strict)

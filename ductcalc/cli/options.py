@@ -101,6 +101,16 @@ def _keep_tuned(context: click.Context, _: click.Parameter, value: Path | None) 
         context.meta[TUNED] = value
 
 
+def page_options(command: Command) -> Command:
+    """Add the options of what is always one file."""
+    command = click.option(
+        "--output", type=click.Path(path_type=Path), required=True, help="Write to this file, which ends in .html."
+    )(command)
+    for option in (_UNITS, _FORCE, _JUNCTION):
+        command = option(command)
+    return command
+
+
 def shop_options(command: Command) -> Command:
     """Add the shop, the collector's table and what readings made of its numbers."""
     command = click.option(
@@ -175,8 +185,13 @@ def choosing_options(command: Command) -> Command:
     return command
 
 
+_UNITS = click.option(
+    "--units", type=click.Choice(["inch", "metric"]), help="Units to show; else those of the shop."
+)
+_FORCE = click.option("--force", is_flag=True, help="Let --output replace a file.")
+_JUNCTION = click.option("--junction", type=click.Choice(JUNCTIONS), help="The wye method; else as the shop says.")
 _REPORT_OPTIONS = (
-    click.option("--units", type=click.Choice(["inch", "metric"]), help="Units to show; else those of the shop."),
+    _UNITS,
     click.option(
         "--format",
         type=click.Choice(["text", "json", "csv"]),
@@ -185,8 +200,8 @@ _REPORT_OPTIONS = (
     ),
     click.option("--full", is_flag=True, help="The whole report, not its short form."),
     click.option("--output", type=click.Path(path_type=Path), help="Write to this file: .txt, .json or .csv."),
-    click.option("--force", is_flag=True, help="Let --output replace a file."),
-    click.option("--junction", type=click.Choice(JUNCTIONS), help="The wye method; else as the shop says."),
+    _FORCE,
+    _JUNCTION,
     click.option(
         "--colour",
         type=click.Choice(["auto", "always", "never"]),

@@ -35,10 +35,13 @@ class Page(NamedTuple):
 
 def rendered(blocks: Iterable[Block], page: Page) -> str:
     """Return a report as text that ends with a line end."""
-    lines: list[Line] = []
-    for block in blocks:
-        lines += _lines(block, page)
+    lines = lines_of(blocks, page)
     return _coloured(lines) if page.colour else _plain(lines)
+
+
+def lines_of(blocks: Iterable[Block], page: Page) -> list[Line]:
+    """Return a report as lines."""
+    return [line for block in blocks for line in _lines(block, page)]
 
 
 def _lines(block: Block, page: Page) -> list[Line]:

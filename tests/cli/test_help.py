@@ -32,6 +32,7 @@ COMMANDS = (
     "expect",
     "tune",
     "diagnose",
+    "page",
     "tables",
 )  # fmt: skip
 

@@ -85,7 +85,11 @@ class Card:
 
 def card(shop: Shop, junction: Junction | None = None, progress: Progress | None = None) -> Card:
     """Return the wall card of a shop; raises as `gates` does."""
-    learned = gates(shop, 2, junction, progress)
+    return card_of(gates(shop, 2, junction, progress))
+
+
+def card_of(learned: Gates) -> Card:
+    """Return the wall card from what was learned of all sets of up to two machines at the least."""
     found = sorted_singles(learned)
     together = tuple(case for case in learned.together if len(case.asked) == 2 and case.may_run)
     helped = {one.before.name for one in found.company}

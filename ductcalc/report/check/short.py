@@ -36,9 +36,9 @@ def short_check(
     yield from running
     yield Paragraph("")
     yield from warning_lines(check.findings, display, typed, every)
-    yield from _hangs_on(check, display)
+    yield from hangs_on(check, display)
     yield from map(Paragraph, thin_air(check, display))
-    yield from _tube(check, display)
+    yield from tube(check, display)
     yield from closing_lines((), typed.again("--full"))
 
 
@@ -65,7 +65,7 @@ def _said_first(check: Check, display: Display) -> Iterator[Block]:
         yield Paragraph((Span(f"Always open, no gate on the way: {listed(check.always_open)}.", "warn"),))
 
 
-def _tube(check: Check, display: Display) -> Iterator[Block]:
+def tube(check: Check, display: Display) -> Iterator[Block]:
     """Yield what a water tube at the collector's inlet reads in the case that decides."""
     case = next(case for case in check.loaded if case.name == check.subject.case)
     clean = check.clean(case)
@@ -76,7 +76,7 @@ def _tube(check: Check, display: Display) -> Iterator[Block]:
     yield Paragraph(f"A water tube at the collector's inlet reads {reads} with {case_title(case)}{beside}.")
 
 
-def _hangs_on(check: Check, display: Display) -> Iterator[Block]:
+def hangs_on(check: Check, display: Display) -> Iterator[Block]:
     """Yield the assumptions that move the decisive figure most."""
     banded = [one for one in by_effect(check) if one.assumption.banded]
     least = LEAST_SWING * check.subject.wanted_m3_s

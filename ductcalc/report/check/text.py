@@ -48,8 +48,8 @@ def check_blocks(
     yield from _always_open(check)
     asked = any(case.asked for case in check.loaded)
     if asked:
-        yield from _key_machines(check, display)
-    yield from _machines(check, display)
+        yield from _keymachine_blocks(check, display)
+    yield from machine_blocks(check, display)
     yield from _far_more(check, display)
     yield from _settling(check, display)
     yield from speed_blocks(check.loaded, display)
@@ -57,8 +57,8 @@ def check_blocks(
     yield from _collector(check, display)
     yield from running
     if asked:
-        yield from _assumptions(check, display)
-        yield from _other_ways(check, display)
+        yield from assumption_blocks(check, display)
+        yield from other_way_blocks(check, display)
     yield from foot_blocks(check, display)
     yield from limit_blocks(check, display)
     yield Paragraph("")
@@ -88,7 +88,7 @@ def _always_open(check: Check) -> Iterator[Block]:
         yield Paragraph((Span(said, "warn"),))
 
 
-def _key_machines(check: Check, display: Display) -> Iterator[Block]:
+def _keymachine_blocks(check: Check, display: Display) -> Iterator[Block]:
     labels = {"Farthest": check.farthest, "Least margin": check.worst, "Largest demand": check.greediest}
     merged: dict[tuple[str, str], list[str]] = {}
     for label, key in labels.items():
@@ -140,7 +140,8 @@ def _suction_words(figures: KeyFigures, display: Display) -> str:
     return f"{would}; the collector has {has}"
 
 
-def _machines(check: Check, display: Display) -> Iterator[Block]:
+def machine_blocks(check: Check, display: Display) -> Iterator[Block]:
+    """Yield the machines alone, then those of each set."""
     alone = [pair for pair in pairs(check) if pair.alone]
     if alone:
         one = len(alone) == 1
@@ -218,7 +219,8 @@ def _leaks(check: Check, display: Display) -> Iterator[Block]:
     yield Paragraph(f"{subject}: {'; '.join(said)}.")
 
 
-def _assumptions(check: Check, display: Display) -> Iterator[Block]:
+def assumption_blocks(check: Check, display: Display) -> Iterator[Block]:
+    """Yield what is assumed, the air that hangs on each, and the sources."""
     if not check.assumptions:
         return
     sources = Numbered()
@@ -234,7 +236,8 @@ def _assumptions(check: Check, display: Display) -> Iterator[Block]:
         yield Paragraph(source, f"[{number}] ", "    ")
 
 
-def _other_ways(check: Check, display: Display) -> Iterator[Block]:
+def other_way_blocks(check: Check, display: Display) -> Iterator[Block]:
+    """Yield what other wye methods come to."""
     own = check.subject.answer.flow_m3_s if check.subject.answer else None
     others = ", ".join(f"{one.method} {_flow_or_none(one.flow_m3_s, display)}" for one in check.methods)
     yield Heading(f"With other wye methods: {subject_words(check)}")

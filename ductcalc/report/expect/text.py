@@ -22,7 +22,7 @@ def short_expect(found: Expect, display: Display, typed: Typed) -> Iterator[Bloc
     """Yield the sheet in short: the taps that air of an open machine passes."""
     yield from _head(found, display)
     yield next_line("A form to fill in", typed.again("--output", FILE))
-    yield from _tables([tap for tap in found.taps if tap.passes], display)
+    yield from tap_blocks([tap for tap in found.taps if tap.passes], display)
     yield from _drilling(display)
     yield from closing_lines((), typed.again("--full"))
 
@@ -30,7 +30,7 @@ def short_expect(found: Expect, display: Display, typed: Typed) -> Iterator[Bloc
 def expect_blocks(found: Expect, display: Display) -> Iterator[Block]:
     """Yield the whole sheet: behind shut gates as well, and what the band is made of."""
     yield from _head(found, display)
-    yield from _tables(found.taps, display)
+    yield from tap_blocks(found.taps, display)
     yield from _drilling(display)
     yield Heading("Notes")
     yield noted("Suction is static suction, as a water tube reads it; at the filter it is the drop across it.")
@@ -77,7 +77,7 @@ def _band(tap: Expected, display: Display) -> str:
     return f"{display.pressure_number(tap.low_pa)} to {display.pressure_number(tap.high_pa)}"
 
 
-def _tables(taps: Sequence[Expected], display: Display) -> Iterator[Block]:
+def tap_blocks(taps: Sequence[Expected], display: Display) -> Iterator[Block]:
     """Yield a table for each run in the order of the walk, the collector's last."""
     yield Heading("At each tap, filter clean")
     columns = (

@@ -32,9 +32,9 @@ def short_gates(gates: Gates, display: Display, typed: Typed, every: bool = Fals
     yield from _said_first(gates)
     yield Paragraph("")
     yield from case_table([*gates.singles, *gates.named], display)
-    yield from _matrix(gates)
-    yield from _help(gates, display)
-    yield from _largest(gates)
+    yield from matrix_blocks(gates)
+    yield from help_blocks(gates, display)
+    yield from largest_blocks(gates)
     yield Paragraph("")
     yield from warning_lines(gates.findings, display, typed, every)
     yield from closing_lines((), typed.again("--full"))
@@ -52,7 +52,8 @@ def _said_first(gates: Gates) -> Iterator[Block]:
         )
 
 
-def _matrix(gates: Gates) -> Iterator[Block]:
+def matrix_blocks(gates: Gates) -> Iterator[Block]:
+    """Yield the table of pairs and its key."""
     if len(gates.machines) < 2 or gates.most_together < 2:
         return
     matrix = pair_matrix(gates)
@@ -63,7 +64,7 @@ def _matrix(gates: Gates) -> Iterator[Block]:
     yield Paragraph(", ".join(key) + ".")
 
 
-def _help(gates: Gates, display: Display) -> Iterator[Block]:
+def help_blocks(gates: Gates, display: Display) -> Iterator[Block]:
     """Yield the gates that help machines alone and named sets, and why nothing helps the others."""
     helped = [one for one in worth_telling(gates) if len(one.before.asked) == 1 or set_title(one.before)[0] == '"']
     if helped or gates.uncured:
@@ -87,7 +88,7 @@ def _with_helper(helped: HelperAnswer, display: Display) -> str:
     return f"open {gates_of(helped.helpers)} too{bracketed(weak_words(after))}; {listed(air)}."
 
 
-def _largest(gates: Gates) -> Iterator[Block]:
+def largest_blocks(gates: Gates) -> Iterator[Block]:
     """Yield the largest sets of three and more that may run."""
     sets = [case for case in gates.largest_fine if len(case.asked) > 2]
     if sets:

@@ -1,0 +1,1 @@
+"""The page that tells everything of a shop."""
