@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ductcalc.cli.complete import machines
 from ductcalc.cli.options import (
     PICTURES,
     Wishes,
@@ -32,7 +33,12 @@ if TYPE_CHECKING:
     epilog=epilog('ductcalc chart my-shop --open "table saw" --output curve.svg'),
 )
 @shop_options
-@click.option("--along", metavar="MACHINE", help="The suction along this machine's way to the collector instead.")
+@click.option(
+    "--along",
+    metavar="MACHINE",
+    shell_complete=machines,
+    help="The suction along this machine's way to the collector instead.",
+)
 @choosing_options
 @changing_option
 @report_options

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from ductcalc.cli.complete import gate_sets, machines
 from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
 
 EXIT_CODES = """\
@@ -24,8 +25,20 @@ command wrong, 3 it has no answer as the shop stands.
     epilog=epilog("ductcalc improve my-shop", EXIT_CODES),
 )
 @shop_options
-@click.option("--for", "machine", metavar="MACHINE", help="Improve this machine's air, it alone open.")
-@click.option("--set", "set_name", metavar="NAME", help="Improve what the poorest machine of this gate set gets.")
+@click.option(
+    "--for",
+    "machine",
+    metavar="MACHINE",
+    shell_complete=machines,
+    help="Improve this machine's air, it alone open.",
+)
+@click.option(
+    "--set",
+    "set_name",
+    metavar="NAME",
+    shell_complete=gate_sets,
+    help="Improve what the poorest machine of this gate set gets.",
+)
 @click.option(
     "--prices",
     type=click.Path(path_type=Path),
@@ -59,10 +72,13 @@ def improve_command(
     refuse_output(wishes, prices)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.improve.improve import improve
+    from ductcalc.cli.progress import Bar
     from ductcalc.report.display import Display
     from ductcalc.tables import read_prices
 
-    answer = improve(found, machine, set_name, options["junction"], read_prices(prices) if prices else ())
+    costs = read_prices(prices) if prices else ()
+    with Bar("changes") as bar:
+        answer = improve(found, machine, set_name, options["junction"], costs, bar)
     display = Display(wishes.system(found))
 
     def text() -> Any:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ductcalc.cli.complete import machines
 from ductcalc.cli.options import (
     Wishes,
     asks_of,
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
     epilog=epilog('ductcalc losses my-shop --machine "planer" --largest-first'),
 )
 @shop_options
-@click.option("--machine", metavar="NAME", help="Whose way to the collector; else the worst one's.")
+@click.option(
+    "--machine", metavar="NAME", shell_complete=machines, help="Whose way to the collector; else the worst one's."
+)
 @choosing_options
 @click.option("--largest-first", is_flag=True, help="Sort the pieces by their loss.")
 @changing_option

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 import click
 from click.core import ParameterSource
 
+from ductcalc.cli.complete import gate_sets, runs, several_machines
+
 if TYPE_CHECKING:
     from ductcalc.cases.choices import Ask
     from ductcalc.report.short import Typed
@@ -133,6 +135,7 @@ def changing_option(command: Command) -> Command:
         "changes",
         multiple=True,
         metavar='"RUN: PIECE N COLUMN = VALUE"',
+        shell_complete=runs,
         help="What if this cell of the duct table were another? N counts the run's pieces of that kind.",
     )(command)
 
@@ -217,11 +220,25 @@ _FINDING_OPTIONS = (
 )
 _CHOOSING_OPTIONS = (
     click.option(
-        "--open", "opened", multiple=True, metavar='"A, B"', help="These machines open together, all others shut."
+        "--open",
+        "opened",
+        multiple=True,
+        metavar='"A, B"',
+        shell_complete=several_machines,
+        help="These machines open together, all others shut.",
     ),
     click.option("--all-open", is_flag=True, help="Every machine open."),
-    click.option("--all-but", metavar='"A, B"', help="Every machine open but these."),
-    click.option("--set", "sets", multiple=True, metavar="NAME", help="A gate set named in shop.toml."),
+    click.option(
+        "--all-but", metavar='"A, B"', shell_complete=several_machines, help="Every machine open but these."
+    ),
+    click.option(
+        "--set",
+        "sets",
+        multiple=True,
+        metavar="NAME",
+        shell_complete=gate_sets,
+        help="A gate set named in shop.toml.",
+    ),
 )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from ductcalc.cli.complete import runs
 from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
 from ductcalc.cli.say import say
 
@@ -25,10 +26,12 @@ command wrong or nothing gained to --write, 3 a set has no answer.
     epilog=epilog("ductcalc size my-shop", EXIT_CODES),
 )
 @shop_options
-@click.option("--keep", "keep", multiple=True, metavar="RUN", help="This run stays as written.")
+@click.option("--keep", "keep", multiple=True, metavar="RUN", shell_complete=runs, help="This run stays as written.")
 @click.option("--sets-only", is_flag=True, help="Only the named sets are wanted, not every machine alone.")
 @click.option("--also-alone", is_flag=True, help="Every machine alone is wanted as much as the named sets.")
-@click.option("--drop", "drop", metavar="RUN", help="Only this run, at each size sold, all else as written.")
+@click.option(
+    "--drop", metavar="RUN", shell_complete=runs, help="Only this run, at each size sold, all else as written."
+)
 @click.option(
     "--write",
     "target",

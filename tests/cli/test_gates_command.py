@@ -118,22 +118,38 @@ def test_card_in_its_other_forms(run: Run, folder: Path) -> None:
     assert set(document["filter"]) == {"machine", "machine_off", "gated", "clean_pa", "loaded_pa", "assumed"}
 
 
+Steps = tuple[tuple[int, int], ...]
+
+
 class TestBar:
-    def late(self, monkeypatch: pytest.MonkeyPatch, terminal: bool, seconds: float) -> io.StringIO:
+    def late(
+        self, monkeypatch: pytest.MonkeyPatch, terminal: bool, seconds: float, steps: Steps = ((50, 200),)
+    ) -> io.StringIO:
         target = io.StringIO()
         monkeypatch.setattr(target, "isatty", lambda: terminal)
         monkeypatch.setattr(sys, "stderr", target)
         with Bar("gate sets") as bar:
             bar.begun -= seconds
-            bar(50, 200)
+            for done, total in steps:
+                bar(done, total)
             self.midway = target.getvalue()
         return target
 
     def test_comes_on_a_terminal_when_it_takes_long_and_goes_again(self, monkeypatch: pytest.MonkeyPatch) -> None:
         target = self.late(monkeypatch, True, PATIENCE_S + 1.0)
-        assert self.midway.endswith("50 of 200 gate sets")
+        assert self.midway.endswith("50 of 200 gate sets, 6 s left")
         last = target.getvalue().rsplit("\r", 2)[1]
         assert last.strip() == "" and len(last) >= len(self.midway.strip())
+
+    def test_tells_minutes_of_much_and_nothing_of_little(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.late(monkeypatch, True, 60.0, ((10, 100),))
+        assert self.midway.endswith("10 of 100 gate sets, 9 min left")
+        self.late(monkeypatch, True, 10.0, ((99, 100),))
+        assert self.midway.rstrip().endswith("99 of 100 gate sets")
+
+    def test_judges_what_is_left_by_the_present_piece_of_work(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.late(monkeypatch, True, 60.0, ((10, 10), (20, 40)))
+        assert self.midway.rstrip().endswith("20 of 40 gate sets")
 
     def test_is_silent_when_it_is_quick(self, monkeypatch: pytest.MonkeyPatch) -> None:
         assert self.late(monkeypatch, True, 0.0).getvalue() == ""

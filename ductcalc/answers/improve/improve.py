@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -134,11 +134,13 @@ def improve(
     set_name: str | None = None,
     junction: Junction | None = None,
     prices: Sequence[PartPrice] = (),
+    progress: Callable[[int, int], None] | None = None,
 ) -> Improve:
     """Return what to change first for a machine on its own, or for the poorest machine of a named set.
 
     Without either: for the port that is shortest by default, else for the machine of the worst branch on its own.
-    prices: beside those of the settings. Raises InputError for unknown names, both at once, or what `check` refuses;
+    prices: beside those of the settings. progress: called with the changes tried and in all.
+    Raises InputError for unknown names, both at once, or what `check` refuses;
     without an answer for the subject's case, `case` says why and nothing is tried.
     """
     if machine is not None and set_name is not None:
@@ -159,7 +161,7 @@ def improve(
         return _unanswered(model, asked, case)
     subject = subject_of(model, asked, case)
     now = Now(model, subject, choices, cases, subject.airs(case.judged, case.column))
-    found = _improved(now, (*shop.settings.parts.prices, *prices), shop)
+    found = _improved(now, (*shop.settings.parts.prices, *prices), shop, progress)
     return replace(found, findings=found_in(build_model(shop, junction), choices, cases))
 
 
@@ -175,14 +177,16 @@ def _unanswered(model: Model, asked: Choice, case: Case) -> Improve:
     )  # fmt: skip
 
 
-def _improved(now: Now, prices: Sequence[PartPrice], shop: Shop) -> Improve:
+def _improved(
+    now: Now, prices: Sequence[PartPrice], shop: Shop, progress: Callable[[int, int], None] | None
+) -> Improve:
     model, subject = now.model, now.subject
     band = band_of(now)
     made = MadeSections()
-    singles = tried(model, subject, [(one,) for one in as_written(shop, candidates(model))], made)
+    singles = tried(model, subject, [(one,) for one in as_written(shop, candidates(model))], made, progress)
     least = now.share * (1.0 + band.share)
     worth = [one for one in singles if one.share is not None and one.share >= least]
-    judge = _Judge(now, prices, made, band)
+    judge = _Judge(now, prices, made, band, progress)
     gains = [found for one in worth if (found := judge.gain(one)) is not None]
     pool = pool_of(model, singles, now.share)
     gains.sort(key=lambda found: -found.share)
@@ -231,7 +235,15 @@ def band_of(now: Now) -> Band:
 class _Judge:
     """Solves again in full what is to be told, and prices it."""
 
-    def __init__(self, now: Now, prices: Sequence[PartPrice], made: MadeSections, band: Band) -> None:
+    def __init__(
+        self,
+        now: Now,
+        prices: Sequence[PartPrice],
+        made: MadeSections,
+        band: Band,
+        progress: Callable[[int, int], None] | None,
+    ) -> None:
+        self.progress = progress
         self.now, self.prices, self.made = now, prices, made
         self.stock = hanging_now(now.model.shop) if prices else ()
         self.before, self.band = now.case.judged, band.share
@@ -246,7 +258,8 @@ class _Judge:
     def together(self, pool: Sequence[Candidate], size: int, known: _Known) -> Together:
         """Return the best of all groups of so many changes; `known` holds what smaller ones reach, and is added to."""
         now, groups = self.now, groups_of(pool, size)
-        found = [one for one in tried(now.model, now.subject, groups, self.made) if one.share is not None]
+        every = tried(now.model, now.subject, groups, self.made, self.progress)
+        found = [one for one in every if one.share is not None]
         found.sort(key=lambda one: -(one.share or 0.0))
         least = self.band * now.share
         best = unharming = None

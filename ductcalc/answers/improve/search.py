@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -48,11 +48,19 @@ def filter_of(candidates: Sequence[Candidate]) -> FilterState:
     return "clean" if any(one.filter == "clean" for one in candidates) else "loaded"
 
 
-def tried(model: Model, subject: Subject, groups: Sequence[tuple[Candidate, ...]], made: MadeSections) -> list[Tried]:
+def tried(
+    model: Model,
+    subject: Subject,
+    groups: Sequence[tuple[Candidate, ...]],
+    made: MadeSections,
+    progress: Callable[[int, int], None] | None = None,
+) -> list[Tried]:
     """Try groups of changes; those that no shop can have (nothing to hang, no curve) are left out."""
     found: list[Tried] = []
     for first in range(0, len(groups), AT_ONCE):
         found += _block(model, subject, groups[first : first + AT_ONCE], made)
+        if progress is not None:
+            progress(min(first + AT_ONCE, len(groups)), len(groups))
     return found
 
 
