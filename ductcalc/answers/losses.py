@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import accumulate
@@ -13,7 +13,7 @@ import numpy as np
 from ductcalc.answers.columns import Column, Columns, frame
 from ductcalc.audit.offer import Offer
 from ductcalc.audit.pieces import end_velocity_pressure
-from ductcalc.cases.case import Case, read_cases
+from ductcalc.cases.case import Case, hardest_path, read_cases
 from ductcalc.cases.choices import (
     Ask,
     Choice,
@@ -25,7 +25,7 @@ from ductcalc.cases.choices import (
 )
 from ductcalc.cases.figures import MachineAnswer, PortAnswer
 from ductcalc.cases.key_machines import key_machines
-from ductcalc.cases.solving import Batch, collector_of, solve_choices
+from ductcalc.cases.solving import Batch, collector_of, needing, solve_choices, solve_held
 from ductcalc.catalog.fact import fact_rows
 from ductcalc.errors import InputError, Place, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
@@ -44,10 +44,11 @@ from ductcalc.shop.shop import Shop
 if TYPE_CHECKING:
     import pandas
 
-LossGroup = LossKind | Literal["wye", "cyclone", "filter", "outlet", "own blower", "inlet", "basis"]
-BESIDE_THE_WAY = frozenset({"own blower", "inlet", "basis"})
-"""Rows that are no loss on the way: what the machine's own blower gives (below zero), the place where `check` tells
-the suction, the VP that the blower's curve counts in."""
+LossGroup = LossKind | Literal["wye", "cyclone", "filter", "outlet", "own blower", "over", "inlet", "basis"]
+At = Literal["actual", "wanted"]
+BESIDE_THE_WAY = frozenset({"own blower", "over", "inlet", "basis"})
+"""Rows that are no loss on the way: what the machine's own blower gives (below zero), what the way has over at wanted
+flows, the place where `check` tells the suction, the VP that the blower's curve counts in."""
 VP_OF_BASIS = {"fan total": "VP at the blower's outlet", "inlet suction": "VP in the test pipe"}
 WYE_ROWS = {
     "momentum": "momentum balance",
@@ -55,6 +56,10 @@ WYE_ROWS = {
     "factored": "factored, low share",
 }
 """Rows of `branch_entry` that tell where each method comes from."""
+
+
+OVER_PA = 1e-6
+"""Less over than this is nothing but rounding."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,9 +118,10 @@ BILL: Columns[LossRow] = (
 
 @dataclass(frozen=True)
 class Losses:
-    """The branch loss report of one machine's port in one case, at the flows that really run (loaded filter).
+    """The branch loss report of one machine's port in one case, loaded filter.
 
-    rows: a bill, which adds up to the pressure of the collector's blower on the basis of its curve.
+    rows: a bill, which adds up to the pressure of the collector's blower on the basis of its curve; at wanted flows,
+    to the fan static pressure that a blower must give.
     """
 
     shop: str
@@ -126,6 +132,7 @@ class Losses:
     junction: Junction
     changes: tuple[str, ...] = ()
     findings: Findings = NOTHING_SEEN
+    at: At = "actual"
 
     @property
     def answer(self) -> MachineAnswer:
@@ -161,11 +168,16 @@ class Losses:
 
 
 def losses(
-    shop: Shop, ask: Ask | Choice | None = None, machine: str | None = None, junction: Junction | None = None
+    shop: Shop,
+    ask: Ask | Choice | None = None,
+    machine: str | None = None,
+    junction: Junction | None = None,
+    at: At = "actual",
 ) -> Losses:
     """Return where the pressure goes for a machine in a case.
 
-    Without a choice the machine is alone; without a machine the worst one of the choice, or of all alone.
+    Without a choice the machine is alone; without a machine the worst one of the choice, or of all alone. at: at the
+    flows that really run, or at the wanted ones, for which no collector is needed.
     Raises InputError for an unknown machine, or one that is not open in the choice, and where none can be opened.
     """
     model = build_model(shop, junction)
@@ -173,22 +185,29 @@ def losses(
         raise no_machine(model)
     if machine is not None:
         machine = choose_open(model, [machine]).machines[0]
-    choices = _choices(model, ask, machine)
-    batch = solve_choices(model, choices, ("loaded",), tells_wanted=machine is None)
+    choices = choices_of(model, ask, machine)
+    batch = solved_at(at, model, choices, tells_wanted=machine is None)
     cases = read_cases(batch)
     worst = key_machines(model, cases)[1]
     name = machine or worst.machine
     number = next(n for n, c in enumerate(cases) if c.name == worst.case) if ask is None else 0
     case = cases[number]
     if not case.solved:
-        return Losses(shop.name, name, "", case, (), model.junction, shop.changes)
-    port = _poorest_port(model, case, name)
-    seen = found_in(model, choices[number : number + 1], [case])
-    rows = _Way(batch, number, port).rows()
-    return Losses(shop.name, name, model.ports[port].run, case, rows, model.junction, shop.changes, seen)
+        return Losses(shop.name, name, "", case, (), model.junction, shop.changes, at=at)
+    port = _decisive_port(model, case, name, at)
+    seen = found_in(model, choices[number : number + 1], [case]) if at == "actual" else NOTHING_SEEN
+    rows = Way(batch, number, port).rows()
+    return Losses(shop.name, name, model.ports[port].run, case, rows, model.junction, shop.changes, seen, at)
 
 
-def _choices(model: Model, ask: Ask | Choice | None, machine: str | None) -> tuple[Choice, ...]:
+def solved_at(at: At, model: Model, choices: Sequence[Choice], tells_wanted: bool = False) -> Batch:
+    """Return choices solved at the flows that really run, or at the wanted ones."""
+    if at == "wanted":
+        return solve_held(needing(model, choices), choices)
+    return solve_choices(model, choices, ("loaded",), tells_wanted=tells_wanted)
+
+
+def choices_of(model: Model, ask: Ask | Choice | None, machine: str | None) -> tuple[Choice, ...]:
     """Return the choices among which the worst machine is looked for."""
     if ask is None:
         return every_machine_alone(model) if machine is None else (choose_open(model, [machine]),)
@@ -202,9 +221,11 @@ def _choices(model: Model, ask: Ask | Choice | None, machine: str | None) -> tup
     return (choice,)
 
 
-def _poorest_port(model: Model, case: Case, machine: str) -> int:
-    poorest = case.machine(machine).poorest
-    return next(p for p in model.ports_of[key_of(machine)] if model.ports[p].run == poorest.run)
+def _decisive_port(model: Model, case: Case, machine: str, at: At) -> int:
+    """Return a machine's port with the least air for what it wants; at wanted flows, the one with least over."""
+    path = hardest_path(case, machine) if at == "wanted" else None
+    run = case.machine(machine).poorest.run if path is None else path.run
+    return next(p for p in model.ports_of[key_of(machine)] if model.ports[p].run == run)
 
 
 _Why = tuple[str, str]
@@ -212,7 +233,7 @@ _Why = tuple[str, str]
 
 
 @dataclass(frozen=True)
-class _Way:
+class Way:
     """One port's way to the collector's blower in a solved case.
 
     A line is a row without its sums, and the VP [Pa] just behind it, None where no duct is.
@@ -240,6 +261,7 @@ class _Way:
     def _lines(self) -> Iterator[tuple[LossRow, float | None]]:
         path = self._model.path(self.port)
         yield from self._own_blower(path[0])
+        yield from self._over(path[0])
         for section, after in zip(path, (*path[1:], None), strict=True):
             yield from self._pieces(section)
             if after is not None:
@@ -293,6 +315,13 @@ class _Way:
             label = f"own blower of {self._model.ports[self.port].machine}"
             why = ("it pushes: the collector pulls that much less", "your settings")
             yield self._row(section, self._flow(section), -given, why, group="own blower", label=label), None
+
+    def _over(self, section: int) -> Iterator[tuple[LossRow, None]]:
+        """What the way has over at wanted flows; shown where it begins, as the suction behind it is that much more."""
+        over = float(self.batch.wanted.over_pa[self.port, self.column]) if self.batch.held else 0.0
+        if over > OVER_PA:
+            why = ("another branch needs more suction; a gate on this way burns it", "worked out here")
+            yield self._row(section, self._flow(section), over, why, group="over", label="over, for a gate"), None
 
     def _pieces(self, section: int) -> Iterator[tuple[LossRow, float]]:
         batch, table, flow = self.batch, self.batch.table, self._flow(section)

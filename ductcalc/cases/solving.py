@@ -16,6 +16,7 @@ from ductcalc.errors import InputError, Problem
 from ductcalc.model.collector import CurveEnd, FilterState, ModelCollector
 from ductcalc.model.decided import Pick, middle
 from ductcalc.model.model import Model
+from ductcalc.model.no_blower import without_blower
 from ductcalc.model.numbers import numbers_of
 from ductcalc.model.opening import OpenState
 from ductcalc.shop.names import key_of
@@ -308,10 +309,19 @@ def _at_wanted_flows(model: Model, numbers: Numbers, taking: Flags, wanted_m3_s:
     return found
 
 
+def needing(model: Model, choices: Sequence[Choice]) -> Model:
+    """Return a model without its blower, to be solved at the wanted flows of these choices.
+
+    Parts that nobody wrote are rated at the most air that the open ports of one of them want together.
+    """
+    taking = model.opening.state(*named_and_running(model, choices)).taking
+    return without_blower(model, float((wanted_by_port(model, choices) * taking).sum(axis=0).max()))
+
+
 def solve_held(model: Model, choices: Sequence[Choice], pick: Pick = middle, share: float = 1.0) -> Batch:
     """Solve every choice at a share of its wanted flows, dirty filter, and audit it; see `Batch.held`.
 
-    The model's blower has to be one that gives nothing (`without_blower`): what it lacks is what one must give.
+    The model's blower has to be one that gives nothing (`needing`): what it lacks is what one must give.
     """
     state = model.opening.state(*named_and_running(model, choices))
     asked, wanted = asked_for(model, choices), share * wanted_by_port(model, choices)

@@ -22,7 +22,9 @@ from ductcalc.cli.options import (
 )
 
 if TYPE_CHECKING:
+    from ductcalc.answers.branches import Branches
     from ductcalc.cases.case import Case
+    from ductcalc.cli.deliver import Reports
     from ductcalc.report.display import Display
 
 
@@ -36,6 +38,14 @@ if TYPE_CHECKING:
     "--machine", metavar="NAME", shell_complete=machines, help="Whose way to the collector; else the worst one's."
 )
 @choosing_options
+@click.option(
+    "--at",
+    type=click.Choice(["actual", "wanted"]),
+    default="actual",
+    show_default=True,
+    help="Flows that really run, or those that are wanted; these need no collector.",
+)
+@click.option("--all-branches", is_flag=True, help="A line for each branch: need, excess, the piece that takes most.")
 @click.option("--largest-first", is_flag=True, help="Sort the pieces by their loss.")
 @changing_option
 @finding_options
@@ -48,6 +58,8 @@ def losses_command(
     all_open: bool,
     all_but: str | None,
     sets: Sequence[str],
+    at: str,
+    all_branches: bool,
     largest_first: bool,
     changes: Sequence[str],
     all_findings: bool,
@@ -56,12 +68,13 @@ def losses_command(
 ) -> int:
     """Show the loss of every piece from a machine's port to the collector.
 
-    Without a choice the machine is alone; without a machine the worst one is shown. Flows are those that really run
-    with the dirty filter.
+    Without a choice the machine is alone; without a machine the worst one is shown. The filter is dirty.
     """
     asks = asks_of(opened, all_open, all_but, sets)
     if asks is not None and len(asks) > 1:
         raise click.UsageError("losses shows one case: give --open or --set once")
+    if all_branches and (machine is not None or largest_first):
+        raise click.UsageError("--all-branches shows every branch: leave --machine and --largest-first out")
     from ductcalc.cli.deliver import Reports, deliver, read
 
     wishes = Wishes.of(options)
@@ -69,8 +82,14 @@ def losses_command(
     from ductcalc.answers.losses import losses
     from ductcalc.report.display import Display
 
-    answer = losses(found, asks[0] if asks else None, machine, options["junction"])
-    display = Display(wishes.system(found))
+    ask, display = asks[0] if asks else None, Display(wishes.system(found))
+    if all_branches:
+        from ductcalc.answers.branches import branches
+
+        every = branches(found, ask, options["junction"], at)  # type: ignore[arg-type]
+        deliver(wishes, _branch_reports(every, display))
+        return every.exit_code
+    answer = losses(found, ask, machine, options["junction"], at)  # type: ignore[arg-type]
     if not answer.case.solved:
         raise no_answer(answer.case, display)
 
@@ -94,6 +113,15 @@ def losses_command(
 
     deliver(wishes, Reports(text, document, lines))
     return answer.findings.exit_code(0 if answer.case.well else 1, strict)
+
+
+def _branch_reports(found: Branches, display: Display) -> Reports:
+    from ductcalc.cli.deliver import Reports
+    from ductcalc.report.losses.branches import branch_blocks, branch_csv, branch_document
+
+    return Reports(
+        lambda: branch_blocks(found, display), lambda: branch_document(found), lambda: branch_csv(found, display)
+    )
 
 
 def no_answer(case: Case, display: Display) -> Exception:

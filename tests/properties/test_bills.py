@@ -104,3 +104,21 @@ def column(grid: Grid, place: int) -> list[str]:
 def air(part: Any, display: Display) -> str:
     """Air of a machine or port in a document, as a text shows it."""
     return display.got_number(part["flow_m3_s"], part["wanted_m3_s"], part["flow_m3_s"] >= part["wanted_m3_s"])
+
+
+@MANY
+@given(blown_plans())
+def test_at_the_wanted_flows_each_bill_ends_at_the_pressure_that_a_blower_must_give(plan: Plan) -> None:
+    shop = plan.shop()
+    need = ductcalc.need(shop, [Ask.everything()]).cases[0]
+    assume(need.solved)
+    assert need.fan_static_pa is not None
+    scale = abs(need.fan_static_pa) + 1.0
+    for machine in need.case.asked:
+        report = ductcalc.losses(shop, Ask.everything(), machine, at="wanted")
+        inlet = next(row for row in report.rows if row.group == "inlet")
+        assert inlet.running_static_pa == pytest.approx(need.static_pa, rel=1e-8, abs=1e-8 * scale)
+        assert report.rows[-1].running_total_pa == pytest.approx(need.fan_static_pa, rel=1e-8, abs=1e-8 * scale)
+        over = sum(row.loss_pa for row in report.rows if row.group == "over")
+        path = next(path for path in need.paths if (path.machine, path.run) == (machine, report.run))
+        assert over == pytest.approx(path.excess_pa, abs=1e-7 * scale)

@@ -27,6 +27,8 @@ REPORTS: dict[str, tuple[str, ...]] = {
     "check": ("check", CELLAR),
     "running": ("check", LOFT, "--running"),
     "losses": ("losses", CELLAR),
+    "wanted": ("losses", CELLAR, "--at", "wanted", "--set", "ripping", "--machine", "band saw"),
+    "branches": ("losses", CELLAR, "--at", "wanted", "--set", "ripping", "--all-branches"),
     "gates": ("gates", CELLAR),
     "card": ("card", CELLAR),
     "improve": ("improve", CELLAR, "--set", "ripping"),

@@ -14,7 +14,7 @@ from ductcalc.answers.need.throttling import Throttle, throttles
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Ask, Choice, choice_of, default_choices, no_machine, usable_machines
 from ductcalc.cases.figures import PathAnswer
-from ductcalc.cases.solving import Batch, collector_of, named_and_running, solve_held, wanted_by_port
+from ductcalc.cases.solving import Batch, collector_of, needing, solve_held
 from ductcalc.cases.worth import JUNCTIONS
 from ductcalc.catalog import cite
 from ductcalc.errors import InputError, Problem
@@ -165,7 +165,7 @@ def need(
     """
     plain = build_model(shop, junction)
     choices = _choices(plain, asks)
-    model = without_blower(plain, largest_flow(plain, choices))
+    model = needing(plain, choices)
     batch = solve_held(model, choices)
     cases = tuple(case_need(batch, number) for number in range(len(choices)))
     deciding = _deciding(cases)
@@ -203,12 +203,6 @@ def _choices(model: Model, asks: Sequence[Ask | Choice] | None) -> tuple[Choice,
     if not choices or not all(choice.machines for choice in choices):
         raise InputError([Problem("no machine is open in this choice", "name machines, or leave the choice out")])
     return choices
-
-
-def largest_flow(model: Model, choices: Sequence[Choice]) -> float:
-    """Return the most air [m3/s] that the open ports of a choice want together."""
-    taking = model.opening.state(*named_and_running(model, choices)).taking
-    return float((wanted_by_port(model, choices) * taking).sum(axis=0).max())
 
 
 def case_need(batch: Batch, number: int) -> CaseNeed:

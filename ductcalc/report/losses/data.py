@@ -20,6 +20,7 @@ def losses_document(losses: Losses, largest_first: bool = False) -> dict[str, An
         "case": losses.case.name,
         "open": list(losses.case.open),
         "filter": losses.case.filter,
+        "at": losses.at,
         "status": losses.case.status,
         "audit": audit_of_cases([losses.case]),
         **fields_of(losses.answer, "flow_m3_s", "wanted_m3_s", "grade"),

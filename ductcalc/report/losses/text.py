@@ -36,6 +36,7 @@ GROUP_NAMES: dict[LossGroup, str] = {
     "outlet": "outlet duct",
     "own blower": "its own blower",
     "basis": "VP in the curve",
+    "over": "over, for a gate",
 }
 
 HEADLINE_NAMES: dict[LossGroup, str] = {"machine": "machine's own port"}
@@ -113,6 +114,14 @@ def _place(losses: Losses, display: Display) -> str:
     if len(machine.ports) > 1:
         whole = display.got_number(machine.flow_m3_s, machine.wanted_m3_s, machine.served)
         together = f"; its {len(machine.ports)} ports together {whole} of {display.flow(machine.wanted_m3_s)}"
+    if losses.at == "wanted":
+        point = losses.case.collector
+        assert point is not None
+        return (
+            f"{capitalised(case_title(losses.case))}, port of run {losses.run}, dirty filter, at the wanted flows:"
+            f" {display.flow(port.wanted_m3_s)}. A blower has to give {display.pressure(point.blower_pa)} of fan static"
+            f" pressure at {display.flow(point.flow_m3_s)}."
+        )
     return (
         f"{capitalised(case_title(losses.case))}, port of run {losses.run}, dirty filter: {got} of"
         f" {display.flow(port.wanted_m3_s)} ({AIR[port.grade].text}){together}."
@@ -188,7 +197,7 @@ def _beside(losses: Losses) -> Iterator[tuple[str, float]]:
             yield GROUP_NAMES[row.group], row.loss_pa
     point = losses.case.collector
     assert point is not None
-    yield f"blower ({point.basis})", point.blower_pa
+    yield "blower has to give" if losses.at == "wanted" else f"blower ({point.basis})", point.blower_pa
 
 
 def _notes(losses: Losses, display: Display) -> Iterator[Block]:
