@@ -26,10 +26,16 @@ Exit codes: 0 no fault shows, 1 a fault is likelier, 2 input or command wrong,
 @click.option(
     "--readings", type=click.Path(path_type=Path), help="The log of readings; else readings.csv in the shop's folder."
 )
+@click.option("--log", "over_time", is_flag=True, help="The whole log by its dates: filter load, what grows.")
 @changing_option
 @report_options
 def diagnose_command(
-    shop: Path, collector: Path | None, readings: Path | None, changes: Sequence[str], **options: Any
+    shop: Path,
+    collector: Path | None,
+    readings: Path | None,
+    over_time: bool,
+    changes: Sequence[str],
+    **options: Any,
 ) -> int:
     """Hold the latest readings against calculation, and against readings of a healthy time where there are any.
 
@@ -40,6 +46,8 @@ def diagnose_command(
     wishes = Wishes.of(options)
     found = read(shop, collector, wishes, changes)
     log = read_log(shop, readings, found)
+    if over_time:
+        return _log(found, log, wishes, options["junction"])
     from ductcalc.answers.diagnose.diagnose import diagnose
     from ductcalc.report.display import Display
 
@@ -63,3 +71,22 @@ def diagnose_command(
 
     deliver(wishes, Reports(text, document, lines))
     return 0 if answer.first.kind == "no fault" else 1
+
+
+def _log(found: Any, log: Any, wishes: Wishes, junction: Any) -> int:
+    """Show the log over its dates; 1 where the latest day is likelier faulty, or the filter past its line."""
+    from ductcalc.answers.diagnose.trend import trend
+    from ductcalc.cli.deliver import Reports, deliver
+    from ductcalc.report.diagnose.trend import trend_blocks, trend_csv, trend_document
+    from ductcalc.report.display import Display
+
+    answer = trend(found, log, junction)
+    display = Display(wishes.system(found))
+    deliver(
+        wishes,
+        Reports(
+            lambda: trend_blocks(answer, display), lambda: trend_document(answer), lambda: trend_csv(answer)
+        ),
+    )
+    last = answer.days[-1].suspect
+    return int(last is not None and last.kind != "no fault")

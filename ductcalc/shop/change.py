@@ -15,7 +15,9 @@ from ductcalc.shop.piece import Piece, Run, Wanted
 from ductcalc.shop.shop import Shop
 
 BLEED = "air bleed"
-HOLE = "hole"
+HOLE, HOLE_DEG = "hole", 74.0
+"""A hole's branch, and its angle: the steepest for which momentum is balanced; from 75 on tables of fittings hold."""
+
 ORIFICE_K = 1.0 / 0.61**2 - 1.0
 """Loss of a sharp-edged opening on its own VP beyond that VP itself; 0.61 from memory, as for leaking gates."""
 TINY_FLOW_M3_S = 1e-9
@@ -88,7 +90,7 @@ def air_bleed(run: str, number: int, area_m2: float) -> Change:
 def holes(places: Sequence[tuple[str, int]]) -> Change:
     """Let air in where a piece with length (its run, its place there) is halfway, or at the end of its run.
 
-    Each is a branch of its own at a right angle, as wide as the duct, without a gate: `HOLE` and its number. Half
+    Each is a steep branch of its own, as wide as the duct, without a gate: `HOLE` and its number. Half
     of the length stands on either side. For a shop that is spelled out (`spelled_out`).
     """
 
@@ -113,7 +115,7 @@ def _with_holes(run: Run, numbered: Mapping[tuple[str, int], int]) -> Iterable[P
         if number is None:
             yield piece
             continue
-        wye = Piece("wye", size_m=_hole_bore(run, place), joins=(f"{HOLE} {number}",), angles_deg=(90.0,))
+        wye = Piece("wye", size_m=_hole_bore(run, place), joins=(f"{HOLE} {number}",), angles_deg=(HOLE_DEG,))
         if not piece.traits.has_length:
             yield from (wye, piece)
             continue

@@ -102,7 +102,7 @@ def test_taps_stand_in_the_order_of_the_walk_with_every_case() -> None:
 
 
 def test_a_shop_without_a_collector_is_refused() -> None:
-    with pytest.raises(InputError, match="has no collector"):
+    with pytest.raises(InputError, match="has no blower curve"):
         expect(shop(run("main", port("saw", "100 mm"), pipe("2 m"), end()), table=()))
 
 

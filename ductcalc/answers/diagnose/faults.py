@@ -13,6 +13,9 @@ from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact, sizes_for
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
+from ductcalc.model.tuned import BLOWER as SPEED
+from ductcalc.model.tuned import FILTER as CLOTH
+from ductcalc.model.tuned import Fact, fact_of
 from ductcalc.shop.change import HOLE, changed, holes, section_size
 from ductcalc.shop.hanging import spelled_out
 from ductcalc.shop.names import key_of
@@ -44,7 +47,8 @@ class Fault:
     """One fault at one place, of several sizes; a changed shop for each.
 
     where: in words that the duct table knows. size_of: what a size is: the share of the bore that is open, how many
-    times as much is lost, a bore [m], a share of the blower's speed, an altitude [m].
+    times as much is lost, a bore [m], a share of the blower's speed, an altitude [m]. own: the fact of which a size is
+    a multiple, which is not known for sure itself.
     """
 
     kind: FaultKind
@@ -52,6 +56,7 @@ class Fault:
     size_of: SizeOf
     sizes: tuple[float, ...]
     variants: tuple[Variant, ...]
+    own: Fact | None = None
 
 
 @dataclass(frozen=True)
@@ -141,7 +146,7 @@ def _hose(kit: Kit, where: str, loss: Loss) -> Fault:
     assert loss.factor is not None
     now = kit.value(id(loss.factor), loss.factor.value)
     variants = tuple(kit.off({id(loss.factor): now * times}) for times in HOSE_TIMES)
-    return Fault("hose kinked or longer", where, "times", HOSE_TIMES, variants)
+    return Fault("hose kinked or longer", where, "times", HOSE_TIMES, variants, fact_of(loss.factor))
 
 
 def _plug(kit: Kit, where: str, loss: Loss) -> Fault:
@@ -155,14 +160,16 @@ def _plug(kit: Kit, where: str, loss: Loss) -> Fault:
 def _at_collector(kit: Kit) -> Iterator[Fault]:
     made = kit.model.collector
     assert made is not None
-    yield Fault("blower slow", BLOWER, "speed", SLOW, tuple(kit.off(speed=share) for share in SLOW))
-    yield Fault("blower reversed", BLOWER, "speed", REVERSED, tuple(kit.off(speed=share) for share in REVERSED))
+    ranges: tuple[tuple[FaultKind, tuple[float, ...]], ...] = (("blower slow", SLOW), ("blower reversed", REVERSED))
+    for kind, speeds in ranges:
+        yield Fault(kind, BLOWER, "speed", speeds, tuple(kit.off(speed=share) for share in speeds), (SPEED, ""))
     if made.filter_clean is not None:
         pressure = made.filter_clean.pressure_pa
         now = kit.value(id(pressure), pressure.value)
-        for kind, times in (("filter loaded", LOADED), ("filter torn", TORN)):
+        loads: tuple[tuple[FaultKind, tuple[float, ...]], ...] = (("filter loaded", LOADED), ("filter torn", TORN))
+        for kind, times in loads:
             variants = tuple(kit.off({id(pressure): now * share}) for share in times)
-            yield Fault(kind, FILTER, "times", times, variants)  # type: ignore[arg-type]
+            yield Fault(kind, FILTER, "times", times, variants, (CLOTH, ""))
 
 
 def _leaks(model: Model, fitted: Fitted) -> Iterator[Fault]:

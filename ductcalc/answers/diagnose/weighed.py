@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -32,7 +32,8 @@ UNTOLD, UNTOLD_SPREAD = 0.02, 0.5
 """Chance that something is wrong that is not in the list; its readings may then be off by about half."""
 
 MOST_PAIRED = 24
-BAND = (0.1, 0.9)
+BAND, NINE_TENTHS = (0.1, 0.9), 1.2816
+"""Chances at the two ends of an 80 % band, and how many standard deviations they lie off."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -198,7 +199,7 @@ class Looked:
 
     def _told(self, score: _Score, probability: float, alike: bool) -> Suspect:
         part, second = (score.pair[0], score.pair[1]) if score.pair else (score, None)
-        size, low, high = part.size()
+        size, low, high = part.size(self._own(part.fault))
         fault = part.fault
         return Suspect(
             kind="no fault" if fault is None else fault.kind,
@@ -213,6 +214,17 @@ class Looked:
             alike=alike,
             second=None if second is None else self._told(second, probability, False),
         )
+
+    def _own(self, fault: Fault | None) -> float:
+        """Return one standard deviation, by ratio, that is left of the number of which a fault's size is a multiple."""
+        if fault is None or fault.own is None:
+            return 0.0
+        for unknown, left in zip(self.fit.unknowns.all, np.diag(self.fit.left), strict=True):
+            if (unknown.kind, unknown.where) == fault.own:
+                ends = [(s.low, s.high) for s in unknown.spreads[:1]] or [(1.0, (1.0 + unknown.speed) ** 2)]
+                low, high = ends[0]
+                return float(np.sqrt(left) * np.log(high / low) / 4.0) if low > 0.0 else 0.0
+        return 0.0
 
     def nearest(self, *suspects: Suspect) -> tuple[Variant | None, ...]:
         """Return the solved shops nearest to some suspects, None where the shop itself is as written."""
@@ -241,14 +253,24 @@ class _Score:
     chances: Floats
     pair: tuple[_Score, ...] = ()
 
-    def size(self) -> tuple[float | None, float | None, float | None]:
-        """Return its likeliest size and the 80 % band of it."""
+    def size(self, unknown: float) -> tuple[float | None, float | None, float | None]:
+        """Return its likeliest size and the 80 % band of it, in which what a size does is not known for sure either.
+
+        unknown: one standard deviation, by ratio, of what it is a multiple of.
+        """
         sizes = () if self.fault is None else self.fault.sizes
         if len(sizes) != len(self.chances) or not sizes:
             return None, None, None
+        size = float(sizes[self.best])
+        if len(sizes) == 1:
+            return size, size, size
         running = np.cumsum(self.chances) / self.chances.sum()
-        low, high = (float(sizes[min(int(np.searchsorted(running, q)), len(sizes) - 1)]) for q in BAND)
-        return float(sizes[self.best]), min(low, high), max(low, high)
+        ends = (float(sizes[min(int(np.searchsorted(running, q)), len(sizes) - 1)]) for q in BAND)
+        low, high = sorted(ends)
+        own = float(np.hypot(0.5 * fact("measuring", "fault size").value, unknown)) * NINE_TENTHS
+        below, above = (np.hypot(np.log(end / size), own) for end in (min(low, size), max(high, size)))
+        most = 1.0 if self.fault is not None and self.fault.size_of in ("open share", "speed") else np.inf
+        return size, float(size * np.exp(-below)), float(min(size * np.exp(above), max(most, size)))
 
 
 def _between(fault: Fault, read: Floats, healthy: Floats) -> tuple[Fault, Floats] | None:
@@ -268,7 +290,7 @@ def _between(fault: Fault, read: Floats, healthy: Floats) -> tuple[Fault, Floats
     seen = _seen(read, healthy)
     if not seen.any():
         return None
-    told = Fault(fault.kind, fault.where, fault.size_of, tuple(sizes[seen].tolist()), fault.variants)
+    told = replace(fault, sizes=tuple(sizes[seen].tolist()))
     return told, read[:, seen]
 
 

@@ -131,10 +131,14 @@ class Case:
         static, speed = {"filter": drop}, {}
 
         def at_hole(key: tuple[str, int], total: float, q1: float, q2: float, d: float, share: float) -> float:
-            """Pass a hole upstream: its own residual, and the total suction ahead of it."""
-            here = total + half * square(q2 / area(d))
+            """Pass a hole upstream: its own residual, and the total suction ahead of it.
+
+            Momentum along the duct: the air of the hole brings none, and meets the static suction ahead of the mixing.
+            """
+            ahead = total - half * (square(q2) - square(q1)) / area(d) ** 2
+            here = ahead + half * square(q1 / area(d))
             residual[n + order.index(key)] = here - half * square(holes[key] / (ORIFICE * share * area(d)))
-            return total - half * (square(q2) - square(q1)) / area(d) ** 2
+            return ahead
 
         if ("bin", 0) in holes:
             suction = at_hole(("bin", 0), suction, running, total_flow, bore, net.bin_hole)

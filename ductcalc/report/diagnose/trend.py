@@ -1,0 +1,100 @@
+"""The log over its dates as text, JSON and CSV."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from ductcalc.answers.diagnose.trend import Day, Trend
+from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span
+from ductcalc.report.changed_text import changed_blocks
+from ductcalc.report.closing import noted
+from ductcalc.report.csv_text import csv_text
+from ductcalc.report.diagnose.words import chance, said, sized
+from ductcalc.report.display import Display
+from ductcalc.report.sentences import capitalised
+from ductcalc.report.short import SAFETY
+
+DAY = ("when", "times", "low", "high")
+SUSPECT = ("kind", "where", "size", "probability")
+
+
+def trend_blocks(found: Trend, display: Display) -> Iterator[Block]:
+    """Yield the filter's state, then the log day by day."""
+    yield Paragraph((Span(headline(found), "strong"),))
+    yield from changed_blocks(found.changes)
+    yield from _growing(found, display)
+    yield Paragraph("")
+    columns = (
+        Column(("day", "")),
+        Column(("filter", "x clean"), right=True),
+        Column(("band", ""), right=True, drop=0),
+        Column(("likeliest", ""), wrap=True),
+        Column(("how much", ""), wrap=True),
+        Column(("chance", ""), right=True),
+    )
+    yield Grid(columns, tuple(_cells(day, display) for day in found.days))
+    yield Paragraph("")
+    yield noted("filter: its loss over that of the clean filter at the same air.")
+    yield Paragraph(SAFETY)
+
+
+def _growing(found: Trend, display: Display) -> Iterator[Block]:
+    """Say how the fault of the last day has grown over the days on which it showed."""
+    seen = [(day.when, day.last) for day in found.days if day.last is not None and day.last.size is not None]
+    if len(seen) > 1:
+        steps = ", ".join(f"{sized(suspect, display)} on {when}" for when, suspect in seen)
+        yield Paragraph(f"Day by day {said(seen[-1][1])}: {steps}.")
+
+
+def _cells(day: Day, display: Display) -> tuple[str, ...]:
+    load, band = ("", "") if day.times is None else (f"{day.times:.1f}", f"{day.low:.1f} to {day.high:.1f}")
+    if day.suspect is None:
+        return day.when, load, band, "Healthy by the log", "", ""
+    suspect = day.suspect
+    much = "" if suspect.second else sized(suspect, display)
+    return day.when, load, band, capitalised(said(suspect)), much, chance(suspect.probability)
+
+
+def headline(found: Trend) -> str:
+    """Say how the filter stands to its cleaning line."""
+    loads = [day for day in found.days if day.times is not None]
+    if not loads:
+        return "The log holds no drop across the filter, so its load cannot be told."
+    last = loads[-1]
+    stands = f"the filter stood at {last.times:.1f} times its clean loss on {last.when}"
+    if found.line is None:
+        return f"{capitalised(stands)}; no cleaning line is known."
+    line = f"{found.line:.1f} times"
+    if found.crossed is not None:
+        now = "Clean it." if (last.times or 0.0) >= found.line else "It was cleaned since."
+        return f"The filter crossed its cleaning line, {line} its clean loss, about {found.crossed}; {stands}. {now}"
+    if found.ahead is not None:
+        return f"{capitalised(stands)}; at this rate it reaches its cleaning line, {line}, about {found.ahead}."
+    return f"{capitalised(stands)}; its cleaning line is {line}."
+
+
+def trend_document(found: Trend) -> dict[str, Any]:
+    """Return the log over its dates as nested plain values."""
+    from ductcalc import __version__
+
+    return {
+        "program": "ductcalc",
+        "version": __version__,
+        "shop": found.shop,
+        "changes": list(found.changes),
+        "cleaning_line": found.line,
+        "crossed": found.crossed,
+        "ahead": found.ahead,
+        "days": [dict(zip((*DAY, *SUSPECT), _values(day), strict=True)) for day in found.days],
+    }
+
+
+def trend_csv(found: Trend) -> str:
+    """Return a line for each day."""
+    return csv_text((*DAY, *SUSPECT), map(_values, found.days))
+
+
+def _values(day: Day) -> list[Any]:
+    suspect = [None] * len(SUSPECT) if day.suspect is None else [getattr(day.suspect, name) for name in SUSPECT]
+    return [*(getattr(day, name) for name in DAY), *suspect]
