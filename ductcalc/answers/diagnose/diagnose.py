@@ -23,7 +23,7 @@ class Diagnosis:
 
     suspects: likeliest first, `no fault` and two faults at once among them. healthy_now: what a healthy shop would
     read. further: the one further reading that would part the best two. unseen: how many faults cannot show in these
-    readings.
+    readings. by_change: the healthy readings contradict the shop as it is written; only what has changed since counts.
     """
 
     shop: str
@@ -35,6 +35,7 @@ class Diagnosis:
     suspects: tuple[Suspect, ...]
     further: Further | None
     unseen: int
+    by_change: bool = False
     changes: tuple[str, ...] = ()
 
     @property
@@ -75,6 +76,7 @@ def diagnose(shop: Shop, readings: Sequence[Reading], junction: Junction | None 
         tuple(found),
         further,
         looked.unseen,
+        looked.fit.observed.by_change,
         shop.changes,
     )
 

@@ -24,13 +24,17 @@ PRESSURE_SCALE_PA, SPEED_SCALE_M_S = 20.0, 0.5
 OWN_SHARE = 0.6
 """How much of what a calculation is off (its variance) a tap keeps in every case; the rest is each case's own."""
 
+LEVEL = 1.0
+"""Standard deviation, by ratio, of a tap's level where only changes count: as good as unknown."""
+
 
 @dataclass(frozen=True)
 class Observed:
     """Readings of one shop that a calculation can be held against.
 
     taps, choices: every place and every set of open gates that a reading names. tap, case: which of them (readings,).
-    unused: readings that nothing is calculated for.
+    unused: readings that nothing is calculated for. by_change: where a tap was read in the same case when all was well,
+    only what has changed since counts; the calculation is not held to the level.
     """
 
     model: Model
@@ -40,6 +44,7 @@ class Observed:
     choices: tuple[Choice, ...]
     tap: NDArray[np.intp]
     case: NDArray[np.intp]
+    by_change: bool = False
 
     @classmethod
     def of(cls, model: Model, readings: Sequence[Reading]) -> Observed:
@@ -101,7 +106,11 @@ class Observed:
         same_tap = self.tap[:, None] == self.tap[None, :]
         same_kind = self.scale[:, None] == self.scale[None, :]
         same_case = self.case[:, None] == self.case[None, :]
-        shared = model**2 * (OWN_SHARE * same_tap + (1.0 - OWN_SHARE) * (same_tap & same_case)) * same_kind
+        again_there = same_tap & same_case & same_kind
+        shared = model**2 * (OWN_SHARE * same_tap * same_kind + (1.0 - OWN_SHARE) * again_there)
+        if self.by_change:
+            baselined = (again_there & self.healthy).any(axis=1)
+            shared += LEVEL**2 * (again_there & baselined)
         found: Floats = np.diag(own**2 + again**2) + shared * np.outer(large, large)
         return found
 

@@ -76,9 +76,15 @@ class Looked:
 
     @classmethod
     def at(cls, observed: Observed) -> Looked:
-        """Fit the healthy readings, then solve every fault of every size in one call."""
+        """Fit the healthy readings, then solve every fault of every size in one call.
+
+        Where they contradict the shop as it is written, only what has changed since counts.
+        """
         unknowns = unknowns_of(observed.model)
         fit = fitted(observed, unknowns, observed.healthy)
+        if _contradicted(fit):
+            observed = replace(observed, by_change=True)
+            fit = fitted(observed, unknowns, observed.healthy)
         if not np.isfinite(fit.read).all():
             raise NoAnswerError("the shop as it is written has no answer in a case that was read: run ductcalc check")
         now = ~observed.healthy
@@ -271,6 +277,16 @@ class _Score:
         below, above = (np.hypot(np.log(end / size), own) for end in (min(low, size), max(high, size)))
         most = 1.0 if self.fault is not None and self.fault.size_of in ("open share", "speed") else np.inf
         return size, float(size * np.exp(-below)), float(min(size * np.exp(above), max(most, size)))
+
+
+def _contradicted(fit: Fitted) -> bool:
+    """Tell whether the healthy readings are farther from calculation than all that is not known allows."""
+    well = fit.observed.healthy
+    if not well.any():
+        return False
+    gap = (fit.observed.measured - fit.expected)[well]
+    square = gap @ np.linalg.solve(fit.spread[np.ix_(well, well)], gap)
+    return bool(_normal(np.array([square]), len(gap))[0] > POOR)
 
 
 def _between(fault: Fault, read: Floats, healthy: Floats) -> tuple[Fault, Floats] | None:

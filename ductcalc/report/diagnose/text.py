@@ -109,6 +109,11 @@ def _if(suspect: Suspect) -> str:
 
 def _against(found: Diagnosis) -> str:
     read = f"{several(len(found.now), 'reading')} of {found.when}"
+    if found.by_change:
+        return (
+            f"{capitalised(read)}, held against healthy readings up to {found.baseline} alone: these do not fit the"
+            " shop as it is written. Check the tables against what hangs."
+        )
     if found.baseline:
         return f"{capitalised(read)}, held against healthy readings up to {found.baseline} and against calculation."
     return f"{capitalised(read)}, held against calculation alone: healthy readings beside them would tell more."

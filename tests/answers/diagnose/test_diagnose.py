@@ -98,8 +98,9 @@ def test_the_size_lies_in_its_band_as_often_as_said(faulty: list[Looked]) -> Non
     assert sum(inside) / len(inside) >= 0.8 - 2.6 * (0.16 / len(inside)) ** 0.5 - 0.02
 
 
-def test_one_fall_beside_unchanged_readings_is_put_in_that_drop() -> None:
-    """Before and after: no agreement with calculation is asked for, all readings are a third off."""
+@pytest.mark.parametrize(("off", "by_change"), [(1.33, False), (0.45, True)])
+def test_one_fall_beside_unchanged_readings_is_put_in_that_drop(off: float, by_change: bool) -> None:
+    """Before and after: no agreement with calculation is asked for, all readings are a third or a half off."""
     draw = np.random.default_rng(4)
     shop, truth = drawn(draw, stated=False)
     sick = with_drop(truth, 0, hose_factor=truth.drops[0].hose_factor * 8)
@@ -111,9 +112,10 @@ def test_one_fall_beside_unchanged_readings_is_put_in_that_drop() -> None:
             for tap, where in ((f"port {machine}", f"port {name}"), (f"gate {machine}", f"gate {name}"),
                                ("collector inlet", "collector inlet")):  # fmt: skip
                 rows.append({"when": when, "open": NAMES[machine], "where": where, "healthy": healthy,
-                             "value": f"{1.33 * static[tap]:.0f} Pa"})  # fmt: skip
+                             "value": f"{off * static[tap]:.0f} Pa"})  # fmt: skip
     found = diagnose(shop, read_readings(rows, shop))
     assert found.baseline == "2026-01-10"
+    assert found.by_change == by_change
     assert (found.first.kind, found.first.where) in {("hose kinked or longer", "main"), ("gate not opening", "main")}
     assert found.first.probability + sum(s.probability for s in found.alike) > 0.9
 
