@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ductcalc.catalog import fact
 from ductcalc.model.collector import AirPoint, CurveEnd, ModelCollector, RatedPart
 from ductcalc.model.decided import Pick, middle
-from ductcalc.physics.friction import friction_factor
+from ductcalc.physics.friction import friction_factor, handbook_friction_per_m
 from ductcalc.physics.velocity import reynolds, velocity, velocity_pressure
 from ductcalc.shop.bore import hydraulic_diameter
 
@@ -128,10 +128,12 @@ class Offer:
         for piece in made.outlet:
             heads = np.full_like(flow, 0.0 if piece.k is None else self.pick(piece.k))
             if piece.roughness_m is not None and piece.factor is not None:
-                across = hydraulic_diameter(piece.bore_m)
-                number = reynolds(air.density_kg_m3, velocity(flow, piece.bore_m), across, air.viscosity_pa_s)
-                factor = friction_factor(number, self.pick(piece.roughness_m) / across)
-                heads += factor * self.pick(piece.factor) * piece.length_m / across
+                across, speed = hydraulic_diameter(piece.bore_m), velocity(flow, piece.bore_m)
+                number = reynolds(air.density_kg_m3, speed, across, air.viscosity_pa_s)
+                per_m = friction_factor(number, self.pick(piece.roughness_m) / across) / across
+                if made.friction == "handbook":
+                    per_m = handbook_friction_per_m(speed, flow)[0]
+                heads += per_m * self.pick(piece.factor) * piece.length_m
             lost += heads * self._kinetic(flow, piece.bore_m)
         if made.outlet:
             lost = lost + self._kinetic(flow, made.discharge_bore_m) - self._kinetic(flow, made.outlet_bore_m)

@@ -19,10 +19,11 @@ from ductcalc.model.pieces import piece_loss, reducer_loss
 from ductcalc.physics.collector import filter_loss
 from ductcalc.physics.curve import PiecewiseCubic, evaluate, monotone_cubic, parabola, straight_line
 from ductcalc.physics.fan import scaled_power
+from ductcalc.physics.friction import HANDBOOK_EXPONENT, handbook_friction_per_m
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.bore import hydraulic_diameter, perimeter
 from ductcalc.shop.hanging import HungPiece
-from ductcalc.shop.settings import Junction, Settings
+from ductcalc.shop.settings import Friction, Junction, Settings
 from ductcalc.shop.shop import FILTER_PARTS, Collector, CurveBasis, FlowPressure
 from ductcalc.solve.supply import OutletFriction, PowerTerm, Supply
 
@@ -103,6 +104,7 @@ class ModelCollector:
     discharge_bore_m: float | None
     assumptions: tuple[Assumption, ...]
     remarks: tuple[str, ...]
+    friction: Friction = "colebrook"
     gives_nothing: bool = False
 
     @property
@@ -198,10 +200,16 @@ class ModelCollector:
         for loss in self.outlet:
             if loss.k is not None:
                 yield PowerTerm(pick(loss.k) * _kinetic(density, loss.bore_m), SQUARE)
+            if self.friction == "handbook" and loss.has_friction and loss.factor is not None:
+                per_m = float(handbook_friction_per_m(1.0 / loss.area_m2, 1.0)[0])
+                straight = pick(loss.factor) * loss.length_m * per_m * _kinetic(density, loss.bore_m)
+                yield PowerTerm(straight, HANDBOOK_EXPONENT)
         assert self.discharge_bore_m is not None and self.outlet_bore_m is not None
         yield PowerTerm(_kinetic(density, self.discharge_bore_m) - _kinetic(density, self.outlet_bore_m), SQUARE)
 
     def _outlet_friction(self, pick: Pick) -> tuple[OutletFriction, ...]:
+        if self.friction == "handbook":
+            return ()
         density, mu = self.air.density_kg_m3, self.air.viscosity_pa_s
         return tuple(
             OutletFriction(
@@ -274,6 +282,7 @@ def model_collector(
         discharge,
         tuple(assumptions),
         tuple(remarks),
+        settings.method.friction or "colebrook",
     )
 
 

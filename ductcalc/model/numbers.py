@@ -13,7 +13,7 @@ from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
 from ductcalc.model.opening import OpenState
 from ductcalc.physics.conveying import loaded_duct_factor
-from ductcalc.physics.friction import HANDBOOK_FLOW_POWER, HANDBOOK_SPEED_POWER, handbook_friction_per_m
+from ductcalc.physics.friction import HANDBOOK_EXPONENT, handbook_friction_per_m
 from ductcalc.physics.leakage import joint_leak_constant
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.bore import hydraulic_diameter, perimeter
@@ -21,7 +21,6 @@ from ductcalc.shop.names import key_of
 from ductcalc.solve.numbers import FrictionRows, Numbers
 
 Floats = NDArray[np.float64]
-HANDBOOK_EXPONENT = 2.0 + HANDBOOK_SPEED_POWER - HANDBOOK_FLOW_POWER
 
 
 def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:

@@ -30,6 +30,9 @@ NEWTON_STEPS = 4
 HANDBOOK_FACTOR, HANDBOOK_SPEED_POWER, HANDBOOK_FLOW_POWER = 0.0307, 0.533, 0.612
 """Hf = 0.0307 V^0.533 / Q^0.612 VP per foot (V fpm, Q cfm): ACGIH, Industrial Ventilation, from memory."""
 
+HANDBOOK_EXPONENT = 2.0 + HANDBOOK_SPEED_POWER - HANDBOOK_FLOW_POWER
+"""Power of flow with which a straight length then loses pressure."""
+
 STILL_SI = 1e-30
 """Speed [m/s] and flow [m3/s] at which the fit is held, so that still air has a finite value."""
 

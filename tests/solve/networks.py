@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from ductcalc.physics.curve import monotone_cubic
-from ductcalc.physics.friction import HANDBOOK_FLOW_POWER, HANDBOOK_SPEED_POWER, handbook_friction_per_m
+from ductcalc.physics.friction import HANDBOOK_EXPONENT, handbook_friction_per_m
 from ductcalc.physics.leakage import joint_leak_constant
 from ductcalc.solve.numbers import FrictionRows, Numbers
 from ductcalc.solve.supply import PowerTerm, Supply
@@ -82,7 +82,7 @@ class Network:
             leak=np.asarray(joint_leak_constant(leakage_class, surface)),
             friction=friction_rows(())[0] if self.handbook_friction else rows,
             power=column([handbook_power(duct) for duct in self.ducts]) if self.handbook_friction else None,
-            power_exponent=2.0 + HANDBOOK_SPEED_POWER - HANDBOOK_FLOW_POWER,
+            power_exponent=HANDBOOK_EXPONENT,
         )
 
 
