@@ -352,7 +352,7 @@ def _section(case: Case, number: int) -> SectionAnswer:
     bore = section.start_bore_m if section.widest_m is None else section.widest_m
     speed = flow / float(bore_area(bore))
     riser = None if section.riser_bore_m is None else flow / float(bore_area(section.riser_bore_m))
-    rising = riser is not None and riser / limits().riser < speed / limits().level
+    rising = bool(yardstick.riser_decides[number, 0])
     limit = limits().riser if rising else limits().level
     return SectionAnswer(
         section=section.name,

@@ -135,6 +135,17 @@ class Yardstick:
         """Area [m2] of each section's largest rising pipe or hose (sections, 1)."""
         return self._areas([section.riser_bore_m for section in self.model.sections])
 
+    @cached_property
+    def riser_decides(self) -> Flags:
+        """Sections (sections, 1) whose chips settle in the riser first: at any flow it is the nearer to its limit."""
+        level, riser = limits().level * self.duct_area, limits().riser * self.riser_area
+        return np.asarray((self.riser_area > NOWHERE) & (riser > level))
+
+    @cached_property
+    def deciding_area(self) -> Floats:
+        """Area [m2] in which a section's chips settle first (sections, 1)."""
+        return np.where(self.riser_decides, self.riser_area, self.duct_area)
+
     @staticmethod
     def _areas(bores_m: Sequence[float | None]) -> Floats:
         return np.array([[NOWHERE if bore is None else float(bore_area(bore))] for bore in bores_m])

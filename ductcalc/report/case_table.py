@@ -18,6 +18,8 @@ from ductcalc.report.sentences import listed
 MOST_OK = 8
 """Machines without a fault that have a line of their own; more are counted."""
 
+SAME = "the same"
+
 
 class _Line(NamedTuple):
     """One line of the table: a machine or a set, and whether it needs no word of its own."""
@@ -28,6 +30,7 @@ class _Line(NamedTuple):
     slow: SectionAnswer | None
     words: Spans
     plain: bool
+    where: str = ""
 
     @property
     def port(self) -> MachineAnswer | PortAnswer | None:
@@ -40,12 +43,12 @@ def case_table(cases: Sequence[Case], display: Display) -> Iterator[Block]:
     lines = [line for case in cases for line in _lines(case)]
     plain = [line for line in lines if line.plain]
     hidden = plain if len(plain) < len(lines) and len(lines) > MOST_OK else plain[MOST_OK:]
-    shown = [line for line in lines if line not in hidden]
+    shown = list(_named_once([line for line in lines if line not in hidden]))
     columns: Columns[_Line] = (
         titled("dirty filter", lambda line: line.name),
         titled("wanted", lambda line: line.port and line.port.wanted_m3_s, "flow"),
         titled("actual", lambda line: _got(line, display), "flow"),
-        titled("slowest stretch", lambda line: line.slow and line.slow.title),
+        titled("slowest stretch", lambda line: line.where),
         titled("speed", lambda line: line.slow and line.slow.deciding_velocity_m_s, "speed", 1),
         titled("least", lambda line: line.slow and (line.slow.settling_velocity_m_s or 0.0), "speed", 0),
         titled("", lambda line: line.words),
@@ -53,6 +56,15 @@ def case_table(cases: Sequence[Case], display: Display) -> Iterator[Block]:
     yield grid_of(columns, shown, display)
     if hidden:
         yield Paragraph(f"{_others(hidden, bool(shown))}: ok")
+
+
+def _named_once(lines: Sequence[_Line]) -> Iterator[_Line]:
+    """Yield lines with their slowest stretch, which is not named again where it is that of the line before."""
+    above = ""
+    for line in lines:
+        title = line.slow.title if line.slow else ""
+        yield line._replace(where=SAME if title == above and len(title) > len(SAME) else title)
+        above = title
 
 
 def _others(lines: Sequence[_Line], others: bool) -> str:

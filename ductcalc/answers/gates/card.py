@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.helpers import HelperAnswer
+from ductcalc.answers.gates.school import School
 from ductcalc.answers.gates.sets import any_two_of
 from ductcalc.answers.gates.solved import Progress
 from ductcalc.answers.gates.sorting import exit_code, sorted_singles
@@ -55,7 +56,7 @@ class Card:
     any two may run, and the pairs that are left. not_allowed: machines that may not run alone, helped or not.
     never_allowed: those of them that may run in no set at all, as far as every set was solved. three_or_more: maximal
     sets of three machines and more that may run, and whether all their parts may too; None when not every set was
-    solved.
+    solved: then school says what holds of all of them.
     one_hose: pairs that share one. own_blowers: machines that have one. pairs: how many pairs there are; unknown_pairs:
     of how many nothing is known. unsettled: sets for which no flow was found that passes the audit.
     exit_code, findings: as of the gate sets.
@@ -79,6 +80,7 @@ class Card:
     provisional: bool
     filter: FilterReading | None
     exit_code: int
+    school: School
     findings: Findings = NOTHING_SEEN
     unsettled: int = 0
 
@@ -114,6 +116,7 @@ def card_of(learned: Gates) -> Card:
         provisional=learned.told.provisional,
         filter=_filter_reading(learned, found.may_run),
         exit_code=exit_code(learned),
+        school=learned.school,
         findings=learned.findings,
         unsettled=learned.unsettled,
     )

@@ -22,6 +22,7 @@ from ductcalc.answers.gates.forgotten import (
     tightest,
 )
 from ductcalc.answers.gates.helpers import MOST_HELPERS, HelperAnswer, best_helpers
+from ductcalc.answers.gates.school import School, school
 from ductcalc.answers.gates.sets import (
     MOST_FOR_ALL,
     clashes,
@@ -77,7 +78,7 @@ class Gates:
     unsettled: sets for which no flow was found that passes the audit. audit: the greatest residuals of all others.
     largest_fine: maximal sets that may run.
     not_looked_into: sets in which chips settle past the help of any gate, and for which no other cure was tried.
-    findings: unasked warnings.
+    school: what can be said without solving every set. findings: unasked warnings.
     """
 
     shop: str
@@ -106,6 +107,7 @@ class Gates:
     told: Told
     asked: AskedSets
     named_asked: AskedSets | None
+    school: School
     findings: Findings = NOTHING_SEEN
     unsettled: int = 0
     audit: AuditAnswer | None = None
@@ -198,6 +200,7 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
         audit=sets.audit,
         asked=asked,
         named_asked=named_asked,
+        school=school(asked, clash, named, exact),
         findings=findings_in(model),
     )
 

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sets import mask_of, places_of
 from ductcalc.answers.gates.solved import AskedSets
-from ductcalc.cases.judged import limits
 
 if TYPE_CHECKING:
     import pandas
@@ -66,9 +65,7 @@ def _part(gates: Gates, asked: AskedSets, names: tuple[str, ...]) -> SetTable:
     solved, plain = judged.solved, asked is gates.asked
     columns, slowest = np.arange(judged.count), judged.slowest
     moving = np.isfinite(judged.case_settling_share) & solved
-    level = judged.section_flow_m3_s[slowest, columns] / store.yardstick.duct_area[slowest, 0]
-    riser = judged.section_flow_m3_s[slowest, columns] / store.yardstick.riser_area[slowest, 0]
-    speed = np.where(riser / limits().riser < level / limits().level, riser, level)
+    speed = judged.section_flow_m3_s[slowest, columns] / store.yardstick.deciding_area[slowest, 0]
     names_of = [section.name for section in store.model.sections]
     return SetTable(
         machines=gates.machines,

@@ -40,6 +40,10 @@ def card_document(card: Card) -> dict[str, Any]:
             {"open": list(case.asked), "all_parts": parts, **fields_of(case, *GRADES)}
             for case, parts in card.three_or_more
         ],
+        "one_of": [list(group) for group in card.school.one_of],
+        "keep_open": None
+        if card.school.keep_open is None
+        else fields_of(card.school.keep_open, "least", "gates", "now", "then"),
         "own_blowers": list(card.own_blowers),
         "one_hose": [list(pair) for pair in card.one_hose],
         "always_open": list(card.always_open),

@@ -48,6 +48,7 @@ def card_blocks(card: Card, display: Display, every_finding: bool = False) -> It
     yield from _part("MAY RUN TOGETHER, two at a time", [*_together(card.any_two_of), *_weak(card)])
     yield from _rest(card)
     yield from _part("THREE OR MORE MACHINES AT ONCE", _three_or_more(card))
+    yield from _part("KEEP A GATE OPEN, its machine off, so that chips move", list(_keep_open(card)))
     yield from _part("NAMED SETS", _sets(card))
     never = set(card.never_allowed)
     refused = {case.name: f"{case.name}{bracketed(_opens(card, case))}: {_why(case)}" for case in card.not_allowed}
@@ -93,7 +94,7 @@ def _shut(card: Card) -> Iterator[str]:
 def _three_or_more(card: Card) -> list[str]:
     """Return the sets of three machines and more that may run, or that none may."""
     if card.three_or_more is None:
-        return ["Not looked at in so large a shop."]
+        return list(_bounds(card))
     sets = card.three_or_more
     lines = [
         f"{_joined(case.asked)}{bracketed(weak_words(case))}{', or any of them' if parts else ''}"
@@ -102,6 +103,26 @@ def _three_or_more(card: Card) -> list[str]:
     if len(sets) > MOST_SETS:
         lines.append(f"and {several(len(sets) - MOST_SETS, 'more set')}: see the whole report of gate sets.")
     return lines or (["Never."] if card.pairs > 2 else [])
+
+
+def _bounds(card: Card) -> Iterator[str]:
+    """Yield what holds of all larger sets though they were not solved: each further gate takes air from the others."""
+    groups = [group for group in card.school.one_of if len(group) > 2]
+    pairs = [group for group in card.school.one_of if len(group) == 2]
+    if card.school.one_of:
+        yield "Never two of these in one set: too little air, and each further gate takes more of it."
+    yield from (f"one at a time: {_joined(group)}" for group in groups)
+    yield from (f"never {said}" for said in _together(pairs))
+    yield "Other sets: only those named below."
+
+
+def _keep_open(card: Card) -> Iterator[str]:
+    """Yield of which gates some are kept open in a large shop, and which more machines then may run alone."""
+    kept = card.school.keep_open
+    if kept is not None:
+        more = [name for name in kept.then if name not in kept.now]
+        which = "" if len(kept.gates) == kept.least else f"at least {kept.least} of these: "
+        yield f"{which}{_joined(kept.gates)}. Then these may run alone too: {_joined(more)}"
 
 
 def _part(title: str, lines: Sequence[str]) -> Iterator[Block]:

@@ -8,7 +8,8 @@ from ductcalc.answers.columns import Column, Columns, record, records
 from ductcalc.answers.frames import PORTS
 from ductcalc.answers.gates.cures import CureAnswer
 from ductcalc.answers.gates.gates import Gates
-from ductcalc.answers.gates.helpers import HelperAnswer
+from ductcalc.answers.gates.helpers import HelperAnswer, air_lost
+from ductcalc.answers.gates.school import BleedGate, School
 from ductcalc.answers.gates.sorting import exit_code
 from ductcalc.answers.gates.table import SetTable, set_table
 from ductcalc.answers.gates.told import SplitAnswer
@@ -19,6 +20,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.gates.sentences import verdict
 from ductcalc.report.json_text import GRADES, PROGRAM, audit_document, fields_of
 
+LOST = ("loses_most", "lost_m3_s")
 PORT = tuple(column for column in PORTS if column.key != "velocity")
 
 
@@ -45,6 +47,7 @@ def gates_document(gates: Gates, display: Display) -> dict[str, Any]:
         "exceptions": gates.exceptions,
         "no_answer": gates.no_answer,
         "never_served": list(gates.never_served),
+        "school": _school(gates.school),
         "needs_company": [{"machine": name, "helpers": list(helpers)} for name, helpers in gates.needs_company],
         "helpers": [_helped(helped) for helped in gates.helped],
         "cures": [_cure(cure) for cure in gates.uncured],
@@ -97,7 +100,42 @@ def _helped(helped: HelperAnswer) -> dict[str, Any]:
         "helpers": list(helped.helpers),
         "before": _set(helped.before, named=False),
         "after": None if helped.after is None else _set(helped.after, named=False),
+        "every_helper": [
+            {"helpers": list(names), **dict(zip(LOST, air_lost(helped.before, after), strict=True)), "word": after.word}
+            for names, after in helped.every
+        ],
     }
+
+
+def _school(school: School) -> dict[str, Any]:
+    return {
+        "stretches": [
+            {
+                **fields_of(stretch, "section", "title"),
+                "machines": list(stretch.machines),
+                "settles": [{"machine": machine, "velocity_m_s": speed} for machine, speed in stretch.settles],
+                **fields_of(stretch, "least_m_s", "keep_open", "sets", "may_run"),
+            }
+            for stretch in school.stretches
+        ],
+        "one_of": [list(group) for group in school.one_of],
+        "bleed_gate": None if school.bleed is None else _bleed_gate(school.bleed),
+        "keep_open": None
+        if school.keep_open is None
+        else {
+            **fields_of(school.keep_open, "least", "gates", "now", "then"),
+            **dict(zip(LOST, school.keep_open.most_lost, strict=True)),
+        },
+        "classes_at_once": [{"sets": list(names), **fields_of(case, *GRADES)} for names, case in school.classes],
+    }
+
+
+def _bleed_gate(bleed: BleedGate) -> dict[str, Any]:
+    helped = [
+        {"machine": before.name, **dict(zip(LOST, air_lost(before, after), strict=True)), "word": after.word}
+        for before, after in bleed.helped
+    ]
+    return {**fields_of(bleed, "section", "bore_m"), "helped": helped}
 
 
 def _cure(cure: CureAnswer) -> dict[str, Any]:

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.gates.cures import AirBleed, CureAnswer, SmallerPipe
 from ductcalc.answers.gates.gates import Gates
-from ductcalc.answers.gates.helpers import HelperAnswer
+from ductcalc.answers.gates.helpers import HelperAnswer, air_lost
+from ductcalc.answers.gates.school import School
 from ductcalc.answers.gates.sorting import sorted_singles
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import SectionAnswer
@@ -153,6 +154,23 @@ def set_title(answer: Case) -> str:
     return listed(answer.asked)
 
 
+def other_helpers(helped: HelperAnswer, display: Display, most: int) -> str:
+    """Return what else would do, each with the air that it takes from the machine that loses most."""
+    others = helped.every[1:]
+    if not others:
+        return ""
+    said = [f"{gates_of(names)} ({loss_words(helped.before, after, display)})" for names, after in others[:most]]
+    more = f"; {len(others) - most} more would" if len(others) > most else ""
+    return f" Or {'; '.join(said)}{more}."
+
+
+def loss_words(before: Case, after: Case, display: Display) -> str:
+    """Say how much air helpers take from the running machine that loses most."""
+    machine, lost = air_lost(before, after)
+    whose = f" for {the(machine)}" if len(before.running) > 1 else ""
+    return f"{display.flow_number(lost)} less{whose}"
+
+
 def helper_words(helped: HelperAnswer, display: Display) -> str:
     """Return a helper with figures before and after."""
     before, after = helped.before, helped.after
@@ -163,7 +181,9 @@ def helper_words(helped: HelperAnswer, display: Display) -> str:
         needed = display.speed_number(after.slowest.needed_velocity_m_s or 0.0)
         speed = display.speed(after.slowest.deciding_velocity_m_s)
         moved = f"; then the slowest, {after.slowest.section}, is at {speed} and needs {needed}"
-    return f"{also}. Before, {slow_words(before.slowest, display)}{moved}. {_air_change(before, after, display)}"
+    change = _air_change(before, after, display)
+    others = other_helpers(helped, display, len(helped.every))
+    return f"{also}. Before, {slow_words(before.slowest, display)}{moved}. {change}{others}"
 
 
 def pair_helper_words(helped: HelperAnswer, display: Display) -> str:
@@ -193,6 +213,46 @@ def _change_of_air(before: Case, after: Case, display: Display) -> str:
         had = display.flow(machine.flow_m3_s)
         said.append(f"{the(machine.machine)} gets {got} with it, {had} without, and {wanted}{LACKING[now.grade]}")
     return "; ".join(said)
+
+
+def kept_open_words(school: School, machines: int, display: Display) -> str:
+    """Say of which gates some are kept open, who may then run alone, and what it costs; empty where none helps."""
+    kept = school.keep_open
+    if kept is None:
+        return ""
+    some = f"at least {kept.least} of " if len(kept.gates) > kept.least else ""
+    which = some + gates_of(kept.gates)
+    loser, lost = kept.most_lost
+    return (
+        f"Keep {which} open: {len(kept.then)} of {machines} machines may then run alone ({len(kept.now)} now)."
+        f" {capitalised(the(loser))} loses most, {display.flow(lost)}."
+    )
+
+
+def bleed_words(school: School, display: Display) -> str:
+    """Return the gate without a machine that holds speed in the main, and what it costs; empty without one."""
+    if school.bleed is None:
+        return ""
+    names = few([before.name for before, _ in school.bleed.helped])
+    lost = [air_lost(before, after)[1] for before, after in school.bleed.helped]
+    numbers = dict.fromkeys(display.flow_number(flow) for flow in (min(lost), max(lost)))
+    cost = glued(f"{' to '.join(numbers)} {display.unit('flow')}")
+    return (
+        f"A bleed gate of {display.size(school.bleed.bore_m)} where {school.bleed.title} begins keeps chips moving with"
+        f" only one of these open: {names}. It costs {cost}."
+    )
+
+
+def classes_words(school: School) -> str:
+    """Say which named sets may be open two at a time; empty where there are none to try."""
+    if not school.classes:
+        return ""
+    allowed = [(names, case) for names, case in school.classes if case.may_run]
+    may = [f'"{one}" with "{other}"{bracketed(weak_words(case))}' for (one, other), case in allowed]
+    count = len(school.classes)
+    if not may:
+        return f"Two named sets at once: {f'none of {count} pairs may' if count > 1 else 'they may not'} run."
+    return f"Two named sets at once: {listed(may)} may run{f', of {count} pairs' if count > len(may) else ''}."
 
 
 def cure_words(cure: CureAnswer, display: Display) -> str:

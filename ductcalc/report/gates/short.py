@@ -11,14 +11,17 @@ from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.display import Display
-from ductcalc.report.gates.sentences import gates_of, set_title, verdict
+from ductcalc.report.gates.sentences import gates_of, loss_words, other_helpers, set_title, verdict
 from ductcalc.report.gates.tables import pair_matrix
+from ductcalc.report.gates.text import stretch_blocks
 from ductcalc.report.grades import bracketed, weak_words, why_not
 from ductcalc.report.sentences import capitalised, listed, several, the
 from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 MOST_LINES = 4
+MOST_OTHERS = 2
+MOST_STRETCHES = 3
 LETTERS = (("ok", "may run"), ("~", "may run, a little short of air or chips slow"), ("S", "too little air"))
 MORE_LETTERS = (("c", "chips settle"), ("x", "one hose, one at a time"), ("?", "no answer"))
 
@@ -35,6 +38,8 @@ def short_gates(gates: Gates, display: Display, typed: Typed, every: bool = Fals
     yield from matrix_blocks(gates)
     yield from help_blocks(gates, display)
     yield from largest_blocks(gates)
+    if not gates.exact:
+        yield from stretch_blocks(gates, display, MOST_STRETCHES)
     yield Paragraph("")
     yield from warning_lines(gates.findings, display, typed, every)
     yield from closing_lines((), typed.again("--full"))
@@ -85,7 +90,9 @@ def _with_helper(helped: HelperAnswer, display: Display) -> str:
         for m in before.asked_machines
         if m.runs
     ]
-    return f"open {gates_of(helped.helpers)} too{bracketed(weak_words(after))}; {listed(air)}."
+    others = other_helpers(helped, display, MOST_OTHERS)
+    lost = loss_words(before, after, display)
+    return f"open {gates_of(helped.helpers)} too{bracketed(weak_words(after))}; {listed(air)} ({lost}).{others}"
 
 
 def largest_blocks(gates: Gates) -> Iterator[Block]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.gates.forgotten import LEAKS, LeakAnswer
 from ductcalc.answers.gates.gates import Gates
+from ductcalc.answers.gates.school import StretchAnswer
 from ductcalc.answers.gates.sorting import SizeCount
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import MachineAnswer, PortAnswer
@@ -124,6 +125,31 @@ def pair_matrix(gates: Gates) -> Matrix:
 
     cells = tuple(tuple(word(row, column) for column in range(row)) for row in range(len(gates.machines)))
     return Matrix(gates.machines, cells)
+
+
+def stretch_grid(gates: Gates, display: Display, most: int | None = None) -> Grid:
+    """Return the shared stretches in which chips settle with one machine open, and how many gates keep them moving."""
+    speed = display.unit("speed")
+    columns = (
+        Column(("chips settle in", ""), wrap=True),
+        Column(("with only one of these open", speed), wrap=True),
+        Column(("least", speed), right=True),
+        Column(("keep open", "gates"), right=True),
+        Column(("such sets", "that may run"), right=True, drop=0),
+    )
+    return Grid(columns, tuple(_stretch(stretch, display, most) for stretch in gates.school.stretches[:most]))
+
+
+def _stretch(stretch: StretchAnswer, display: Display, most: int | None) -> Row:
+    speeds = [glued(f"{name} {display.speed_number(speed)}") for name, speed in stretch.settles]
+    more = f" and {len(speeds) - most} more" if most is not None and len(speeds) > most else ""
+    return (
+        stretch.title,
+        ", ".join(speeds[:most]) + more,
+        display.speed_number(stretch.least_m_s),
+        "none do" if stretch.keep_open is None else f"{stretch.keep_open} of {len(stretch.machines)}",
+        f"{stretch.may_run} of {stretch.sets}" if stretch.sets else "",
+    )
 
 
 def left_open_grid(gates: Gates, display: Display) -> Grid:

@@ -13,9 +13,12 @@ from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.gates.sentences import (
+    bleed_words,
+    classes_words,
     cure_words,
     exactness,
     helper_words,
+    kept_open_words,
     pair_helper_words,
     past_words,
     set_title,
@@ -29,6 +32,7 @@ from ductcalc.report.gates.tables import (
     pair_matrix,
     singles_grid,
     sizes_grid,
+    stretch_grid,
 )
 from ductcalc.report.grades import case_spans, grade_note
 from ductcalc.report.sentences import capitalised, listed, several, the
@@ -37,6 +41,10 @@ MOST_LINES = 12
 FEW = 4
 """Most pairs that are named once more beside the table of pairs."""
 
+KEEP_OPEN = (
+    "Keep open: any so many of the gates whose air passes there. Chips then move there; air and their own drops decide"
+    " whether they may run."
+)
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 PAIR_WORDS = "ok = may run, ~ = may run, a little short of air or chips slow, S = too little air, c = chips settle"
 
@@ -54,6 +62,7 @@ def gates_blocks(gates: Gates, display: Display, every_finding: bool = False) ->
     yield from _larger(gates)
     yield from _extremes(gates)
     yield from _help(gates, display)
+    yield from stretch_blocks(gates, display)
     yield from _costs(gates, display)
     yield from _learned(gates)
     yield from findings_blocks(gates.findings, display, every_finding)
@@ -177,6 +186,18 @@ def _help(gates: Gates, display: Display) -> Iterator[Block]:
             yield Paragraph((Span(f"{set_title(cure.before)}: ", "strong"), Span(words)), "- ", "  ")
         if gates.not_looked_into:
             yield Paragraph(f"... and {several(gates.not_looked_into, 'more machine')}, not looked into.")
+
+
+def stretch_blocks(gates: Gates, display: Display, most: int | None = None) -> Iterator[Block]:
+    """Yield where chips settle machine by stretch, what keeps them moving, and what named sets may run at once."""
+    found = gates.school
+    if found.stretches:
+        yield Heading("Keep chips moving in what several machines share, all other gates shut")
+        yield stretch_grid(gates, display, most)
+        hidden = 0 if most is None else len(found.stretches) - most
+        yield Paragraph((f"{several(hidden, 'more stretch', 'more stretches')}. " if hidden > 0 else "") + KEEP_OPEN)
+    kept = kept_open_words(found, len(gates.machines), display)
+    yield from (Paragraph(said) for said in (kept, bleed_words(found, display), classes_words(found)) if said)
 
 
 def _costs(gates: Gates, display: Display) -> Iterator[Block]:
