@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ductcalc.cases.case import Case, read_cases
+from ductcalc.cases.chances import Chance, Sample, Widening, drawn
 from ductcalc.cases.choices import (
     MOST_ALONE,
     Ask,
@@ -46,7 +48,7 @@ class Check:
     chips: the subject at a planer's full cut, when it is such a machine. thin_air: share by which the blower pulls less
     than its papers say, 0 where nobody would notice. room, metal: where the air goes,
     machines marked as throwing metal. unused: things written, not used yet. findings:
-    unasked warnings. changes: what was changed, in words.
+    unasked warnings. changes: what was changed, in words. asked: the choices.
     """
 
     shop: str
@@ -73,6 +75,24 @@ class Check:
     unused: tuple[str, ...]
     findings: Findings = NOTHING_SEEN
     changes: tuple[str, ...] = ()
+    asked: tuple[Choice, ...] = ()
+
+    @cached_property
+    def sample(self) -> Sample:
+        """Drawn shops in the choices asked for, in their order, loaded filter."""
+        return drawn(self.cases[0].judged.model, self.asked)
+
+    def chance(self, case: Case, machine: str) -> Chance | None:
+        """Return a machine's band of air and its chances in a case; None with the clean filter and where it rests."""
+        if case.filter != "loaded" or not case.solved or not case.machine(machine).runs:
+            return None
+        return self.sample.chance(machine, self.loaded.index(case))
+
+    @cached_property
+    def widest(self) -> tuple[Widening, ...]:
+        """What widens the band of the machine and case that decides most."""
+        column = next((n for n, case in enumerate(self.loaded) if case.name == self.subject.case and case.solved), None)
+        return () if column is None else self.sample.widest(self.subject.machine, column)
 
     @property
     def loaded(self) -> tuple[Case, ...]:
@@ -142,6 +162,7 @@ def check(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junc
         unused=_unused(shop),
         findings=found_in(model, asked, [case for _, case in loaded]),
         changes=shop.changes,
+        asked=asked,
     )
 
 

@@ -121,6 +121,7 @@ def _spread(decided: Decided, least: float) -> Spread | None:
     """Return a number's spread, at least so large a share each way; None where it has none."""
     if not np.isfinite(decided.value):
         return None
-    low = min(decided.low, decided.value / (1.0 + least))
-    high = max(decided.high, decided.value * (1.0 + least))
+    ends = (decided.low, decided.high)
+    low = min(*ends, decided.value / (1.0 + least))
+    high = max(*ends, decided.value * (1.0 + least))
     return Spread(decided, low, high) if low < high else None

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from ductcalc.answers.columns import Columns
 from ductcalc.cases.case import Case
+from ductcalc.cases.chances import Chance
 from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.report.blocks import Block, Paragraph, Span, glued
 from ductcalc.report.check.sentences import case_title
@@ -19,6 +20,13 @@ MOST_OK = 8
 """Machines without a fault that have a line of their own; more are counted."""
 
 SAME = "the same"
+
+
+ChanceOf = Callable[[Case, str], Chance | None]
+
+
+def no_chance(case: Case, machine: str) -> None:
+    """Return no band, where none was asked for."""
 
 
 class _Line(NamedTuple):
@@ -38,16 +46,19 @@ class _Line(NamedTuple):
         return self.machine.poorest if self.machine and self.machine.short_at_a_port else self.machine
 
 
-def case_table(cases: Sequence[Case], display: Display) -> Iterator[Block]:
-    """Yield who gets what in some cases: what has a fault line by line, all else in a line of its own at the end."""
+def case_table(cases: Sequence[Case], display: Display, chance_of: ChanceOf = no_chance) -> Iterator[Block]:
+    """Yield who gets what in some cases: what has a fault line by line, all else in a line of its own at the end.
+
+    chance_of: a machine's band in a case, which stands beside its air.
+    """
     lines = [line for case in cases for line in _lines(case)]
     plain = [line for line in lines if line.plain]
     hidden = plain if len(plain) < len(lines) and len(lines) > MOST_OK else plain[MOST_OK:]
     shown = list(_named_once([line for line in lines if line not in hidden]))
     columns: Columns[_Line] = (
-        titled("dirty filter", lambda line: line.name),
+        titled("dirty\nfilter", lambda line: line.name),
         titled("wanted", lambda line: line.port and line.port.wanted_m3_s, "flow"),
-        titled("actual", lambda line: _got(line, display), "flow"),
+        titled("actual", lambda line: _got(line, display, chance_of), "flow"),
         titled("slowest stretch", lambda line: line.where),
         titled("speed", lambda line: line.slow and line.slow.deciding_velocity_m_s, "speed", 1),
         titled("least", lambda line: line.slow and (line.slow.settling_velocity_m_s or 0.0), "speed", 0),
@@ -103,8 +114,10 @@ def _title(case: Case) -> str:
     return case_title(case)
 
 
-def _got(line: _Line, display: Display) -> str | None:
+def _got(line: _Line, display: Display, chance_of: ChanceOf) -> str | None:
     machine, port = line.machine, line.port
     if machine is None or port is None:
         return None
-    return display.got_number(port.flow_m3_s, port.wanted_m3_s, machine.served or not machine.asked)
+    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, machine.served or not machine.asked)
+    chance = chance_of(line.case, machine.machine) if port is machine else None
+    return got if chance is None else glued(f"{got} ({display.band(chance.low_m3_s, chance.high_m3_s)})")

@@ -50,6 +50,11 @@ class Display(NamedTuple):
         """Show an air flow with its unit."""
         return glued(f"{self.flow_number(flow_m3_s)} {self.unit('flow')}")
 
+    def band(self, low_m3_s: float, high_m3_s: float) -> str:
+        """Show a band of air flows without their unit, to ten: it is known no better."""
+        low, high = (to_display(flow, "flow", self.system)[0] for flow in (low_m3_s, high_m3_s))
+        return f"{_fixed(low, -1)} to {_fixed(high, -1)}"
+
     def fine_flow_number(self, flow_m3_s: float) -> str:
         """Show a small air flow to two digits, as one for each unit of money."""
         return f"{to_display(flow_m3_s, 'flow', self.system)[0]:.2g}"

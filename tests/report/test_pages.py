@@ -31,11 +31,11 @@ def test_every_golden_file_is_compared() -> None:
 
 
 @pytest.mark.parametrize("name", ["check", "tree", "card"])
-def test_a_terminal_shows_the_golden_report_and_a_pipe_the_same_words(name: str) -> None:
+def test_a_terminal_shows_the_golden_report_and_a_wider_pipe_all_its_words(name: str) -> None:
     assert typed(*REPORTS[name], width=80).stdout == kept(name).read_text(encoding="utf-8")
     piped = typed(*REPORTS[name]).stdout
     assert max(map(width_of, piped.splitlines())) <= 100
-    assert sorted(piped.split()) == sorted(kept(name).read_text(encoding="utf-8").split())
+    assert not Counter(kept(name).read_text(encoding="utf-8").split()) - Counter(piped.split())
 
 
 @each_report

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
 from ductcalc.answers.check import Check
@@ -10,6 +10,7 @@ from ductcalc.answers.columns import Column, Columns, record, records, within
 from ductcalc.answers.frames import ANSWER, AUDIT, PATHS, POINT, PORTS, POWER, SECTIONS
 from ductcalc.answers.verdict import by_effect, exit_code, key_figures
 from ductcalc.cases.case import Case
+from ductcalc.cases.chances import Chance
 from ductcalc.cases.figures import CollectorAnswer, MachineAnswer, SectionAnswer, WantedAnswer
 from ductcalc.cases.key_machines import KeyMachine
 from ductcalc.cases.worth import WorthAnswer
@@ -29,10 +30,19 @@ COLLECTOR: Columns[CollectorAnswer] = (
 
 
 class _Line(NamedTuple):
-    """A machine in a case; None where the case has no answer."""
+    """A machine in a case, None where the case has no answer, and how sure its air is."""
 
     case: Case
     machine: MachineAnswer | None
+    chance: Chance | None
+
+
+CHANCE: Columns[Chance] = (
+    Column("low", lambda chance: chance.low_m3_s, "flow"),
+    Column("high", lambda chance: chance.high_m3_s, "flow"),
+    Column("served_chance", lambda chance: chance.served),
+    Column("moves_chance", lambda chance: chance.moves),
+)
 
 
 MACHINE: Columns[MachineAnswer] = (
@@ -59,13 +69,21 @@ LINES: Columns[_Line] = (
     *within(_Line, lambda line: line.machine, MACHINE),
     *within(_Line, lambda line: line.case.slowest if line.machine else None, SLOWEST),
     *within(_Line, lambda line: line.case.collector if line.machine else None, SUCTION),
+    *within(_Line, lambda line: line.chance, CHANCE),
 )
 
 
 def check_csv(check: Check, display: Display) -> str:
     """Return a line for each case and machine; a case without an answer has a line with its status."""
-    lines = ((_Line(case, one) for one in (case.machines if case.collector else (None,))) for case in check.cases)
-    return csv_of(LINES, (line for some in lines for line in some), display)
+    return csv_of(LINES, (line for case in check.cases for line in _lines(check, case)), display)
+
+
+def _lines(check: Check, case: Case) -> Iterator[_Line]:
+    if not case.collector:
+        yield _Line(case, None, None)
+        return
+    for machine in case.machines:
+        yield _Line(case, machine, check.chance(case, machine.machine))
 
 
 def check_document(check: Check, display: Display) -> dict[str, Any]:
@@ -76,11 +94,12 @@ def check_document(check: Check, display: Display) -> dict[str, Any]:
         "verdict": verdict(check, display).replace("\u00a0", " "),
         "exit_code": exit_code(check),
         "junction": check.junction,
-        "cases": [_case(case, check.turned_by[number // 2]) for number, case in enumerate(check.cases)],
+        "cases": [_case(case, check.turned_by[number // 2], check) for number, case in enumerate(check.cases)],
         "farthest": _key(check, check.farthest),
         "worst": _key(check, check.worst),
         "greediest": _key(check, check.greediest),
         "subject": {"machine": check.subject.machine, "case": check.subject.case},
+        "least_known": [fields_of(one, "name", "machine", "share") for one in check.widest],
         "assumptions": [_worth(worth) for worth in by_effect(check)],
         "methods": [fields_of(one, "method", "flow_m3_s") for one in check.methods],
         "by_curve": [{"curve": one.method, "flow_m3_s": one.flow_m3_s} for one in check.by_curve],
@@ -110,14 +129,14 @@ def check_document(check: Check, display: Display) -> dict[str, Any]:
     }
 
 
-def _case(case: Case, turned_by: Sequence[str]) -> dict[str, Any]:
+def _case(case: Case, turned_by: Sequence[str], check: Check) -> dict[str, Any]:
     return {
         "name": case.name,
         "open": list(case.open),
         "filter": case.filter,
         "status": case.status,
         "collector": None if case.collector is None else record(COLLECTOR, case.collector),
-        "machines": [_machine(machine) for machine in case.machines],
+        "machines": [_machine(machine, check.chance(case, machine.machine)) for machine in case.machines],
         "sections": records(SECTIONS, case.sections),
         "wanted": _wanted(case.wanted),
         "audit": None if case.audit is None else record(AUDIT, case.audit),
@@ -134,11 +153,12 @@ def _case(case: Case, turned_by: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def _machine(machine: MachineAnswer) -> dict[str, Any]:
+def _machine(machine: MachineAnswer, chance: Chance | None) -> dict[str, Any]:
     return {
         **fields_of(machine, "machine", "open", "flow_m3_s", "wanted_m3_s", "served", "grade"),
         "ports": records(PORTS, machine.ports),
         **fields_of(machine, "word", "asked", "runs", "far_more"),
+        **(dict.fromkeys(column.si_name for column in CHANCE) if chance is None else record(CHANCE, chance)),
     }
 
 

@@ -5,20 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ductcalc.answers.check import Check
-from ductcalc.answers.verdict import by_effect, chips_decide, deciding_case, effect, exit_code, poorest
+from ductcalc.answers.verdict import chips_decide, deciding_case, exit_code, poorest
 from ductcalc.report.blocks import Block, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title, thin_air, verdict
-from ductcalc.report.check.tables import subject_words
+from ductcalc.report.check.sure import sure_words
 from ductcalc.report.display import Display
-from ductcalc.report.sentences import capitalised, listed
+from ductcalc.report.sentences import listed
 from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
-MOST_HANGING = 2
-LEAST_SWING = 0.01
-"""Share of the wanted air from which on it is told what a figure hangs on: our judgement, no source."""
 
 
 def short_check(
@@ -32,13 +29,11 @@ def short_check(
     yield from _said_first(check, display)
     if any(case.asked for case in check.loaded):
         yield Paragraph("")
-        yield from case_table(check.loaded, display)
+        yield from case_table(check.loaded, display, check.chance)
     yield from running
     yield Paragraph("")
     yield from warning_lines(check.findings, display, typed, every)
-    yield from hangs_on(check, display)
-    yield from map(Paragraph, thin_air(check, display))
-    yield from tube(check, display)
+    yield from how_sure(check, display)
     yield from closing_lines((), typed.again("--full"))
 
 
@@ -65,7 +60,14 @@ def _said_first(check: Check, display: Display) -> Iterator[Block]:
         yield Paragraph((Span(f"Always open, no gate on the way: {listed(check.always_open)}.", "warn"),))
 
 
-def tube(check: Check, display: Display) -> Iterator[Block]:
+def how_sure(check: Check, display: Display) -> Iterator[Block]:
+    """Yield how sure the verdict is, what thin air takes, and what a water tube reads."""
+    told = " ".join([*sure_words(check), *thin_air(check, display), *_tube(check, display)])
+    if told:
+        yield Paragraph(told)
+
+
+def _tube(check: Check, display: Display) -> Iterator[str]:
     """Yield what a water tube at the collector's inlet reads in the case that decides."""
     case = next(case for case in check.loaded if case.name == check.subject.case)
     clean = check.clean(case)
@@ -73,18 +75,4 @@ def tube(check: Check, display: Display) -> Iterator[Block]:
         return
     reads, cleaned = (display.pressure(one.inlet_static_pa) for one in (case.collector, clean.collector))
     beside = "" if reads == cleaned else f", {cleaned} with a clean filter"
-    yield Paragraph(f"A water tube at the collector's inlet reads {reads} with {case_title(case)}{beside}.")
-
-
-def hangs_on(check: Check, display: Display) -> Iterator[Block]:
-    """Yield the assumptions that move the decisive figure most."""
-    banded = [one for one in by_effect(check) if one.assumption.banded]
-    least = LEAST_SWING * check.subject.wanted_m3_s
-    told: list[str] = []
-    for one in banded[:MOST_HANGING]:
-        if one.low_m3_s is None or one.high_m3_s is None or effect(one) < least:
-            continue
-        low, high = sorted((one.low_m3_s, one.high_m3_s))
-        told.append(f"{one.assumption.key} {display.flow_number(low)} to {display.flow(high)}")
-    if told:
-        yield Paragraph(f"{capitalised(subject_words(check))} hangs on what is assumed: {', '.join(told)}.")
+    yield f"A water tube at the collector's inlet reads {reads} with {case_title(case)}{beside}."

@@ -20,6 +20,7 @@ from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.notes import foot_blocks, limit_blocks
 from ductcalc.report.check.sentences import case_title, verdict, why_no_answer
+from ductcalc.report.check.sure import chance_blocks
 from ductcalc.report.check.tables import (
     SETTLING,
     WORTH,
@@ -57,6 +58,7 @@ def check_blocks(
     yield from _collector(check, display)
     yield from running
     if asked:
+        yield from chance_blocks(check, display)
         yield from assumption_blocks(check, display)
         yield from other_way_blocks(check, display)
     yield from foot_blocks(check, display)

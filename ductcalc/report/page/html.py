@@ -13,7 +13,7 @@ from ductcalc.report.blocks import Block, Figure, Grid, Paragraph
 from ductcalc.report.card.text import card_blocks
 from ductcalc.report.carry import carried
 from ductcalc.report.check.notes import foot_blocks, limit_blocks
-from ductcalc.report.check.short import hangs_on, short_check, tube
+from ductcalc.report.check.short import how_sure, short_check
 from ductcalc.report.check.text import assumption_blocks, machine_blocks, other_way_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.draw.chart import bill_picture, chart_picture
@@ -102,8 +102,7 @@ def _parts(told: Everything, display: Display, typed: Typed) -> Iterator[Part]:
 
 
 def _foot_of_verdict(told: Everything, display: Display) -> Iterator[Block]:
-    yield from hangs_on(told.check, display)
-    yield from tube(told.check, display)
+    yield from how_sure(told.check, display)
     yield Paragraph(SAFETY)
 
 
