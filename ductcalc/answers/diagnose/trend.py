@@ -10,10 +10,11 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.diagnose.faults import Kit
 from ductcalc.answers.diagnose.fitted import Fitted, fitted
 from ductcalc.answers.diagnose.observed import Observed, found_once
-from ductcalc.answers.diagnose.weighed import Looked, Suspect
+from ductcalc.answers.diagnose.weighed import SUSPECTS, Looked, Suspect
 from ductcalc.answers.tune import untuned
 from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.solving import collector_of, end_flow
@@ -44,6 +45,15 @@ class Day:
     high: float | None
     suspect: Suspect | None
     last: Suspect | None = None
+
+
+DAYS: Columns[Day] = (
+    Column("when", lambda day: day.when),
+    Column("times", lambda day: day.times),
+    Column("low", lambda day: day.low),
+    Column("high", lambda day: day.high),
+    *within(Day, lambda day: day.suspect, SUSPECTS[:4]),
+)
 
 
 @dataclass(frozen=True)
