@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.answers.columns import Column, Columns, frame
 from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.choices import MOST_ALONE, Ask, Choice, choice_of, every_machine_alone, no_machine
 from ductcalc.cases.solving import collector_of
@@ -17,6 +19,9 @@ from ductcalc.catalog import fact
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
+
+if TYPE_CHECKING:
+    import pandas
 
 Floats = NDArray[np.float64]
 SAMPLES, LEAST_SAMPLES, NUMBERS = 128, 16, 10_000_000
@@ -46,6 +51,20 @@ class Expected:
     passes: bool
 
 
+TAPS: Columns[Expected] = (
+    Column("case", lambda tap: tap.case),
+    Column("where", lambda tap: tap.where),
+    Column("static", lambda tap: tap.static_pa, "pressure"),
+    Column("speed", lambda tap: tap.speed_m_s, "speed"),
+    Column("low", lambda tap: tap.low_pa, "pressure"),
+    Column("high", lambda tap: tap.high_pa, "pressure"),
+)
+BESIDE: Columns[Expected] = (
+    Column("pitot", lambda tap: tap.axis_vp_pa, "pressure"),
+    Column("air_passes", lambda tap: tap.passes),
+)
+
+
 @dataclass(frozen=True)
 class Expect:
     """The start-up sheet: taps in the order of a walk through the shop, each in every case asked for.
@@ -63,6 +82,10 @@ class Expect:
     def at_collector(self) -> tuple[Expected, ...]:
         """Return what is read at the collector's inlet, case by case."""
         return tuple(tap for tap in self.taps if tap.kind == "collector inlet")
+
+    def frame(self) -> pandas.DataFrame:
+        """Return the taps as a pandas table, the unit in every column name."""
+        return frame((*TAPS, *BESIDE), self.taps)
 
 
 def expect(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Junction | None = None) -> Expect:

@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.answers.columns import Column, Columns
 from ductcalc.answers.diagnose.fitted import Fitted, fitted
 from ductcalc.answers.diagnose.observed import Observed
 from ductcalc.cases.bands import Unknown, unknowns_of
 from ductcalc.cases.solving import collector_of
-from ductcalc.errors import InputError, NoAnswerError, Problem
+from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import build_model
 from ductcalc.shop.readings import Reading
 from ductcalc.shop.settings import Junction
@@ -48,6 +49,20 @@ class TunedNumber:
     def name(self) -> str:
         """What it is, of which machine."""
         return f"{self.tuned.what}, {self.tuned.where}" if self.tuned.where else self.tuned.what
+
+
+NUMBERS: Columns[TunedNumber] = (
+    Column("what", lambda number: number.tuned.what),
+    Column("where", lambda number: number.tuned.where),
+    Column("times", lambda number: number.tuned.times),
+    Column("times_low", lambda number: number.tuned.low),
+    Column("times_high", lambda number: number.tuned.high),
+    Column("value", lambda number: number.value),
+    Column("low", lambda number: number.low),
+    Column("high", lambda number: number.high),
+    Column("left", lambda number: number.left),
+    Column("deviations", lambda number: number.deviations),
+)
 
 
 @dataclass(frozen=True)
@@ -92,8 +107,6 @@ def tune(shop: Shop, readings: Sequence[Reading], junction: Junction | None = No
     collector_of(model)
     observed = Observed.of(model, healthy)
     fit = fitted(observed, unknowns_of(model), observed.healthy)
-    if not np.isfinite(fit.read).all():
-        raise NoAnswerError("the shop as it is written has no answer in a case that was read: run ductcalc check")
     _refuse_contradictions(fit)
     left = np.sqrt(np.diag(fit.left))
     found = [

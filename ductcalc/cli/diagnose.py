@@ -67,7 +67,7 @@ def diagnose_command(
     def lines() -> str:
         from ductcalc.report.diagnose.data import diagnosis_csv
 
-        return diagnosis_csv(answer)
+        return diagnosis_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
     return 0 if answer.first.kind == "no fault" else 1
@@ -85,7 +85,7 @@ def _log(found: Any, log: Any, wishes: Wishes, junction: Any) -> int:
     deliver(
         wishes,
         Reports(
-            lambda: trend_blocks(answer, display), lambda: trend_document(answer), lambda: trend_csv(answer)
+            lambda: trend_blocks(answer, display), lambda: trend_document(answer), lambda: trend_csv(answer, display)
         ),
     )
     last = answer.days[-1].suspect

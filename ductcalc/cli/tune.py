@@ -74,7 +74,7 @@ def tune_command(
     def lines() -> str:
         from ductcalc.report.tune.data import tune_csv
 
-        return tune_csv(answer)
+        return tune_csv(answer, display)
 
     deliver(wishes, Reports(text, document, lines))
     return 0

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ductcalc.answers.diagnose.observed import Observed
 from ductcalc.cases.bands import Unknowns
+from ductcalc.errors import NoAnswerError
 
 Floats = NDArray[np.float64]
 STEP, ROUNDS, FARTHEST = 0.5, 4, 3.0
@@ -60,8 +61,13 @@ def at(observed: Observed, unknowns: Unknowns, deviations: Floats) -> Fitted:
 
 
 def fitted(observed: Observed, unknowns: Unknowns, which: NDArray[np.bool_]) -> Fitted:
-    """Fit the unknowns to some of the readings (readings,) by least squares, their bands as prior."""
+    """Fit the unknowns to some of the readings (readings,) by least squares, their bands as prior.
+
+    Raises NoAnswerError when the shop has no answer in a case that was read.
+    """
     here = at(observed, unknowns, np.zeros(len(unknowns.all)))
+    if not np.isfinite(here.read).all():
+        raise NoAnswerError("the shop as it is written has no answer in a case that was read: run ductcalc check")
     if not which.any():
         return here
     for _ in range(ROUNDS):

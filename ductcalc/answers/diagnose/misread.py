@@ -14,6 +14,7 @@ from ductcalc.cases.taps import Tap, Taps, TapTable
 
 Floats = NDArray[np.float64]
 ONE_COLUMN = 0.5
+SLIPS: frozenset[FaultKind] = frozenset({"one column read", "tube facing the stream", "tube on the wrong side"})
 
 
 def misread(fit: Fitted, now: NDArray[np.bool_]) -> Iterator[tuple[Fault, Floats]]:

@@ -10,14 +10,14 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.diagnose.faults import Kit
 from ductcalc.answers.diagnose.fitted import Fitted, fitted
 from ductcalc.answers.diagnose.observed import Observed, found_once
-from ductcalc.answers.diagnose.weighed import Looked, Suspect
+from ductcalc.answers.diagnose.weighed import SUSPECTS, Looked, Suspect
 from ductcalc.answers.tune import untuned
 from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.solving import collector_of, end_flow
-from ductcalc.errors import NoAnswerError
 from ductcalc.model.model import build_model
 from ductcalc.shop.readings import Reading
 from ductcalc.shop.settings import Junction
@@ -47,6 +47,15 @@ class Day:
     last: Suspect | None = None
 
 
+DAYS: Columns[Day] = (
+    Column("when", lambda day: day.when),
+    Column("times", lambda day: day.times),
+    Column("low", lambda day: day.low),
+    Column("high", lambda day: day.high),
+    *within(Day, lambda day: day.suspect, SUSPECTS[:4]),
+)
+
+
 @dataclass(frozen=True)
 class Trend:
     """The log day by day. line: the filter's loss over its clean one at which it is to be cleaned, None where none is
@@ -73,8 +82,6 @@ def trend(shop: Shop, readings: Sequence[Reading], junction: Junction | None = N
     collector_of(model)
     observed = Observed.of(model, readings)
     fit = fitted(observed, unknowns_of(model), observed.healthy)
-    if not np.isfinite(fit.read).all():
-        raise NoAnswerError("the shop as it is written has no answer in a case that was read: run ductcalc check")
     days = sorted({reading.when[:10] for reading in observed.readings})
     looked = dict(zip(days, _filter(fit, days), strict=True))
     suspects = {day: _suspects(observed, healthy, day) for day in days[-MOST_DAYS:]}

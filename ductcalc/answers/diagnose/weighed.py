@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.diagnose.faults import Fault, FaultKind, SizeOf, faults_of
 from ductcalc.answers.diagnose.fitted import Fitted, fitted
-from ductcalc.answers.diagnose.misread import misread
+from ductcalc.answers.diagnose.misread import SLIPS, misread
 from ductcalc.answers.diagnose.observed import Observed
 from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact
-from ductcalc.errors import NoAnswerError
 
 Floats = NDArray[np.float64]
 BETWEEN = 6
@@ -58,6 +60,28 @@ class Suspect:
     second: Suspect | None = None
 
 
+SUSPECTS: Columns[Suspect] = (
+    Column("kind", lambda suspect: suspect.kind),
+    Column("where", lambda suspect: suspect.where),
+    Column("size", lambda suspect: suspect.size),
+    Column("probability", lambda suspect: suspect.probability),
+    Column("size_of", lambda suspect: suspect.size_of),
+    Column("low", lambda suspect: suspect.low),
+    Column("high", lambda suspect: suspect.high),
+    Column("misfit", lambda suspect: suspect.misfit),
+    Column("alike", lambda suspect: suspect.alike),
+)
+SECOND: Columns[Suspect] = within(
+    Suspect,
+    lambda suspect: suspect.second,
+    (
+        Column("second_kind", lambda second: second.kind),
+        Column("second_where", lambda second: second.where),
+        Column("second_size", lambda second: second.size),
+    ),
+)
+
+
 @dataclass
 class Looked:
     """Readings held against every fault.
@@ -85,8 +109,6 @@ class Looked:
         if _contradicted(fit):
             observed = replace(observed, by_change=True)
             fit = fitted(observed, unknowns, observed.healthy)
-        if not np.isfinite(fit.read).all():
-            raise NoAnswerError("the shop as it is written has no answer in a case that was read: run ductcalc check")
         now = ~observed.healthy
         every = list(faults_of(fit, bool(observed.healthy.any())))
         read = observed.read([variant for fault in every for variant in fault.variants])
@@ -160,11 +182,19 @@ class Looked:
         fault = Fault("something else", "", "", (), ())
         return _Score(fault, shift, float(log[0]) + prior, float(log[0]), 0, float(misfit[0]), np.ones(1))
 
+    @cached_property
+    def _prior(self) -> dict[FaultKind, float]:
+        """The chance of each kind at one of its places, where there is one fault; slips of reading come more seldom."""
+        counts = Counter(fault.kind for fault, _ in self.faults)
+        seldom = fact("measuring", "slip of reading").value
+        weights = {kind: seldom if kind in SLIPS else 1.0 for kind in counts}
+        whole = sum(weights.values())
+        return {kind: weights[kind] / whole / count for kind, count in counts.items()}
+
     def _single(self) -> Iterator[_Score]:
-        kinds = [fault.kind for fault, _ in self.faults]
         share = 1.0 - fact("measuring", "no fault").value - UNTOLD
         for fault, read in self.faults:
-            prior = share / len(set(kinds)) / kinds.count(fault.kind)
+            prior = share * self._prior[fault.kind]
             shift = read - self.base[self.now][:, None]
             log, misfit = self._log(shift)
             best = int(np.argmax(log))
@@ -183,8 +213,7 @@ class Looked:
             log, misfit = self._log(shift)
             best = int(np.argmax(log))
             chances = np.exp(log - log[best])
-            kinds = [fault.kind for fault, _ in self.faults]
-            prior = chance / len(set(kinds)) ** 2 / kinds.count(one.fault.kind) / kinds.count(other.fault.kind)
+            prior = chance * self._prior[one.fault.kind] * self._prior[other.fault.kind]
             weight = float(log[best] + np.log(chances.mean()) + np.log(prior))
             parts = divmod(best, other.shift.shape[1])
             pair = tuple(

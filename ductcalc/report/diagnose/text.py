@@ -19,8 +19,9 @@ MOST_SUSPECTS, MOST_ALIKE = 4, 4
 FINE_PA = 250.0
 """Pressures below it are shown to one digit more."""
 
-LIKELY, TOLD = 0.5, 0.01
-"""Chance from which on a suspect is called likely, and below which it is not told in short."""
+LIKELY, TOLD, SURE = 0.5, 0.01, 0.8
+"""Chance from which on a suspect is called likely, below which it is not told in short, and above which a healthy shop
+needs no further reading."""
 
 
 def short_diagnosis(found: Diagnosis, display: Display, typed: Typed) -> Iterator[Block]:
@@ -60,7 +61,7 @@ def _head(found: Diagnosis, display: Display) -> Iterator[Block]:
     if found.first.misfit > POOR:
         said_so = "No fault of the list explains these readings well. Read again before you act."
         yield Paragraph((Span(said_so, "warn"),))
-    if found.alike:
+    if found.alike and found.first.kind != "no fault":
         names = [f"{said(s)} ({chance(s.probability)})" for s in found.alike[:MOST_ALIKE]]
         more = len(found.alike) - MOST_ALIKE
         tail = f"; {several(more, 'more place')}" if more > 0 else ""
@@ -90,7 +91,7 @@ def headline(found: Diagnosis, display: Display) -> str:
 
 def _further(found: Diagnosis, display: Display) -> Iterator[Block]:
     further = found.further
-    if further is None:
+    if further is None or (found.first.kind == "no fault" and found.first.probability > SURE):
         return
     rival = next(s for s in found.suspects[1:] if not s.second)
     fine = max(further.first_pa, further.second_pa) < FINE_PA
@@ -102,8 +103,10 @@ def _further(found: Diagnosis, display: Display) -> Iterator[Block]:
 
 
 def _if(suspect: Suspect) -> str:
+    if suspect.kind == "no fault":
+        return "if all is well"
     words = said(suspect)
-    noun = suspect.kind in ("leak", "plug", "no fault", "something else")
+    noun = suspect.kind in ("leak", "plug", "something else")
     return f"if it is {words}" if noun else f"if {words}"
 
 

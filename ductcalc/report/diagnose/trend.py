@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from ductcalc.answers.diagnose.trend import Day, Trend
+from ductcalc.answers.columns import records
+from ductcalc.answers.diagnose.trend import DAYS, Day, Trend
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import noted
-from ductcalc.report.csv_text import csv_text
+from ductcalc.report.columns import csv_of
 from ductcalc.report.diagnose.words import chance, said, sized
 from ductcalc.report.display import Display
+from ductcalc.report.json_text import PROGRAM, fields_of
 from ductcalc.report.sentences import capitalised
 from ductcalc.report.short import SAFETY
-
-DAY = ("when", "times", "low", "high")
-SUSPECT = ("kind", "where", "size", "probability")
 
 
 def trend_blocks(found: Trend, display: Display) -> Iterator[Block]:
@@ -76,25 +75,16 @@ def headline(found: Trend) -> str:
 
 def trend_document(found: Trend) -> dict[str, Any]:
     """Return the log over its dates as nested plain values."""
-    from ductcalc import __version__
-
     return {
-        "program": "ductcalc",
-        "version": __version__,
+        **PROGRAM,
         "shop": found.shop,
         "changes": list(found.changes),
         "cleaning_line": found.line,
-        "crossed": found.crossed,
-        "ahead": found.ahead,
-        "days": [dict(zip((*DAY, *SUSPECT), _values(day), strict=True)) for day in found.days],
+        **fields_of(found, "crossed", "ahead"),
+        "days": records(DAYS, found.days),
     }
 
 
-def trend_csv(found: Trend) -> str:
+def trend_csv(found: Trend, display: Display) -> str:
     """Return a line for each day."""
-    return csv_text((*DAY, *SUSPECT), map(_values, found.days))
-
-
-def _values(day: Day) -> list[Any]:
-    suspect = [None] * len(SUSPECT) if day.suspect is None else [getattr(day.suspect, name) for name in SUSPECT]
-    return [*(getattr(day, name) for name in DAY), *suspect]
+    return csv_of(DAYS, found.days, display)

@@ -113,8 +113,8 @@ def _drilling(display: Display) -> Iterator[Block]:
         " ahead of the wye. Two taps a drop tell a fault in the drop from one elsewhere."
     )
     yield noted(
-        f"Drill {display.size(hole.value)}, square, no burr inside. Hold the tube flush with the wall, not into the"
-        " stream."
+        f"Drill with the blower off: {1000.0 * hole.value:g} mm, square, no burr inside. Hold the tube flush with the"
+        " wall, not into the stream."
     )
     yield noted(
         f"Speed and Pitot: {traverse.value:g} bores behind an elbow or wye, tube on the axis. Plug the holes"
