@@ -50,7 +50,7 @@ def check_command(
     Without a choice every machine is taken on its own, and then every named gate set. --open may be given several
     times, a case each. Served means with the dirty filter.
     """
-    if running and Wishes.of(options).format == "csv":
+    if running and Wishes.of(options).format in ("csv", "xlsx"):
         raise click.UsageError("running figures have no csv form\n  hint: take --format text or --format json")
     asks = asks_of(opened, all_open, all_but, sets)
     from ductcalc.cli.deliver import Reports, deliver, read

@@ -135,6 +135,8 @@ def deliver(wishes: Wishes, reports: Reports, width: int | None = None) -> None:
 def _made(wishes: Wishes, reports: Reports, width: int | None) -> str | bytes:
     if wishes.format == "csv":
         return reports.csv()
+    if wishes.format == "xlsx":
+        return _workbook(reports.csv())
     if wishes.format == "html" and reports.html is not None:
         return reports.html()
     if wishes.format in ("svg", "png") and reports.picture is not None:
@@ -149,6 +151,15 @@ def _made(wishes: Wishes, reports: Reports, width: int | None) -> str | bytes:
     from ductcalc.report.render import rendered
 
     return rendered(reports.text(), _page(wishes, width))
+
+
+def _workbook(text: str) -> bytes:
+    from ductcalc.report.workbook import workbook
+
+    try:
+        return workbook(text, click.get_current_context().info_name or "ductcalc")
+    except ImportError:
+        raise click.UsageError(lacking("an .xlsx workbook", "openpyxl", "xlsx")) from None
 
 
 def _png(svg: str) -> bytes:

@@ -64,7 +64,7 @@ class Wishes(NamedTuple):
         return self.units or shop.settings.units or shop.first_units
 
 
-ENDINGS = {".txt": "text", ".json": "json", ".csv": "csv"}
+ENDINGS = {".txt": "text", ".json": "json", ".csv": "csv", ".xlsx": "xlsx"}
 PICTURES = (".svg", ".png")
 
 
@@ -202,7 +202,7 @@ _REPORT_OPTIONS = (
         " apostrophe before what looks like a formula.",
     ),
     click.option("--full", is_flag=True, help="The whole report, not its short form."),
-    click.option("--output", type=click.Path(path_type=Path), help="Write to this file: .txt, .json or .csv."),
+    click.option("--output", type=click.Path(path_type=Path), help="Write to this file: .txt, .json, .csv or .xlsx."),
     _FORCE,
     _JUNCTION,
     click.option(

@@ -36,7 +36,7 @@ def page_command(shop: Path, collector: Path | None, output: Path, **options: An
     from ductcalc.report.display import Display
     from ductcalc.report.page.html import page_html
     from ductcalc.report.short import Typed
-    from ductcalc.tables.files import contents
+    from ductcalc.tables.workbook import contents
 
     with Bar("gate sets") as bar:
         told = page(found, options["junction"], bar)

@@ -71,13 +71,6 @@ def _located(path: Path, collector: Path | None) -> ShopFiles:
     return ShopFiles(path.stem, path, collector, None)
 
 
-def contents(path: Path, collector: Path | None) -> dict[str, bytes]:
-    """Return a shop's files as they are, by the names that they have in a folder."""
-    files = locate(path, collector)
-    there = ((DUCT, files.duct), (COLLECTOR, files.collector), (SETTINGS, files.settings))
-    return {name: read_bytes(file) for name, file in there if file is not None}
-
-
 def read_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
     """Return a file's bytes, `most` at the most. Raises InputError when it cannot be read, is larger or is no file.
 

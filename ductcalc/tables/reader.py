@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from ductcalc.errors import InputError, Notebook, Place, Problem
 from ductcalc.shop import Collector, Settings, Shop, WrittenColumn, WrittenTable, key_of
@@ -13,7 +13,7 @@ from ductcalc.shop.hanging_checks import problems_of
 from ductcalc.shop.tuned import FILE as TUNED
 from ductcalc.tables.collectors import build_collectors, read_collectors
 from ductcalc.tables.duct import Ducts, possible_machines, read_ducts
-from ductcalc.tables.files import COLLECTOR, SETTINGS, ShopFiles, decode, locate, read_bytes, shown
+from ductcalc.tables.files import COLLECTOR, DUCT, SETTINGS, ShopFiles, decode, locate, read_bytes, shown
 from ductcalc.tables.limits import LARGEST_FILE, LARGEST_SETTINGS
 from ductcalc.tables.settings import read_settings, read_toml
 from ductcalc.tables.sheet import Sheet, read_sheet, sheet_of_mappings
@@ -24,6 +24,7 @@ from ductcalc.tables.words import (
     DUCT_REQUIRED,
     guess,
 )
+from ductcalc.tables.workbook import SHEETS, is_workbook, sheet_name, workbook_texts
 from ductcalc.units import quoted
 
 
@@ -50,16 +51,14 @@ def read_shop(
     """
     files = locate(Path(path), Path(collector) if collector is not None else None)
     notebook = Notebook()
-    duct, said_duct = _text(files.duct, notebook)
-    table, said_table = _text(files.collector, notebook)
-    toml, said_toml = _text(files.settings, notebook)
+    duct, table, toml = _texts(files, notebook)
     parts = _Parts(
         files.name,
-        _file_names(files),
-        _if_text(duct, lambda text: _duct_sheet(text, shown(files.duct.name), notebook)),
-        _if_text(table, lambda text: _collector_sheet(text, files.collector, notebook)),
-        read_toml(toml, SETTINGS, notebook) if toml else {},
-        said_duct + said_table + said_toml,
+        (duct.file, table.file, toml.file),
+        None if duct.text is None else read_sheet(duct.text, duct.file, tuple(DUCT_COLUMNS), DUCT_REQUIRED, notebook),
+        None if table.text is None else read_sheet(table.text, table.file, *_COLLECTOR, notebook),
+        read_toml(toml.text, toml.file, notebook) if toml.text else {},
+        duct.said + table.said + toml.said,
     )
     shop = _assemble(parts, notebook)
     fitted = Path(path) / TUNED if tuned is None else Path(tuned)
@@ -89,37 +88,47 @@ def shop_from_rows(
     return _assemble(_Parts(name, ("duct", "collector", "settings"), sheet, table, settings or {}), notebook)
 
 
-def _file_names(files: ShopFiles) -> tuple[str, str, str]:
-    collector = shown(files.collector.name) if files.collector else COLLECTOR
-    return shown(files.duct.name), collector, SETTINGS
+_COLLECTOR = (COLLECTOR_COLUMNS, COLLECTOR_REQUIRED)
 
 
-def _duct_sheet(text: str, file: str, notebook: Notebook) -> Sheet | None:
-    return read_sheet(text, file, tuple(DUCT_COLUMNS), DUCT_REQUIRED, notebook)
+class _Text(NamedTuple):
+    """What a file says (None: it is not there), its name in messages, remarks on how it was read."""
+
+    text: str | None
+    file: str
+    said: tuple[str, ...] = ()
 
 
-def _collector_sheet(text: str, path: Path | None, notebook: Notebook) -> Sheet | None:
-    file = shown(path.name) if path else COLLECTOR
-    return read_sheet(text, file, COLLECTOR_COLUMNS, COLLECTOR_REQUIRED, notebook)
+def _texts(files: ShopFiles, notebook: Notebook) -> tuple[_Text, _Text, _Text]:
+    """Return the texts of duct table, collector table and settings, from three files or from one workbook."""
+    table, toml = _text(files.collector, COLLECTOR, notebook), _text(files.settings, SETTINGS, notebook)
+    if not is_workbook(files.duct):
+        return _text(files.duct, DUCT, notebook), table, toml
+    try:
+        sheets = workbook_texts(files.duct)
+    except InputError as error:
+        notebook.extend(error.problems)
+        return _Text(None, shown(files.duct.name)), table, toml
+    file = shown(files.duct.name)
+    duct, inside, settings = (_Text(sheets.get(name), sheet_name(file, sheet)) for sheet, name in SHEETS.items())
+    return duct, inside if files.collector is None else table, settings
 
 
-def _if_text(text: str | None, read: Callable[[str], Sheet | None]) -> Sheet | None:
-    return None if text is None else read(text)
-
-
-def _text(path: Path | None, notebook: Notebook) -> tuple[str | None, tuple[str, ...]]:
+def _text(path: Path | None, name: str, notebook: Notebook) -> _Text:
     """Return a file's text and remarks; a file that cannot be read is noted. An empty shop.toml is fine."""
     if path is None:
-        return None, ()
+        return _Text(None, name)
+    file = shown(path.name)
     try:
         settings = path.name == SETTINGS
         data = read_bytes(path, LARGEST_SETTINGS if settings else LARGEST_FILE)
         if not data.strip() and settings:
-            return "", ()
-        return decode(data, shown(path.name))
+            return _Text("", file)
+        text, said = decode(data, file)
+        return _Text(text, file, said)
     except InputError as error:
         notebook.extend(error.problems)
-        return None, ()
+        return _Text(None, file)
 
 
 def _assemble(parts: _Parts, notebook: Notebook) -> Shop:
