@@ -55,6 +55,7 @@ class FirstLayout:
     """The runs of a first layout, and what was taken for them: sizes of the main where they begin, hose at each [m].
 
     nearest: the machine whose port the collector's inlet is taken to be as low as. slow: ports too wide for their air.
+    slow_alone: machines with which dry chips settle in the main's last size, which takes least_m3_s [m3/s].
     """
 
     runs: tuple[Run, ...]
@@ -63,6 +64,8 @@ class FirstLayout:
     nearest: str
     units: UnitSystem
     slow: tuple[SlowPort, ...]
+    slow_alone: tuple[str, ...]
+    least_m3_s: float
     remarks: tuple[str, ...]
 
 
@@ -80,7 +83,10 @@ def first_layout(machines: MachineList, settings: Settings) -> FirstLayout:
     units = settings.units or machines.units
     sizes = sizes_for(Shop("", (), settings=settings, first_units=units))
     hose_m = fact("hose", "least length" if units == "inch" else "least length metric").value
-    main = tuple(_main_sizes(placed, _uses(placed, settings), sizes))
+    uses = tuple(_uses(placed, settings))
+    main = tuple(_main_sizes(placed, uses, sizes))
+    least = fact("transport", "graded share").value * transport_speed().value * float(bore_area(main[-1].size_m))
+    alone = dict.fromkeys(one.machine for one in placed)
     return FirstLayout(
         runs=tuple(_Laying(placed, main, hose_m).runs()),
         main=tuple(size for n, size in enumerate(main) if not n or size.size_m != main[n - 1].size_m),
@@ -88,6 +94,8 @@ def first_layout(machines: MachineList, settings: Settings) -> FirstLayout:
         nearest=placed[-1].machine,
         units=units,
         slow=tuple(_slow(placed)),
+        slow_alone=tuple(name for name, use in zip(alone, uses, strict=False) if 0.0 < sum(use.air) < least),
+        least_m3_s=least,
         remarks=(*machines.remarks, *_remarks(placed)),
     )
 
@@ -119,11 +127,11 @@ def _air(placed: Sequence[PlacedMachine], opened: Sequence[str], own: Mapping[st
     return tuple(_flow(one) * share[key_of(one.machine)] * (key_of(one.machine) in keys) for one in placed)
 
 
-def _main_sizes(placed: Sequence[PlacedMachine], uses: Iterator[Use], sizes: Sequence[float]) -> Iterator[MainSize]:
+def _main_sizes(placed: Sequence[PlacedMachine], uses: Sequence[Use], sizes: Sequence[float]) -> Iterator[MainSize]:
     """Yield the main's size behind each machine, the farthest first; behind that one it is its port's."""
-    speed, size, every = fact("parts", "main speed"), placed[0].port_m, tuple(uses)
+    speed, size = fact("parts", "main speed"), placed[0].port_m
     for count, one in enumerate(placed, start=1):
-        flow, use = max(((sum(use.air[:count]), use.name) for use in every), key=lambda pair: pair[0])
+        flow, use = max(((sum(use.air[:count]), use.name) for use in uses), key=lambda pair: pair[0])
         size = max(size, one.port_m)
         if count > 1 and flow / float(bore_area(size)) > speed.high:
             size = max(size, *(bore for bore in sizes if flow / float(bore_area(bore)) >= speed.low))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -45,12 +46,16 @@ def _starter(folder: Path) -> Iterator[str]:
 
 
 def _first_layout(folder: Path, machines: Path) -> Iterator[str]:
-    from ductcalc.report.start_text import layout_lines
+    from ductcalc.cli.deliver import paper_width
+    from ductcalc.report.carry import encoding_or_ascii
+    from ductcalc.report.render import Page, rendered
+    from ductcalc.report.start_text import layout_blocks
     from ductcalc.tables.machines import write_first_layout
 
     written, layout = write_first_layout(folder, machines)
     yield from (f"wrote {path}" for path in written)
-    yield from layout_lines(layout)
+    page = Page(paper_width(), encoding_or_ascii(sys.stdout.encoding))
+    yield from rendered(layout_blocks(layout), page).splitlines()
     yield f"next: ductcalc need {_quoted(str(folder))}"
 
 

@@ -5,11 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.answers.first_layout import FirstLayout
+from ductcalc.report.blocks import Block, Paragraph
 from ductcalc.report.display import Display
+from ductcalc.report.sentences import listed
 
 
-def layout_lines(layout: FirstLayout) -> Iterator[str]:
-    """Yield the sizes of the main and what was assumed."""
+def layout_blocks(layout: FirstLayout) -> Iterator[Block]:
+    """Yield the sizes of the main and what was assumed, a paragraph each."""
+    return (Paragraph(line, "", "  ") for line in _lines(layout))
+
+
+def _lines(layout: FirstLayout) -> Iterator[str]:
     display = Display(layout.units)
     for size in layout.main:
         yield (
@@ -24,6 +30,11 @@ def layout_lines(layout: FirstLayout) -> Iterator[str]:
         yield (
             f"too slow: {one.machine} wants {display.flow(one.flow_m3_s)} in {display.size(one.port_m)},"
             f" where chips settle below {display.flow(one.least_m3_s)}; write more flow or a smaller port"
+        )
+    if layout.slow_alone:
+        yield (
+            f"alone in the main's {display.size(layout.main[-1].size_m)} chips settle below"
+            f" {display.flow(layout.least_m3_s)}: keep a second gate open with {listed(layout.slow_alone)}"
         )
     yield from layout.remarks
     yield "air by kind and its sources: ductcalc tables machine_airflow"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from ductcalc.tables import read_shop
 from tests.cli.conftest import Run
 
@@ -18,6 +20,13 @@ def test_a_list_of_machines_gives_a_table_and_the_next_commands(run: Run, tmp_pa
     assert lines[0].endswith("duct.csv") and lines[-1] == "next: ductcalc need 'my shop'"
     assert "machine_airflow" in found.stdout and "least_flow" in found.stdout
     assert len(read_shop(tmp_path / "my shop").runs) == 2
+
+
+@pytest.mark.parametrize("width", [60, 80])
+def test_what_was_assumed_fits_the_page(run: Run, tmp_path: Path, width: int) -> None:
+    (tmp_path / "machines.csv").write_text(LIST)
+    lines = run("start", "shop", "--machines", "machines.csv", width=width).stdout.splitlines()
+    assert max(map(len, lines)) <= width
 
 
 def test_a_wrong_list_writes_nothing(run: Run, tmp_path: Path) -> None:

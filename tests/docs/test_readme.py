@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import ductcalc
+from ductcalc.tables.machines import read_machines
 from tests.docs.blocks import README, ROOT, WALK, blocks, console_output, python_output
 
 CONSOLE = [block.text for page in (README, WALK) for block in blocks(page) if block.language == "console"]
@@ -34,10 +35,11 @@ def test_a_python_block_prints_the_text_block_behind_it() -> None:
         assert python_output(code.text) == shown.text
 
 
-def test_the_table_block_is_a_shop_that_reads() -> None:
-    (table,) = [block.text for block in blocks() if block.language == "csv"]
-    shop = ductcalc.shop_from_rows(duct=list(csv.DictReader(io.StringIO(table))))
-    assert [run.name for run in shop.runs] == ["trunk", "sander drop"]
+def test_the_table_blocks_are_a_list_of_machines_and_a_shop_that_read() -> None:
+    rows = [list(csv.DictReader(io.StringIO(block.text))) for block in blocks() if block.language == "csv"]
+    machines, duct = sorted(rows, key=len)
+    assert [one.machine for one in read_machines(machines).machines] == ["planer", "lathe"]
+    assert [run.name for run in ductcalc.shop_from_rows(duct=duct).runs] == ["trunk", "sander drop"]
 
 
 def test_the_two_setup_commands_are_one_line_each_and_the_whole_check_runs_them() -> None:

@@ -110,6 +110,12 @@ def test_ports_too_wide_for_their_air_are_told(laid) -> None:
     assert [one.machine for one in layout.slow] == ["lathe"]
 
 
+def test_machines_too_small_for_the_main_alone_are_told(laid) -> None:
+    _, layout = laid()
+    assert set(layout.slow_alone) == {"router", "band saw", "table saw"}
+    assert layout.least_m3_s / CFM == pytest.approx(0.889 * 3937 * math.pi / 4 * 0.25, rel=1e-3)
+
+
 def test_rows_of_one_machine_are_its_ports_and_told(laid) -> None:
     shop, layout = laid((machine("saw", "9 ft"), machine("saw", "9 ft", "3 in", "200 cfm"), machine("lathe", "12 ft")))
     assert set(hang(shop).machines()) == {"lathe", "saw"}
