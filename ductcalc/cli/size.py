@@ -65,10 +65,7 @@ def size_command(
     named sets, then every machine alone, with a dirty filter; none gets worse. Of equal ones the lightest is told, or
     the cheapest by [[parts.prices]], and a size up and down beside it.
     """
-    if drop is not None and (keep or target is not None):
-        raise click.UsageError("--drop tries one run, all else as written: leave --keep and --write out")
-    if sets_only and also_alone:
-        raise click.UsageError("choose one of --sets-only and --also-alone")
+    _refuse_mixing(drop is not None and (bool(keep) or target is not None), sets_only and also_alone)
     from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
     from ductcalc.report.display import Display
 
@@ -119,6 +116,14 @@ def size_command(
     for path in written:
         say(f"written: {path}")
     return answer.findings.exit_code(exit_code(answer), strict)
+
+
+def _refuse_mixing(drop_and_more: bool, both_wishes: bool) -> None:
+    """Refuse options that ask for two things at once."""
+    if drop_and_more:
+        raise click.UsageError("--drop tries one run, all else as written: leave --keep and --write out")
+    if both_wishes:
+        raise click.UsageError("choose one of --sets-only and --also-alone")
 
 
 def _by_speed(

@@ -14,6 +14,7 @@ from ductcalc.answers.size.stretches import SAME_M, Design, Plan, plan_of
 from ductcalc.cases.choices import ports_named
 from ductcalc.cases.figures import SectionAnswer
 from ductcalc.cases.solving import Batch, needing, solve_held
+from ductcalc.catalog import is_adapter
 from ductcalc.model.model import build_model
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.settings import Junction
@@ -130,7 +131,9 @@ def _fast_enough(plan: Plan, batch: Batch) -> Design:
         rows = list(stretch.sections)
         most, least = float(flow[rows].max()), float(needed[rows].max())
         fast = [size for size in stretch.sizes_m if least and most / float(bore_area(size)) >= least]
-        design[number] = max(fast, default=stretch.sizes_m[0])
+        best = max(fast, default=stretch.sizes_m[0])
+        # a size that an adapter alone parts from the one that hangs is no other size
+        design[number] = stretch.written_m if is_adapter(best, stretch.written_m) else best
     return tuple(design)
 
 

@@ -29,9 +29,9 @@ def verdict(gates: SpeedGates, display: Display) -> str:
     solved = [need for need in gates.sets if need.solved]
     moving = sum(need.case.chips != "settles" for need in solved)
     said = f"At the wanted flows chips move in {moving} of {several(len(gates.sets), 'set')} of machines."
-    if not gates.deciding or gates.deciding[0].rated_static_pa is None or gates.deciding[0].flow_m3_s is None:
+    most = gates.deciding[0] if gates.deciding else None
+    if most is None or most.rated_static_pa is None or most.flow_m3_s is None:
         return said
-    most = gates.deciding[0]
     asked = f"{display.flow(most.flow_m3_s)} at {display.pressure(most.rated_static_pa)}"
     return f"{said} The hardest asks {asked} of fan static pressure ({case_title(most.case)})."
 

@@ -31,15 +31,16 @@ def verdict(sizing: SpeedSizing, display: Display) -> str:
     """Return the first line: how many stretches change, and what a blower must give then and now."""
     changing = sum(stretch.changes for stretch in sizing.stretches)
     what = f"{several(changing, 'stretch gets', 'stretches get')} another size" if changing else "The sizes stay"
-    return f"{what}, by speed at the wanted flows: {_duty(sizing.then, display)}{_before(sizing, display, changing)}."
+    duty = f"{_duty(sizing.then, display)}{_before(sizing, display, changing)}"
+    return f"{what}, by speed at the wanted flows. {duty}."
 
 
 def _duty(cases: tuple[CaseNeed, ...], display: Display) -> str:
     most = hardest(cases)
     if most is None or most.flow_m3_s is None or most.rated_static_pa is None:
-        return "no suction was found that draws the wanted flows"
+        return "No suction was found that draws the wanted flows"
     asked = f"{display.pressure(most.rated_static_pa)} of fan static pressure at {display.flow(most.flow_m3_s)}"
-    return f"{asked} with {case_title(most.case)}"
+    return f"A blower must give {asked} with {case_title(most.case)}"
 
 
 def _before(sizing: SpeedSizing, display: Display, changing: int) -> str:
