@@ -224,6 +224,11 @@ def _without_clashes(model: Model, machines: Sequence[str]) -> tuple[list[str], 
     return kept, dropped
 
 
+def clash(model: Model, machines: Sequence[str]) -> bool:
+    """Whether two of these machines share a hose."""
+    return bool(_without_clashes(model, machines)[1])
+
+
 def _refuse_clashes(model: Model, machines: Sequence[str]) -> None:
     _, dropped = _without_clashes(model, machines)
     if not dropped:

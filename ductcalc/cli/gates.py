@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
+
+if TYPE_CHECKING:
+    from ductcalc.shop import Shop
 
 EXIT_CODES = """\
 \b
@@ -53,6 +56,8 @@ def gates_command(
 
     wishes = Wishes.of(options)
     found = read(shop, collector, wishes, changes)
+    if not any(one.has_curve for one in found.collectors):
+        return _by_speed(found, together, wishes, options["junction"])
     from ductcalc.answers.gates.gates import gates
     from ductcalc.answers.gates.sorting import exit_code
     from ductcalc.cli.progress import Bar
@@ -84,3 +89,24 @@ def gates_command(
 
     deliver(wishes, Reports(text, document, lines))
     return answer.findings.exit_code(exit_code(answer), strict)
+
+
+def _by_speed(found: Shop, together: int, wishes: Wishes, junction: Any) -> int:
+    """Answer for a shop of which no blower's curve is known."""
+    from ductcalc.answers.gates.by_speed import gates_by_speed
+    from ductcalc.cli.deliver import Reports, deliver
+    from ductcalc.report.display import Display
+    from ductcalc.report.gates import by_speed
+
+    answer, display = gates_by_speed(found, together, junction), Display(wishes.system(found))
+
+    def text() -> Any:
+        if wishes.full:
+            return by_speed.gates_blocks(answer, display)
+        return by_speed.short_gates(answer, display, typed())
+
+    deliver(
+        wishes,
+        Reports(text, lambda: by_speed.gates_document(answer, display), lambda: by_speed.gates_csv(answer, display)),
+    )
+    return answer.exit_code

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ductcalc.cli.complete import runs
 from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
 from ductcalc.cli.say import say
+
+if TYPE_CHECKING:
+    from ductcalc.report.display import Display
+    from ductcalc.shop import Shop
 
 EXIT_CODES = """\
 \b
@@ -61,10 +65,7 @@ def size_command(
     named sets, then every machine alone, with a dirty filter; none gets worse. Of equal ones the lightest is told, or
     the cheapest by [[parts.prices]], and a size up and down beside it.
     """
-    if drop is not None and (keep or target is not None):
-        raise click.UsageError("--drop tries one run, all else as written: leave --keep and --write out")
-    if sets_only and also_alone:
-        raise click.UsageError("choose one of --sets-only and --also-alone")
+    _refuse_mixing(drop is not None and (bool(keep) or target is not None), sets_only and also_alone)
     from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
     from ductcalc.report.display import Display
 
@@ -76,6 +77,8 @@ def size_command(
     display = Display(wishes.system(found))
     if drop is not None:
         return _one_run(found, drop, sets_only, wishes, display, options["junction"], all_findings, strict)
+    if not any(one.has_curve for one in found.collectors):
+        return _by_speed(shop, collector, found, keep, sets_only, target, wishes, display, options["junction"])
     from ductcalc.answers.size.sizing import exit_code, size
     from ductcalc.cli.progress import Bar
 
@@ -113,6 +116,58 @@ def size_command(
     for path in written:
         say(f"written: {path}")
     return answer.findings.exit_code(exit_code(answer), strict)
+
+
+def _refuse_mixing(drop_and_more: bool, both_wishes: bool) -> None:
+    """Refuse options that ask for two things at once."""
+    if drop_and_more:
+        raise click.UsageError("--drop tries one run, all else as written: leave --keep and --write out")
+    if both_wishes:
+        raise click.UsageError("choose one of --sets-only and --also-alone")
+
+
+def _by_speed(
+    shop: Path,
+    collector: Path | None,
+    found: Shop,
+    keep: Sequence[str],
+    sets_only: bool,
+    target: Path | None,
+    wishes: Wishes,
+    display: Display,
+    junction: Any,
+) -> int:
+    """Answer for a shop of which no blower's curve is known."""
+    from ductcalc.answers.size.by_speed import size_by_speed
+    from ductcalc.cli.deliver import Reports, deliver
+    from ductcalc.report.size import by_speed
+    from ductcalc.tables.writing import sized_shop
+
+    answer = size_by_speed(found, keep, sets_only, junction)
+    _refuse_unchecked([need.case for need in answer.then], display)
+    if target is not None and not answer.moves:
+        raise click.UsageError("nothing was written: the sizes stay as they are")
+
+    def text() -> Any:
+        if wishes.full:
+            return by_speed.by_speed_blocks(answer, display)
+        return by_speed.short_by_speed(answer, display, typed())
+
+    written: list[Path] = []
+    with ExitStack() as both:
+        if target is not None:
+            written = both.enter_context(sized_shop(shop, collector, answer.sized, target))
+        deliver(
+            wishes,
+            Reports(
+                text,
+                lambda: by_speed.by_speed_document(answer, display),
+                lambda: by_speed.by_speed_csv(answer, display),
+            ),
+        )
+    for path in written:
+        say(f"written: {path}")
+    return answer.exit_code
 
 
 def _nothing_to_write(answer: Any, display: Any) -> Exception:

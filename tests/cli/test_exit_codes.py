@@ -86,7 +86,7 @@ def _end_the_curve_early(shop: Path) -> None:
         (("losses", "cellar", "--machine", "band saw", "--open", "planer"), "not open"),
         (("losses", "cellar", "--open", "planer", "--open", "band saw"), "one case"),
         (("check", "cellar", "--units", "yards"), "'yards'"),
-        (("check", "cellar/duct.csv"), "no collector"),
+        (("check", "cellar/duct.csv"), "no blower curve"),
         (("chek", "cellar"), "did you mean check?"),
         (("tables", "elbw"), "did you mean elbow?"),
         (("tables", "../duct"), "../duct"),

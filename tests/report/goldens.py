@@ -24,6 +24,8 @@ REPORTS: dict[str, tuple[str, ...]] = {
     "tree": ("tree", ANNEX),
     "need": ("need", BARN),
     "choose": ("need", CELLAR, "--set", "ripping", "--balance", "--system-curve"),
+    "size-by-speed": ("size", BARN),
+    "gates-by-speed": ("gates", BARN),
     "check": ("check", CELLAR),
     "running": ("check", LOFT, "--running"),
     "losses": ("losses", CELLAR),

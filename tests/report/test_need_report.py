@@ -92,7 +92,7 @@ def test_a_candidate_without_a_curve_is_refused(tmp_path: Path) -> None:
     assert said.returncode == 2 and "no blower curve" in said.stderr and "parts.csv row 2" in said.stderr
 
 
-@pytest.mark.parametrize("command", ["check", "losses", "gates", "card", "improve"])
+@pytest.mark.parametrize("command", ["check", "losses", "card", "improve"])
 def test_commands_that_need_a_curve_name_the_one_that_does_not(command: str) -> None:
     said = typed(command, BARN)
     assert said.returncode == 2 and not said.stdout

@@ -168,7 +168,7 @@ def need(
     model = needing(plain, choices)
     batch = solve_held(model, choices)
     cases = tuple(case_need(batch, number) for number in range(len(choices)))
-    deciding = _deciding(cases)
+    deciding = deciding_of(cases)
     worths, methods = _worth(model, choices[cases.index(deciding[0])]) if deciding else ((), ())
     collector = collector_of(model)
     own = [(f"the shop's own {plain.collector.name}", shop)] if plain.collector is not None else []
@@ -259,7 +259,7 @@ def _branch(batch: Batch, number: int, port: int, found: dict[int, Throttle]) ->
     )
 
 
-def _deciding(cases: Sequence[CaseNeed]) -> tuple[CaseNeed, ...]:
+def deciding_of(cases: Sequence[CaseNeed]) -> tuple[CaseNeed, ...]:
     """Return the cases that no other one covers, highest pressure first; of two alike the first."""
     solved = [case for case in cases if case.solved]
     kept: list[CaseNeed] = []
