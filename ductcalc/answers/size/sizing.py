@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 Wish = Literal["sets first", "sets only", "alike"]
 WhyNot = Literal["nothing to choose", "a set would be worse", "nothing gained"]
+IDLE_REDUCER = "reducer to itself"
 MOST_SIZED_ALONE = 40
 """Most machines that are taken each on its own."""
 
@@ -110,7 +111,7 @@ class Sizing:
     now, then: every set looked at, as written and as chosen, loaded filter. cost_kind: `weight` [kg] or `money`.
     down, up: what machines share a size down and up. why_not: why the sizes stay as written. breaks: rules that what
     is written breaks. solved: how many designs were tried. wish: which sets were wanted first. findings: unasked
-    warnings of the shop as sized.
+    warnings of the shop as sized. idle_reducers: rows of reducers that change nothing with these sizes.
     """
 
     shop: str
@@ -134,6 +135,7 @@ class Sizing:
     remarks: tuple[str, ...]
     changes: tuple[str, ...]
     findings: Findings = NOTHING_SEEN
+    idle_reducers: tuple[int, ...] = ()
 
     @property
     def found(self) -> bool:
@@ -226,6 +228,8 @@ class _Telling:
         sized = self.model.shop if why_not else plan.hung(design)
         chosen = self.model if why_not else build_model(sized, self.model.junction)
         then = self.now if why_not else self._cases(chosen)
+        found = found_in(chosen, self.search.choices, then)
+        idle = [] if why_not else [one for one in found.all if one.rule == IDLE_REDUCER]
         whole = (None if self.best is None else plan.whole(design, steps) for steps in (-1, 1))
         down, up = (None if one is None else self._option(one) for one in whole)
         return Sizing(
@@ -249,7 +253,8 @@ class _Telling:
             unpriced=costs.unpriced(chosen),
             remarks=remarks,
             changes=sized.changes,
-            findings=found_in(chosen, self.search.choices, then),
+            findings=replace(found, all=tuple(one for one in found.all if one not in idle)),
+            idle_reducers=tuple(one.row for one in idle if one.row is not None),
         )
 
     def _why_not(self) -> WhyNot | None:

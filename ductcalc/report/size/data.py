@@ -27,6 +27,7 @@ def size_document(sizing: Sizing, display: Display) -> dict[str, Any]:
         f"cost_now{kg}": sizing.cost_now,
         f"cost_then{kg}": sizing.cost_then,
         "breaks": list(sizing.breaks),
+        "idle_reducer_rows": list(sizing.idle_reducers),
         "stretches": [_stretch(stretch, kg) for stretch in sizing.stretches],
         "size_down": _option(sizing.down, kg),
         "size_up": _option(sizing.up, kg),

@@ -164,7 +164,10 @@ def _faults(case: Case, display: Display) -> Iterator[str]:
 
 
 def explanations(sizing: Sizing, display: Display) -> Iterator[str]:
-    """Yield why a size stays of which a warning says that it is too wide, or its hose too thin."""
+    """Yield which reducers go, and why a size stays that a warning calls too wide, or too thin for its hose."""
+    if sizing.idle_reducers:
+        rows = ("row " if len(sizing.idle_reducers) == 1 else "rows ") + listed(list(map(str, sizing.idle_reducers)))
+        yield f"Leave out the reducer of {rows}: it would change nothing."
     for found in sizing.findings.all:
         mine = [s for s in sizing.stretches if found.name in (s.stretch, f"hose in {s.run}")]
         if found.rule not in EXPLAINED or not mine:

@@ -228,3 +228,15 @@ class TestPrices:
     def test_prices_of_other_things_only_leave_the_weight_to_decide(self) -> None:
         answer = ductcalc.size(lone(parts={"prices": [{"piece": "gate", "size": "4 in", "price": 9.0}]}))
         assert answer.cost_kind == "weight" and any("weight of sheet" in said for said in answer.remarks)
+
+
+def test_a_reducer_that_the_sizes_make_idle_is_told_to_go_and_warned_of_no_more() -> None:
+    """A small machine alone on a wide main: the main shrinks to its drop, and the taper between them with it."""
+    rows = run("main", port("saw", "4 in", flow="400 cfm", k=1.0), pipe("6 ft", "4 in"), reducer("7 in"),
+               pipe("20 ft", "7 in"), end("4 in"))  # fmt: skip
+    found = ductcalc.size(tight(rows))
+    taper = next(number for number, row in enumerate(rows, start=1) if row["piece"] == "reducer")
+    assert found.sized.runs[0].pieces[2].size_m == pytest.approx(4.0 * INCH)
+    assert found.idle_reducers == (taper,)
+    assert all(one.rule != "reducer to itself" for one in found.findings.all)
+    assert size_document(found, Display("inch"))["idle_reducer_rows"] == [taper]
