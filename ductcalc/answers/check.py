@@ -114,7 +114,7 @@ class Check:
         return self.cases[self.cases.index(loaded) + 1]
 
     def frame(self, table: str = "machines") -> pandas.DataFrame:
-        """Return `machines`, `sections`, `paths` or `cases` as a pandas table, the unit in every column name."""
+        """Return `machines`, `chances`, `sections`, `paths` or `cases` as a pandas table, units in its column names."""
         from ductcalc.answers.frames import check_frame
 
         return check_frame(self, table)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ductcalc.answers.columns import Column, Columns, frame, within
 from ductcalc.cases.case import Case
+from ductcalc.cases.chances import Chance
 from ductcalc.cases.figures import (
     AuditAnswer,
     CollectorAnswer,
@@ -70,6 +71,12 @@ ANSWER: Columns[MachineAnswer] = (
     Column("served", lambda answer: answer.served),
     Column("word", lambda answer: answer.word),
 )
+CHANCE: Columns[Chance] = (
+    Column("low", lambda chance: chance.low_m3_s, "flow"),
+    Column("high", lambda chance: chance.high_m3_s, "flow"),
+    Column("served_chance", lambda chance: chance.served),
+    Column("moves_chance", lambda chance: chance.moves),
+)
 AUDIT: Columns[AuditAnswer] = (
     Column("pressure", lambda audit: audit.pressure),
     Column("mass", lambda audit: audit.mass),
@@ -104,6 +111,11 @@ MACHINES: Columns[_Port] = (
     Column("served", lambda row: row.machine.served),
     Column("word", lambda row: row.machine.word),
 )
+CHANCES: Columns[Chance] = (
+    Column("case", lambda chance: chance.case),
+    Column("machine", lambda chance: chance.machine),
+    *CHANCE,
+)
 AUDITED = tuple(column._replace(key=f"audit_{column.key}") for column in AUDIT)
 CASES: Columns[Case] = (
     *NAMED,
@@ -118,7 +130,7 @@ CASES: Columns[Case] = (
 
 
 def check_frame(check: Check, table: str = "machines") -> pandas.DataFrame:
-    """Return one of the tables `machines` (a row per port), `sections`, `paths`, `cases` of a verdict.
+    """Return one of the tables `machines` (a row per port), `chances`, `sections`, `paths`, `cases` of a verdict.
 
     Raises ValueError for another name.
     """
@@ -128,12 +140,15 @@ def check_frame(check: Check, table: str = "machines") -> pandas.DataFrame:
         return frame(MACHINES, (_Port(*line) for line in ports))
     if table == "cases":
         return frame(CASES, cases)
+    if table == "chances":
+        found = (check.chance(case, one.machine) for case in check.loaded for one in case.machines)
+        return frame(CHANCES, (chance for chance in found if chance is not None))
     if table == "sections":
         return frame(_of_case(NAMED, SECTIONS), (_InCase(case, section) for case in cases for section in case.sections))
     if table == "paths":
         paths = (_InCase(case, path) for case in check.loaded for path in case.wanted.paths)
         return frame(_of_case(NAMED[:1], PATHS), paths)
-    raise ValueError(f"{table!r} is not one of machines, sections, paths, cases")
+    raise ValueError(f"{table!r} is not one of machines, chances, sections, paths, cases")
 
 
 def _of_case(named: Columns[Case], columns: Columns[Any]) -> Columns[_InCase]:

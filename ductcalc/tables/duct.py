@@ -243,19 +243,17 @@ def _check_together(sheet: Sheet, row: SheetRow, piece: Piece, notebook: Noteboo
             row.cells["rise"],
         )
     if piece.wanted is not None and piece.wanted.flow_m3_s is not None and piece.size_m is not None:
-        _check_speed_of_flow(sheet, row, piece.wanted.flow_m3_s / _area_m2(piece.size_m), notebook)
+        speed = piece.wanted.flow_m3_s / _area_m2(piece.size_m)
+        note_fast(sheet.place(row.number, "flow"), row.cells["flow"], row.cells["size"], speed, notebook)
     if piece.drop is not None:
         _check_drop(sheet, row, piece, notebook)
 
 
-def _check_speed_of_flow(sheet: Sheet, row: SheetRow, speed_m_s: float, notebook: Notebook) -> None:
+def note_fast(place: Place, flow: str, size: str, speed_m_s: float, notebook: Notebook) -> None:
+    """Note a flow through a port's size, both as written, at a speed that no port has."""
     if speed_m_s > limits.FASTEST_IN_PORT_M_S:
-        notebook.note(
-            sheet.place(row.number, "flow"),
-            f"{quoted(row.cells['flow'])} through {quoted(row.cells['size'])} is {speed_m_s:.0f} m/s",
-            "check the flow's unit and the size; 20 m/s is usual",
-            row.cells["flow"],
-        )
+        said = f"{quoted(flow)} through {quoted(size)} is {speed_m_s:.0f} m/s"
+        notebook.note(place, said, "check the flow's unit and the size; 20 m/s is usual", flow)
 
 
 def _check_drop(sheet: Sheet, row: SheetRow, piece: Piece, notebook: Notebook) -> None:

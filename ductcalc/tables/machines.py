@@ -11,10 +11,12 @@ from typing import TypeVar
 from ductcalc.answers.first_layout import FirstLayout, first_layout
 from ductcalc.catalog import kinds_like, machine_kind, machine_kinds
 from ductcalc.errors import Notebook
+from ductcalc.physics.velocity import bore_area
 from ductcalc.shop import Piece, Settings
 from ductcalc.shop.piece import Wanted
 from ductcalc.shop.placed import Air, MachineList, PlacedMachine
 from ductcalc.tables import cells
+from ductcalc.tables.duct import note_fast
 from ductcalc.tables.files import DUCT, SETTINGS, decode, read_bytes
 from ductcalc.tables.reader import read_shop
 from ductcalc.tables.settings import read_settings, read_toml
@@ -66,6 +68,9 @@ def _machine(sheet: Sheet, row: SheetRow, notebook: Notebook) -> PlacedMachine |
     height = _needed(sheet, row, "height", cells.length, notebook)
     reach = _read(sheet, row, "reach", cells.length, notebook)
     air = _air(sheet, row, notebook)
+    if air is not None and port is not None and air.wanted.flow_m3_s is not None:
+        place = sheet.place(row.number, "flow" if "flow" in row.cells else "kind")
+        note_fast(place, air.cell, row.cells["port"], air.wanted.flow_m3_s / float(bore_area(port)), notebook)
     if len(notebook.problems) > before or not sheet.header_sound:
         return None
     assert name is not None and port is not None and along is not None and height is not None and air is not None

@@ -20,6 +20,8 @@ UNITLESS = {
     "open",
     "enough",
     "served",
+    "served_chance",
+    "moves_chance",
     "word",
     "section",
     "title",
@@ -47,7 +49,7 @@ def verdict() -> Check:
     return check(read_shop(SHOPS / "cellar"))
 
 
-@pytest.mark.parametrize("table", ["machines", "sections", "paths", "cases"])
+@pytest.mark.parametrize("table", ["machines", "chances", "sections", "paths", "cases"])
 def test_every_column_names_its_unit_or_has_none(verdict: Check, table: str) -> None:
     frame = verdict.frame(table)
     assert len(frame) > 0
@@ -66,7 +68,7 @@ def test_cases_carry_the_audit(verdict: Check) -> None:
 
 
 def test_unknown_table_is_refused(verdict: Check) -> None:
-    with pytest.raises(ValueError, match="machines, sections, paths, cases"):
+    with pytest.raises(ValueError, match="machines, chances, sections, paths, cases"):
         verdict.frame("doors")
 
 

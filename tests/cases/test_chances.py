@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -18,6 +18,7 @@ from ductcalc.catalog import fact
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop import Shop
 from tests import scenes as s
+from tests.gate_shops import random_shop
 
 TRUTHS = 50
 METHODS = ("momentum", "momentum", "handbook", "factored")
@@ -52,11 +53,18 @@ def truths(model: Model, draw: np.random.Generator) -> Iterator[tuple[Variant, f
         yield unknowns.variant([off[name] for name in names]), float(error)
 
 
+Planted = list[tuple[Sample, int, np.ndarray, np.ndarray]]
+
+
 @pytest.fixture(scope="module")
-def planted() -> list[tuple[Sample, int, np.ndarray, np.ndarray]]:
+def planted() -> Planted:
+    return planted_in(SHOPS)
+
+
+def planted_in(shops: Sequence[Shop]) -> Planted:
     """Return for each shop and machine alone: the sample, the column, true air [m3/s] and true share of the wish."""
     draw, found = np.random.default_rng(7), []
-    for shop in SHOPS:
+    for shop in shops:
         model = build_model(shop)
         choices = every_machine_alone(model)
         sample = drawn(model, choices)
@@ -76,14 +84,25 @@ def chance(sample: Sample, column: int):
     return found
 
 
+def covered(planted: Planted) -> np.ndarray:
+    """Return for each machine the share of its truths within its band."""
+    bands = [chance(sample, column) for sample, column, _, _ in planted]
+    ends = [(band.low_m3_s, band.high_m3_s) for band in bands]
+    both = zip(ends, (air for _, _, air, _ in planted), strict=True)
+    return np.array([np.mean((low <= air) & (air <= high)) for (low, high), air in both])
+
+
 def test_bands_cover_eight_of_ten_of_two_thousand_planted_truths(planted) -> None:
-    inside = [
-        np.mean((air >= chance(sample, column).low_m3_s) & (air <= chance(sample, column).high_m3_s))
-        for sample, column, air, _ in planted
-    ]
+    inside = covered(planted)
     # 50 truths give a share of 80 % to 6 %, 48 such shares their mean to 1 %: three of these
     assert len(inside) * TRUTHS >= 1000
     assert np.mean(inside) == pytest.approx(0.8, abs=0.03)
+
+
+def test_bands_cover_truths_of_random_shops() -> None:
+    inside = covered(planted_in([random_shop(np.random.default_rng(1000 + seed), 3 + seed % 3) for seed in range(8)]))
+    assert len(inside) * TRUTHS >= 1000
+    assert np.mean(inside) == pytest.approx(0.8, abs=0.04)
 
 
 def test_chances_of_being_served_come_true_also_for_machines_near_their_wish(planted) -> None:
@@ -91,6 +110,7 @@ def test_chances_of_being_served_come_true_also_for_machines_near_their_wish(pla
     true = np.array([np.mean(share >= 1.0) for *_, share in planted])
     near = (told > 0.1) & (told < 0.9)
     assert near.sum() >= 8
+    assert np.mean(covered(planted)[near]) == pytest.approx(0.8, abs=0.06)
     assert np.mean(told) == pytest.approx(np.mean(true), abs=0.04)
     assert np.mean(told[near]) == pytest.approx(np.mean(true[near]), abs=0.08)
 

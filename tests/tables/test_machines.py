@@ -72,6 +72,8 @@ def test_the_source_of_a_kinds_air_is_kept(tmp_path: Path) -> None:
         ("saw,zzz,,4 in,1 ft,1 ft,,", "kind", "write one of: planer to 400 mm"),
         ("saw,,,4 in,1 ft,1 ft,,", "kind", "flow"),
         ("saw,,400,4 in,1 ft,1 ft,,", "flow", "cfm"),
+        ("saw,,5000 cfm,4 in,1 ft,1 ft,,", "flow", "20 m/s is usual"),
+        ("saw,planer from 520 mm,,1 in,1 ft,1 ft,,", "kind", "20 m/s is usual"),
         (",table saw,,4 in,1 ft,1 ft,,", "machine", "name"),
         ("a + b,table saw,,4 in,1 ft,1 ft,,", "machine", "and"),
     ],

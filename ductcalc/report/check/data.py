@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.columns import Column, Columns, record, records, within
-from ductcalc.answers.frames import ANSWER, AUDIT, PATHS, POINT, PORTS, POWER, SECTIONS
+from ductcalc.answers.frames import ANSWER, AUDIT, CHANCE, PATHS, POINT, PORTS, POWER, SECTIONS
 from ductcalc.answers.verdict import by_effect, exit_code, key_figures
 from ductcalc.cases.case import Case
 from ductcalc.cases.chances import Chance
@@ -36,13 +36,6 @@ class _Line(NamedTuple):
     machine: MachineAnswer | None
     chance: Chance | None
 
-
-CHANCE: Columns[Chance] = (
-    Column("low", lambda chance: chance.low_m3_s, "flow"),
-    Column("high", lambda chance: chance.high_m3_s, "flow"),
-    Column("served_chance", lambda chance: chance.served),
-    Column("moves_chance", lambda chance: chance.moves),
-)
 
 
 MACHINE: Columns[MachineAnswer] = (
