@@ -48,9 +48,9 @@ class Band(NamedTuple):
 class RunningCase:
     """One case: what moves its air. Powers in W, energies in J, money in the shop's own.
 
-    fan_pa: blower pressure that shaft power is reckoned with. estimated: shaft power is not from the blower's points.
-    energy_j, cost: of a year if every hour were like this; cost_an_hour: of one hour. heat_w: warmth that leaves with
-    the air, heat_j of a year. None: not asked for, or something is missing.
+    fan_pa: what the impeller gives, with what the curve contains; shaft power is reckoned with it. estimated: shaft
+    power is not from the blower's points. energy_j, cost: of a year if every hour were like this; cost_an_hour: of one
+    hour. heat_w: warmth that leaves with the air, heat_j of a year. None: not asked for, or something is missing.
     """
 
     case: Case
@@ -69,7 +69,7 @@ class RunningCase:
 
 @dataclass(frozen=True)
 class FilterLoad:
-    """The largest flow of all cases [m3/s] against the filter: its area [m2], air through each area [m/s].
+    """The largest flow of all cases with the dirty filter [m3/s] against its area [m2]; air through each area [m/s].
 
     usual: what is usual through each area [m/s]; wanted_m2: area at that rate. rate and area are None when the area
     was not said.
@@ -116,6 +116,7 @@ class Running:
 
     fan_efficiency: None when the blower's points tell every power. largest_w: the largest power among the blower's
     points in the shop's air, None when they tell none. heat_words: why no heat is told, "" when it is.
+    unknown_inside: parts that the curve contains and no row rates, so that shaft power is estimated without them.
     usual_loading: a planer at full cut. own_blowers: machines with a blower of their own, whose power is not in it.
     missing: what must be written for more.
     """
@@ -124,6 +125,7 @@ class Running:
     cases: tuple[RunningCase, ...]
     fan_efficiency: Decided | None
     motor_efficiency: Decided
+    unknown_inside: tuple[str, ...]
     largest_w: float | None
     inside_k: float
     warmer_k: float | None
@@ -186,6 +188,7 @@ def running(shop: Shop, check: Check) -> Running:
         cases=cases,
         fan_efficiency=fan if any(one.estimated for one in cases) else None,
         motor_efficiency=motor,
+        unknown_inside=_unknown_inside(collector),
         largest_w=_largest(collector),
         inside_k=inside_k,
         warmer_k=warmer_k,
@@ -216,7 +219,7 @@ def _case(
     """Return one case; `how`: settings, fan and motor efficiency; `room`: density, and room less outdoors [K]."""
     said, fan, motor = how
     density_kg_m3, warmer_k = room
-    fan_pa = _fan_pressure(point, collector)
+    fan_pa = _fan_pressure(case, point, collector)
     air_w = float(air_power(point.flow_m3_s, fan_pa))
     shaft_w = _through(Band(air_w, air_w, air_w), fan) if point.power_w is None else Band(*[point.power_w] * 3)
     meter_w = _through(shaft_w, motor)
@@ -239,12 +242,16 @@ def _case(
     )
 
 
-def _fan_pressure(point: CollectorAnswer, collector: ModelCollector) -> float:
-    """Return the pressure [Pa] that does work on the air: a test pipe's suction holds a VP that is no work."""
+def _fan_pressure(case: Case, point: CollectorAnswer, collector: ModelCollector) -> float:
+    """Return the pressure [Pa] that the impeller gives the air: with what the curve's points contain.
+
+    A test pipe's suction holds a VP that is no work.
+    """
+    made = point.blower_pa + collector.contained_pa(point.flow_m3_s, case.filter)
     bore, density = collector.collector.test_pipe_m, collector.air.density_kg_m3
     if collector.basis != "inlet suction" or bore is None:
-        return point.blower_pa
-    return point.blower_pa - float(velocity_pressure(density, velocity(point.flow_m3_s, bore)))
+        return made
+    return made - float(velocity_pressure(density, velocity(point.flow_m3_s, bore)))
 
 
 def _through(power_w: Band, efficiency: Decided) -> Band:
@@ -254,6 +261,12 @@ def _through(power_w: Band, efficiency: Decided) -> Band:
         float(power_taken(power_w.low, efficiency.high)),
         float(power_taken(power_w.high, efficiency.low)),
     )
+
+
+def _unknown_inside(collector: ModelCollector) -> tuple[str, ...]:
+    """Return the parts that the curve contains and of which no row says what they take."""
+    said = {part: getattr(collector.collector, part.replace(" ", "_")) for part in sorted(collector.collector.contains)}
+    return tuple(part for part, rated in said.items() if rated is None)
 
 
 def _largest(collector: ModelCollector) -> float | None:
@@ -284,8 +297,9 @@ def _heat_words(
 
 
 def _filter(said: RunningSettings, cases: Sequence[RunningCase]) -> FilterLoad | None:
-    """Return the largest flow through the filter against its area, None when no case has a filter."""
-    filtered = [one for one in cases if one.case.collector is not None and one.case.collector.filter_pa is not None]
+    """Return the largest flow through the dirty filter against its area, None when no case has a filter."""
+    loaded = [one for one in cases if one.case.filter == "loaded"]
+    filtered = [one for one in loaded if one.case.collector is not None and one.case.collector.filter_pa is not None]
     if not filtered:
         return None
     most = max(filtered, key=lambda one: one.flow_m3_s)

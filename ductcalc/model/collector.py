@@ -159,6 +159,15 @@ class ModelCollector:
         rated = float(evaluate(monotone_cubic(flows, powers), flow_m3_s)[0])
         return float(scaled_power(rated, self.air.density_kg_m3 / self.rated.density_kg_m3))
 
+    def contained_pa(self, flow_m3_s: float, state: FilterState) -> float:
+        """Return what the parts that the curve's points contain take [Pa] at a flow, as it stands in the shop's air.
+
+        The impeller makes so much more than the points say.
+        """
+        inside = (self._charged_and_inside(part, state)[1] for part in PARTS)
+        laws = (part.term(self.air, self.rated) for part in inside if part is not None)
+        return sum(float(law.coefficient * flow_m3_s**law.exponent) for law in laws)
+
     @property
     def basis_bore_m(self) -> float | None:
         """Bore [m] whose velocity pressure the curve's own basis counts in beyond fan static pressure, if any."""

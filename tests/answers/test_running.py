@@ -73,6 +73,44 @@ def test_the_largest_power_is_that_of_the_points_in_the_shops_air() -> None:
     assert figures(table=powered(None, None, "3 kW")).largest_w is None
 
 
+@pytest.mark.parametrize("contains", [["cyclone"], ["filter clean"], ["cyclone", "filter clean"]])
+def test_shaft_power_counts_what_the_curve_contains(contains: list[str]) -> None:
+    """The same blower written twice: by itself, and with parts taken off its points; square laws fit both."""
+    flows = range(0, 1601, 20)
+    parts = {"cyclone": (2.0, 2.0), "filter clean": (0.6, 1.0)}
+    rows: list[Row] = [rated("cyclone", "800 cfm", "2 inwg"), rated("filter clean", "800 cfm", "0.6 inwg")]
+    rows += [rated("filter loaded", "800 cfm", "2 inwg")]
+
+    def blower(without: list[str]) -> list[Row]:
+        def head(q: int) -> float:
+            return 14.0 * (1.0 - (q / 1650) ** 2) - sum(parts[p][0] * (q / 800) ** parts[p][1] for p in without)
+
+        good = [q for q in flows if head(q) >= 0.0]
+        return points(*[(f"{q} cfm", f"{head(q)} inwg") for q in good])
+
+    plain = lone(table=[*blower([]), *rows], air={"density": "1.1 kg/m3"})
+    inside = lone(table=[*blower(contains), *rows], air={"density": "1.1 kg/m3"}, collector={"contains": contains})
+    for one, other in zip(plain.cases, inside.cases, strict=True):
+        assert other.flow_m3_s == pytest.approx(one.flow_m3_s, rel=1e-4)
+        assert other.shaft_w.value == pytest.approx(one.shaft_w.value, rel=1e-3)
+        assert other.case.collector is not None
+        assert other.air_w > 1.02 * other.flow_m3_s * other.case.collector.blower_pa
+
+
+def test_what_the_curve_contains_without_a_row_is_told() -> None:
+    rows = [*BARE[:-3], rated("filter clean", "800 cfm", "0.6 inwg"), rated("filter loaded", "800 cfm", "2 inwg")]
+    assert figures(table=rows, collector={"contains": ["cyclone", "filter clean"]}).unknown_inside == ("cyclone",)
+    assert figures(table=FILTERED).unknown_inside == ()
+
+
+def test_the_warning_and_the_figures_ask_for_one_filter_area() -> None:
+    made = two_machines(table=FILTERED, running={"filter_area": "60 ft2"})
+    verdict = ductcalc.check(made)
+    load = running(made, verdict).filter
+    (warning,) = [found for found in verdict.findings.all if found.rule == "small filter"]
+    assert load is not None and warning.effect.before == pytest.approx(load.wanted_m2, rel=1e-12)
+
+
 def test_a_test_pipes_velocity_pressure_is_no_work() -> None:
     settings = {"collector": {"curve": "inlet suction", "test_pipe": "5 in"}}
     (one, _) = lone(**settings).cases
@@ -134,11 +172,11 @@ FILTERED = [*points(("0 cfm", "14 inwg"), ("800 cfm", "12 inwg"), ("1500 cfm", "
 FILTERED += [rated("filter clean", "800 cfm", "0.5 inwg"), rated("filter loaded", "800 cfm", "2 inwg")]
 
 
-def test_the_filter_is_held_against_the_largest_flow_which_is_with_the_clean_one() -> None:
+def test_the_filter_is_held_against_the_largest_flow_with_the_dirty_one() -> None:
     found = figures(table=FILTERED, running={"filter_area": "150 ft2"})
     load = found.filter
     assert load is not None and load.rate_m3_s_m2 is not None
-    assert load.flow_m3_s == max(one.flow_m3_s for one in found.cases) and load.case.filter == "clean"
+    assert load.flow_m3_s == max(one.flow_m3_s for one in found.loaded) and load.case.filter == "loaded"
     assert load.rate_m3_s_m2 == pytest.approx(load.flow_m3_s / (150 * 0.3048**2))
     assert load.wanted_m2 == pytest.approx(load.flow_m3_s / CFM / 4.0 * 0.3048**2)
 

@@ -16,7 +16,7 @@ from ductcalc.report.json_text import json_text
 from ductcalc.report.render import Page, rendered
 from ductcalc.report.running.data import running_document
 from ductcalc.report.running.text import running_blocks
-from ductcalc.report.running.words import motor_words
+from ductcalc.report.running.words import motor_words, time_words
 from ductcalc.tables import read_shop
 from ductcalc.units.closed_list import UnitSystem
 from tests.scenes import NO_PARTS, SHOPS, points, rated, two_machines
@@ -135,3 +135,11 @@ def test_metric_and_inch_reports_say_the_same() -> None:
 )
 def test_rough_numbers_are_written_out(number: float, shown: str) -> None:
     assert rough(number) == shown
+
+
+@pytest.mark.parametrize(
+    ("hours", "said"),
+    [(12.0, "12"), (8000.0, "8000"), (9000.0, "over a year"), (1e5, "over ten years"), (9e5, "over a century")],
+)
+def test_times_that_nobody_counts_in_hours_are_words(hours: float, said: str) -> None:
+    assert time_words(hours * 3600.0, Display("inch")) == said

@@ -21,6 +21,7 @@ def running_document(running: Running) -> dict[str, Any]:
         "motor": running.motor_word,
         "fan_efficiency": None if running.fan_efficiency is None else _decided(running.fan_efficiency),
         "motor_efficiency": _decided(running.motor_efficiency),
+        "unknown_in_curve": list(running.unknown_inside),
         "largest_power_of_points_w": running.largest_w,
         "cases": [_case(one) for one in running.cases],
         "heat": {

@@ -95,16 +95,19 @@ def cut_grid(running: Running, display: Display) -> Grid:
     def full_span(cut: CutAnswer) -> str | None:
         if cut.full_s is None:
             return None
-        low, high = (display.rough_number(end, "time") for end in (cut.full_s.low, cut.full_s.high))
-        return glued(f"{low} to {high}")
+        low, high = (words.time_words(end, display) for end in (cut.full_s.low, cut.full_s.high))
+        return glued(f"{low} to {high}") if low != high else None
+
+    def full(cut: CutAnswer) -> str | None:
+        return None if cut.full_s is None else words.time_words(cut.full_s.value, display)
 
     columns: Columns[CutAnswer] = (
         titled("machine", lambda cut: cut.cut.machine),
         titled("makes", lambda cut: cut.cut.makes, drop=1),
         titled("in an hour", lambda cut: cut.chips_kg_an_hour.value, "mass", 0),
         titled(f"loose\n{display.unit('volume')} an hour", loose, drop=2, right=True),
-        titled("drum full\nin", lambda cut: cut.full_s and cut.full_s.value, "time"),
-        titled("from to", full_span, "time"),
+        titled(f"drum full\nin {display.unit('time')}", full, right=True),
+        titled(f"from to\n{display.unit('time')}", full_span, right=True),
         titled("chips in\nair kg/kg", lambda cut: cut.loading and rough(cut.loading.value), right=True),
         titled("from to\nkg/kg", lambda cut: _loading_span(cut.loading), drop=3, right=True),
     )

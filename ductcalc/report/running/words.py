@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.answers.running import Band, CutAnswer, Missing, Running
+from ductcalc.findings.phrase import cloth
 from ductcalc.model.decided import Decided
 from ductcalc.report.blocks import Span, glued
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.display import Display
+from ductcalc.report.findings_words import amount_words
 from ductcalc.report.numbered import Numbered
 from ductcalc.report.sentences import capitalised, listed, the
 from ductcalc.units.display import Shown, to_display
@@ -36,6 +38,10 @@ WRITE: dict[Missing, tuple[str, str]] = {
 }
 
 
+YEAR_S = 365.25 * 24.0 * 3600.0
+LONG_TIMES = ((100.0, "over a century"), (10.0, "over ten years"), (1.0, "over a year"))
+
+
 def said_or_marked(decided: Decided, sources: Numbered) -> str:
     """Return where a number comes from: `as you say`, or the mark of its source."""
     return " as you say" if decided.source == "your table" else f" [{sources.number(decided.source)}]"
@@ -47,6 +53,14 @@ def span_of(band: Band, display: Display, dimension: Shown) -> str:
     return glued(f"{low} to {high}") if low != high else ""
 
 
+def time_words(time_s: float, display: Display) -> str:
+    """Return a time in hours, and in words where nobody counts hours any more."""
+    for least, said in LONG_TIMES:
+        if time_s >= least * YEAR_S:
+            return said
+    return display.rough_number(time_s, "time")
+
+
 def power_lines(running: Running, display: Display, sources: Numbered, provisional: bool) -> Iterator[str]:
     """Say how shaft power and what the meter counts were found."""
     fan, motor = running.fan_efficiency, running.motor_efficiency
@@ -55,10 +69,15 @@ def power_lines(running: Running, display: Display, sources: Numbered, provision
     else:
         doubt = " The flow is provisional too: only two advertised maxima are known." if provisional else ""
         yield (
-            "Shaft power with ~ is ESTIMATED, as the blower's points tell none there: flow times blower pressure over a"
-            f" fan efficiency of {_efficiency(fan, display)}{said_or_marked(fan, sources)}; nearly shut off or nearly"
-            f" free it is lower still. Power written beside the blower's points is better.{doubt}"
+            "Shaft power with ~ is ESTIMATED, as the blower's points tell none there: flow times the pressure that the"
+            f" impeller gives over a fan efficiency of {_efficiency(fan, display)}{said_or_marked(fan, sources)}; nearly"
+            f" shut off or nearly free it is lower still. Power written beside the blower's points is better.{doubt}"
         )
+        if running.unknown_inside:
+            yield (
+                f"Not in it: what the {listed(running.unknown_inside)} in the blower's curve takes, as no row says how"
+                " much. The shaft takes more than is shown."
+            )
     year = (
         "a kW there is a kWh in each hour of running"
         if running.settings.hours_s is None
@@ -152,10 +171,10 @@ def filter_words(running: Running, display: Display, sources: Numbered) -> tuple
         return (Span("No case has air that goes through a filter."),)
     usual = f"{display.rough(load.usual.value, 'filter rate')}{said_or_marked(load.usual, sources)}"
     most = f"Filter: at most {display.flow(load.flow_m3_s)} ({case_title(load.case)}, {load.case.filter} filter)"
-    wanted = display.rough(load.wanted_m2, "cloth")
+    wanted = amount_words(cloth(load.wanted_m2), display)
     if load.area_m2 is None or load.rate_m3_s_m2 is None:
         return (Span(f"{most} ask for {wanted} at the usual {usual}."),)
-    through = f"{most} through {display.rough(load.area_m2, 'cloth', 3)} is"
+    through = f"{most} through {amount_words(cloth(load.area_m2), display)} is"
     rate = display.rough(load.rate_m3_s_m2, "filter rate")
     if load.word == "within":
         return (Span(f"{through} {rate}: "), Span("within the usual", "good"), Span(f" {usual}."))
