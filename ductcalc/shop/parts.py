@@ -23,7 +23,8 @@ class PartName:
 
     sizes_m: inside diameters [m]; of a reducer or adapter both ends, the smaller one first; of a wye its outlet, its
     straight inlet, its branches. angles_deg: of an elbow, a taper, or each branch of a wye. radius: R/D of an elbow.
-    style: build, or make of pipe; of a piece named other its note.
+    style: build, or make of pipe; of a piece named other its note. make: of a wye, gate or cap that of the pipe it is
+    put on; of an adapter both, where they differ.
     """
 
     kind: PartKind
@@ -31,6 +32,7 @@ class PartName:
     sizes_m: tuple[float, ...] = ()
     angles_deg: tuple[float, ...] = ()
     radius: float | None = None
+    make: str | None = None
 
     @property
     def by_length(self) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import cast, get_args
 
-from ductcalc.catalog import default_style
+from ductcalc.catalog import default_style, style_key
 from ductcalc.errors import InputError, Notebook, Place
 from ductcalc.shop.bore import RECTANGULAR, sides
 from ductcalc.shop.kinds import TRAITS, PartKind, PieceKind
@@ -28,7 +28,7 @@ Given = Path | str | Iterable[Mapping[str, object]]
 PART_WORDS: dict[str, PartKind] = {kind: kind for kind in get_args(PartKind) if kind not in ("other", "port")}
 """Parts that a row may name: a port is its machine's own, and a piece named other is known by its row alone."""
 OWNERS: dict[str, frozenset[PartKind]] = {
-    "style": frozenset({"pipe", "coupling", "elbow", "wye"}),
+    "style": frozenset({"pipe", "coupling", "elbow", "wye", "gate", "cap"}),
     "size": frozenset(PART_WORDS.values()) - {"sealant"},
     "length": BY_LENGTH,
     "angle": frozenset({"elbow", "reducer", "wye"}),
@@ -207,18 +207,26 @@ def _values(sheet: Sheet, row: SheetRow, kind: PartKind, notebook: Notebook) -> 
             hint = f"leave it blank; {column} belongs to {', '.join(sorted(owners))}"
             notebook.note(place, said, hint, text)
             continue
+        named = "make" if column == "style" and _is_make(kind, text) else column
         try:
-            values[column] = _value(column, text, kind, sheet.columns[column].unit)
+            values[named] = _value(column, text, kind, sheet.columns[column].unit)
         except UnreadableError as error:
             notebook.note_unreadable(place, error, text)
     return values
 
 
+def _is_make(kind: PartKind, text: str) -> bool:
+    """Whether a style is the make of pipe that a gate or cap is put on, or a wye that is told by no build."""
+    return kind in ("gate", "cap") or (kind == "wye" and style_key("wye", text) is None)
+
+
 def _value(column: str, text: str, kind: PartKind, unit: Unit | None) -> object:
+    if column == "style" and kind == "wye" and style_key("pipe", text) is not None:
+        return style("pipe", text)
     if column == "style" and kind == "coupling" and word_key(text) == HOSE:
         return HOSE
     if column == "style":
-        return style(_STYLED_LIKE[kind], text)
+        return style(_STYLED_LIKE.get(kind, "pipe"), text)
     if column == "size":
         return sizes(text, unit, kind)
     if column == "length":
@@ -277,6 +285,7 @@ def _name(kind: PartKind, values: Mapping[str, object]) -> PartName:
         sizes_m=bores,
         angles_deg=cast("tuple[float, ...]", values.get("angle", ())),
         radius=cast("float | None", values.get("radius")),
+        make=cast("str | None", values.get("make")),
     )
 
 
@@ -291,7 +300,7 @@ def _filled(name: PartName) -> PartName:
     if name.kind == "wye":
         bores = bores * (2 + len(angles)) if len(bores) == 1 else bores
         angles = angles * (len(bores) - 2) if len(angles) == 1 and len(bores) > 2 else angles
-    return PartName(name.kind, style_of, bores, angles, name.radius)
+    return PartName(name.kind, style_of, bores, angles, name.radius, name.make)
 
 
 def _refuse_sizes(name: PartName) -> None:

@@ -15,9 +15,10 @@ from ductcalc.answers.parts.parts import Parts, parts
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import json_text
 from ductcalc.report.parts.data import parts_csv, parts_document
-from ductcalc.report.parts.text import parts_blocks, verdict
+from ductcalc.report.parts.text import parts_blocks, short_parts, verdict
 from ductcalc.report.parts.words import cut_length, part_label, part_size, rows_words
 from ductcalc.report.render import Page, rendered
+from ductcalc.report.short import Typed
 from ductcalc.shop.parts import PartName
 from ductcalc.tables import read_prices, read_shop, read_stock
 from tests.answers.parts.shops import PRICES, STOCK, barn, rows_of
@@ -210,3 +211,27 @@ def test_metric_csv_has_metric_columns() -> None:
 def test_a_shop_of_hose_alone_cuts_no_pipe() -> None:
     answer = parts(shop(run("a", port("saw", "4 in"), hose("6 ft"), end())))
     assert "No pipe" in rendered(parts_blocks(answer, INCH), Page(80))
+
+
+def test_joints_sleeves_and_seldom_wyes_stand_in_the_short_list_within_its_budget() -> None:
+    answer = answer_of("creamery")
+    blocks = short_parts(answer, INCH, Typed(command="parts", shop="examples/creamery"))
+    text = rendered(blocks, Page(80)).replace("\u00a0", " ")
+    assert f"{answer.sealed} to seal" in text and f"{answer.clamped} hose ends" in text
+    assert "fitting meets fitting (rows 18, 24, 43)" in " ".join(text.split())
+    assert "5 x 4 x 3 in" in text.partition("Seldom stocked")[2]
+    assert len(text.splitlines()) <= 40
+
+
+def test_a_change_of_make_is_named_with_one_size() -> None:
+    changing = shop(run("a", port("saw", "4 in"), pipe("5 ft"), pipe("5 ft", style="plastic"), end()))
+    (line,) = [x for x in rendered(parts_blocks(parts(changing), INCH), Page()).splitlines() if x.startswith("adapter")]
+    assert "spiral to plastic" in line and "4 in" in line and "4 to 4" not in line
+
+
+def test_json_tells_makes_joints_sleeves_and_what_is_seldom_stocked() -> None:
+    document = json.loads(json_text(parts_document(answer_of("creamery"))))
+    assert document["joints"] == {"sealed": 35, "clamped": 18}
+    assert {one["row"] for one in document["sleeves"]} == {18, 24, 43}
+    wyes = [one for one in document["items"] if one["part"] == "wye"]
+    assert {one["make"] for one in wyes} == {"spiral"} and sum(one["seldom_stocked"] for one in wyes) == 3

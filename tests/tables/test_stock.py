@@ -95,7 +95,8 @@ def test_what_was_decided_about_the_file_is_told(tmp_path: Path) -> None:
         ("pipe,spirall,4 in,1 ft,,,,", "style", "spirall", "did you mean spiral?"),
         ("pipe,,4 in,3 x 10 ft,,,,", "length", "several pieces", "count"),
         ("pipe,,4 in,1 ft,90,,,", "angle", "no angle", "blank"),
-        ("gate,spiral,4 in,,,,,", "style", "no style", "blank"),
+        ("clamp,spiral,4 in,,,,,", "style", "no style", "blank"),
+        ("gate,spirall,4 in,,,,,", "style", "spirall", "did you mean spiral?"),
         ("gate,,4 in x 5 in,,,,,", "size", "2 given", "6 in"),
         ("gate,,4 in,,,,1.5,", "count", "number of pieces", "whole pieces"),
         ("gate,,4 in,,,,-1,", "count", "number of pieces", "whole pieces"),
@@ -190,3 +191,10 @@ def test_a_price_is_a_bare_number(tmp_path: Path, cell: str, said: str) -> None:
 def test_a_point_that_may_part_thousands_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="two ways"):
         read_prices(written(tmp_path, "piece;size;price\ngate;4 in;1.250\n"))
+
+
+def test_the_style_of_a_gate_cap_or_wye_may_be_the_make_of_its_pipe() -> None:
+    rows = [{"piece": kind, "style": "plastic", "size": "4 in"} for kind in ("gate", "cap", "wye")]
+    assert [part.name.make for part in read_stock(rows)] == ["plastic"] * 3
+    (symmetric,) = read_stock([{"piece": "wye", "style": "y", "size": "4 in"}])
+    assert (symmetric.name.style, symmetric.name.make) == ("y", None)

@@ -11,7 +11,7 @@ from ductcalc.shop.names import key_of
 from ductcalc.shop.parts import ANY_MAKE, PartName, Price, StockPart
 from ductcalc.shop.shop import Shop
 
-PartKey = tuple[str, str, tuple[int, ...], tuple[float, ...], float | None]
+PartKey = tuple[str, str, tuple[int, ...], tuple[float, ...], float | None, str]
 
 TENTHS_OF_A_MILLIMETRE = 10_000
 SAME_LENGTH_M = 0.0005
@@ -100,7 +100,7 @@ def key_of_part(name: PartName) -> PartKey:
     """Return the form in which parts are compared: sizes to a tenth of a millimetre."""
     angles = tuple(round(angle, 3) for angle in name.angles_deg)
     ends = tuple(_tenths(length) for size in name.sizes_m for length in sides(size) or (size,))
-    return name.kind, key_of(name.style or ""), ends, angles, name.radius
+    return name.kind, key_of(name.style or ""), ends, angles, name.radius, key_of(name.make or "")
 
 
 class Bag:
@@ -117,10 +117,11 @@ class Bag:
         return tuple(part for part in order if part.count)
 
     def take(self, name: PartName, count: int) -> int:
-        """Take up to so many of a part; return how many there were."""
+        """Take up to so many of a part, what lies around without a make too; return how many there were."""
         key, taken = key_of_part(name), 0
+        any_make = key_of_part(replace(name, make=None))
         for number, part in enumerate(self._parts):
-            if key_of_part(part.name) == key:
+            if key_of_part(part.name) in (key, any_make):
                 here = min(part.count, count - taken)
                 self._parts[number] = replace(part, count=part.count - here)
                 taken += here
@@ -157,4 +158,4 @@ def _fits(price: Price, name: PartName, length_m: float | None) -> bool:
 
 def _says(price: Price) -> int:
     name = price.name
-    return sum(map(bool, (name.style, name.sizes_m, name.angles_deg, name.radius, price.length_m)))
+    return sum(map(bool, (name.style, name.sizes_m, name.angles_deg, name.radius, name.make, price.length_m)))

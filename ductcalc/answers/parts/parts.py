@@ -17,7 +17,8 @@ from ductcalc.answers.parts.buying import (
     sticks_of,
 )
 from ductcalc.answers.parts.lengths import Lengths, coupling, lengths_of
-from ductcalc.answers.parts.uses import Source, Use, clamps, hangers, seams, started, stretches, uses
+from ductcalc.answers.parts.uses import Source, Use, clamps, hangers, seams, sleeves, started, stretches, uses
+from ductcalc.catalog import fact
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
@@ -29,6 +30,7 @@ from ductcalc.units.closed_list import UnitSystem
 if TYPE_CHECKING:
     import pandas
 
+SAME_M = 0.0005
 ORDER: tuple[PartKind, ...] = get_args(PartKind)
 
 
@@ -77,14 +79,19 @@ class Parts:
     """The shopping and cutting list of a shop.
 
     items: in the order pipe, hose, fittings, small parts, machines' own ports. plans: a cut plan for each make and size
-    of pipe and hose. unused: what lies around and stays there. not_bought: rows of the collector. priced: whether any
-    price was given. changes: what was changed of the shop as a what-if.
+    of pipe and hose. sealed, clamped: how many joints are sealed, and ends of hose clamped. sleeves: joints of fitting
+    to fitting, each of which takes a sleeve or a short piece of pipe; told, not bought. unused: what lies around and
+    stays there. not_bought: rows of the collector. priced: whether any price was given. changes: what was changed of
+    the shop as a what-if.
     """
 
     shop: str
     units: UnitSystem
     items: tuple[Item, ...]
     plans: tuple[Lengths, ...]
+    sealed: int
+    clamped: int
+    sleeves: tuple[Use, ...]
     unused: tuple[StockPart, ...]
     not_bought: tuple[Source, ...]
     rules: Rules
@@ -97,6 +104,11 @@ class Parts:
     def to_buy(self) -> tuple[Item, ...]:
         """The items of which something is to be bought."""
         return tuple(item for item in self.items if item.buy)
+
+    @property
+    def seldom(self) -> tuple[Item, ...]:
+        """The wyes that are seldom stocked."""
+        return tuple(item for item in self.items if seldom_stocked(item.name))
 
     @property
     def total(self) -> float:
@@ -135,12 +147,17 @@ def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = 
     items = [_length_item(plan, used) for plan in plans]
     small = (*hangers(used, rules.hanger_spacing_m), *clamps(used, coupled))
     items += _fitting_items([*used, *coupled, *small], bag)
-    items += _sealant([*seams(model.hanging.wyes, tuple(stretches(model)), used, coupled)], rules, bag)
+    found = tuple(stretches(model))
+    joints = [*seams(model.hanging.wyes, found, used, coupled)]
+    items += _sealant(joints, rules, bag)
     return Parts(
         shop=shop.name,
         units=shop.system,
         items=tuple(_priced(item, known) for item in sorted(items, key=_order)),
         plans=plans,
+        sealed=sum(joint.count for joint in joints),
+        clamped=sum(use.source.count for use in small if use.name.kind == "clamp"),
+        sleeves=tuple(sleeves(found, used)),
         unused=bag.left,
         not_bought=_collector_rows(model),
         rules=rules,
@@ -149,6 +166,26 @@ def parts(shop: Shop, have: Sequence[StockPart] = (), prices: Sequence[Price] = 
         changes=shop.changes,
         findings=findings_in(model),
     )
+
+
+def seldom_stocked(name: PartName) -> bool:
+    """Whether a wye is seldom stocked. Source: table `parts`, stocked wye and tee.
+
+    Stocked are those of one size through with one branch that is no larger, at 45 or 90 degrees, and those of two like
+    branches without a straight inlet.
+    """
+    if name.kind != "wye" or not name.sizes_m:
+        return False
+    outlet, *inlets = name.sizes_m
+    if len(inlets) == len(name.angles_deg):
+        return len(inlets) != 2 or not _same(*inlets)
+    stocked = {fact("parts", item).value for item in ("stocked wye", "stocked tee")}
+    usual = len(inlets) == 2 and name.angles_deg[0] in stocked
+    return not (usual and _same(outlet, inlets[0]) and inlets[1] <= outlet + SAME_M)
+
+
+def _same(one_m: float, other_m: float) -> bool:
+    return abs(one_m - other_m) <= SAME_M
 
 
 def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag, prices: Sequence[Price]) -> tuple[Lengths, ...]:
@@ -238,7 +275,8 @@ def _order(item: Item) -> tuple[object, ...]:
 
 
 def _name_order(name: PartName) -> tuple[object, ...]:
-    return (ORDER.index(name.kind), name.sizes_m, name.style or "", name.angles_deg, name.radius or 0.0)
+    told = name.style or "", name.angles_deg, name.radius or 0.0, name.make or ""
+    return ORDER.index(name.kind), name.sizes_m, *told
 
 
 def _collector_rows(model: Model) -> tuple[Source, ...]:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
+from typing import Literal, NamedTuple
 
 from ductcalc.catalog import HOSE, default_style, fact, is_adapter, pipe_make
 from ductcalc.errors import Place
@@ -17,7 +18,7 @@ from ductcalc.model.model import Model
 from ductcalc.model.sections import model_section
 from ductcalc.shop.bore import RECTANGULAR, Rectangle, perimeter
 from ductcalc.shop.hanging import HungPiece, Section, Wye
-from ductcalc.shop.kinds import TAPER_ANGLE_DEG
+from ductcalc.shop.kinds import TAPER_ANGLE_DEG, LossKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.parts import PartName
 from ductcalc.shop.piece import Piece
@@ -103,23 +104,44 @@ def uses(model: Model) -> Iterator[Use]:
         yield Use(PartName("port", piece.style, (port.hung.bore_m,)), Source(port.run, piece.place))
     for stretch in stretches(model):
         if stretch.starts_at is not None and not stretch.starts_at.traits.ends_stretch:
-            yield Use(PartName("cap", None, (stretch.start_bore_m,)), Source(stretch.run, stretch.starts_at.place))
+            cap = PartName("cap", None, (stretch.start_bore_m,), make=_make(stretch.pieces))
+            yield Use(cap, Source(stretch.run, stretch.starts_at.place))
         yield from _pieces(stretch)
         yield from _assumed(stretch)
 
 
 def _pieces(stretch: Stretch) -> Iterator[Use]:
     before = stretch.start_bore_m
-    for hung in stretch.pieces:
+    for place, hung in enumerate(stretch.pieces):
         if hung.piece.traits.in_line and not _is_nothing(hung.piece):
-            yield _piece(hung, before)
+            yield _piece(hung, before, _make(stretch.pieces[place:], stretch.pieces[place::-1]))
         before = hung.bore_m
     for first, second in pairwise(hung for hung in stretch.pieces if not _is_nothing(hung.piece)):
-        kind = second.piece.kind
-        if first.piece.kind == kind and first.piece.traits.has_length and first.bore_m == second.bore_m:
-            blank = RECTANGULAR if isinstance(second.bore_m, Rectangle) else None
-            make = HOSE if kind == "flex" else second.piece.style or blank or pipe_make(second.piece)
-            yield Use(PartName("coupling", make, (second.bore_m,)), Source(second.run, second.piece.place), True)
+        if first.piece.kind == second.piece.kind and first.piece.traits.has_length and first.bore_m == second.bore_m:
+            yield Use(_joint(first, second), Source(second.run, second.piece.place), True)
+
+
+def _joint(first: HungPiece, second: HungPiece) -> PartName:
+    """Return what joins two straights of one size: a coupling, or an adapter where the make of pipe changes."""
+    bore, (one, other) = second.bore_m, (_own_make(first), _own_make(second))
+    if second.piece.kind == "flex":
+        return PartName("coupling", HOSE, (bore,))
+    if one != other:
+        return PartName("adapter", None, (bore, bore), make=f"{one} to {other}")
+    return PartName("coupling", other, (bore,))
+
+
+def _own_make(hung: HungPiece) -> str:
+    """Return the make of a pipe; a rectangle of none written is of no make of round pipe."""
+    blank = RECTANGULAR if isinstance(hung.bore_m, Rectangle) else None
+    return hung.piece.style or blank or pipe_make(hung.piece)
+
+
+def _make(*ways: Sequence[HungPiece]) -> str | None:
+    """Return the make of the first pipe on the first of some ways that has any; None without pipe."""
+    pipes = (hung for way in ways for hung in way if hung.piece.kind == "pipe")
+    found = next(pipes, None)
+    return None if found is None else _own_make(found)
 
 
 def _is_nothing(piece: Piece) -> bool:
@@ -127,7 +149,7 @@ def _is_nothing(piece: Piece) -> bool:
     return piece.length_m is not None and piece.length_m < SHORTEST_M
 
 
-def _piece(hung: HungPiece, before_m: float) -> Use:
+def _piece(hung: HungPiece, before_m: float, make: str | None) -> Use:
     piece, traits, usual = hung.piece, hung.piece.traits, default_style(hung.piece.kind)
     source = Source(hung.run, piece.place, piece.count or 1 if traits.alike else 1, piece.length_m)
     if piece.kind == "reducer":
@@ -139,7 +161,8 @@ def _piece(hung: HungPiece, before_m: float) -> Use:
         style = usual = RECTANGULAR if traits.has_length else None
     if piece.kind == "other":
         style = style or piece.note
-    name = PartName(traits.part, style, (hung.bore_m,), piece.settled_deg, piece.radius)
+    make = make if traits.part == "gate" else None
+    name = PartName(traits.part, style, (hung.bore_m,), piece.settled_deg, piece.radius, make)
     return Use(name, source, usual not in (None, RECTANGULAR) and piece.style is None)
 
 
@@ -172,15 +195,16 @@ def _wye(wye: Wye, model: Model) -> Iterator[Use]:
     source = Source(wye.hung.run, piece.place)
     straight = [sections[stream.section].end_bore_m for stream in wye.streams if stream.straight]
     coming = iter([(sections[s.section].end_bore_m, s.angle_deg) for s in wye.streams if not s.straight])
-    branches = []
+    ways = [sections[wye.outlet].pieces, *(sections[s.section].pieces[::-1] for s in wye.streams)]
+    branches, make = [], _make(*ways)
     for number, joining in enumerate(piece.joins):
         if key_of(joining) == "cap":
             branches.append((wye.hung.bore_m, _angle(piece, number)))
-            yield Use(PartName("cap", None, (wye.hung.bore_m,)), source)
+            yield Use(PartName("cap", None, (wye.hung.bore_m,), make=make), source)
         else:
             branches.append(next(coming))
     sizes = (wye.hung.bore_m, *straight, *(bore for bore, _ in branches))
-    name = PartName("wye", piece.style, sizes, tuple(angle for _, angle in branches))
+    name = PartName("wye", piece.style, sizes, tuple(angle for _, angle in branches), make=make)
     yield Use(name, source, not piece.angles_deg)
 
 
@@ -239,7 +263,7 @@ def seams(
         bore = use.name.sizes_m[0]
         if use.name.kind == "elbow" and use.source.count > 1:
             yield _seam(use.source.run, use.source.place, bore, use.source.count - 1)
-        elif use.name.kind == "coupling" and use.name.style != HOSE:
+        elif (use.name.kind == "coupling" and use.name.style != HOSE) or (use.name.kind == "adapter" and use.name.make):
             yield _seam(use.source.run, use.source.place, bore, use.source.count)
     for use in coupled:
         if use.name.style != HOSE:
@@ -250,32 +274,62 @@ def _seam(run: str, place: Place | None, bore_m: float, count: int) -> Source:
     return Source(run, place, count, count * perimeter(bore_m))
 
 
-End = tuple[bool, float, float, Place | None]
-"""A thing in the line: whether it is hose, its bores [m] upstream and downstream, its row."""
+class End(NamedTuple):
+    """A thing in the line: what it is, its bores [m] upstream and downstream, its row."""
+
+    kind: LossKind | Literal["wye", "end"]
+    before_m: float
+    after_m: float
+    place: Place | None
+
+
+FITTINGS = frozenset({"elbow", "reducer", "gate", "other", "wye"})
+"""What has an end made to slip into pipe, so that two of them meet in a sleeve only."""
+
+
+def sleeves(found: Sequence[Stretch], used: Sequence[Use]) -> Iterator[Use]:
+    """Yield what joins fitting to fitting where neither pipe nor hose is between them, by row: a sleeve of no make."""
+    for stretch in found:
+        for line in _lines(stretch):
+            for one, two in pairwise(line):
+                if one.kind in FITTINGS and two.kind in FITTINGS:
+                    yield _sleeve(two.before_m, Source(stretch.run, two.place))
+    for use in used:
+        if use.name.kind == "elbow" and use.source.count > 1:
+            between = Source(use.source.run, use.source.place, use.source.count - 1)
+            yield _sleeve(use.name.sizes_m[0], between)
+
+
+def _sleeve(bore_m: float, source: Source) -> Use:
+    return Use(PartName("coupling", None, (bore_m,)), source, True)
 
 
 def _seams_of(stretch: Stretch) -> Iterator[Source]:
+    for line in _lines(stretch):
+        for one, two in pairwise(line):
+            if "hose" not in (one.kind, two.kind):
+                yield _seam(stretch.run, two.place, two.before_m, 1)
+
+
+def _lines(stretch: Stretch) -> Iterator[list[End]]:
+    """Yield what stands one behind the other, a line for each port of a shared hose: the hose is put on by hand."""
     first = stretch.heads[0] if stretch.heads else ()
     collector = stretch.ends_at.place if stretch.ends_at is not None else None
     # a collector row with a coefficient of its own is a loss as well as the end
     line = [_end(loss) for loss in (*first, *stretch.body) if loss.kind != "other" or loss.place != collector]
     if stretch.starts_at is not None:
-        line.insert(0, (False, stretch.start_bore_m, stretch.start_bore_m, stretch.starts_at.place))
+        line.insert(0, _wye_or_end(stretch.starts_at, stretch.start_bore_m))
     if stretch.ends_at is not None:
         bore = stretch.pieces[-1].bore_m if stretch.pieces else stretch.start_bore_m
-        line.append((False, bore, bore, stretch.ends_at.place))
-    yield from _seams_between(line, stretch.run)
+        line.append(_wye_or_end(stretch.ends_at, bore))
+    yield line
     for other in stretch.heads[1:]:
-        # the shared hose itself is put on by hand
-        yield from _seams_between([_end(loss) for loss in other if loss.assumed or loss.kind == "machine"], stretch.run)
+        yield [_end(loss) for loss in other if loss.assumed or loss.kind == "machine"]
 
 
 def _end(loss: Loss) -> End:
-    before, after = loss.ends_m or (loss.bore_m, loss.bore_m)
-    return loss.kind == "hose", before, after, loss.place
+    return End(loss.kind, *(loss.ends_m or (loss.bore_m, loss.bore_m)), loss.place)
 
 
-def _seams_between(line: Sequence[End], run: str) -> Iterator[Source]:
-    for (hose, _, _, _), (next_hose, bore, _, place) in pairwise(line):
-        if not hose and not next_hose:
-            yield _seam(run, place, bore, 1)
+def _wye_or_end(piece: Piece, bore_m: float) -> End:
+    return End("wye" if piece.kind == "wye" else "end", bore_m, bore_m, piece.place)

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.parts.lengths import Lengths, Stick
-from ductcalc.answers.parts.parts import Item, Lot, Parts
+from ductcalc.answers.parts.parts import Item, Lot, Parts, seldom_stocked
 from ductcalc.answers.parts.uses import Source
 from ductcalc.errors import Place
 from ductcalc.report.columns import csv_of
@@ -28,6 +28,8 @@ def parts_document(parts: Parts) -> dict[str, Any]:
         "items_without_price": len(parts.unpriced) if parts.priced else None,
         "items": [_item(item) for item in parts.items],
         "cut_plans": [_plan(plan) for plan in parts.plans],
+        "joints": {"sealed": parts.sealed, "clamped": parts.clamped},
+        "sleeves": [{"size_m": use.name.sizes_m[0], **_source(use.source)} for use in parts.sleeves],
         "unused": [_stock(part) for part in parts.unused],
         "not_bought": [_source(source) for source in parts.not_bought],
         "rules": {
@@ -47,6 +49,7 @@ def _name(name: PartName) -> dict[str, Any]:
         "heights_m": list(map(height, name.sizes_m)),
         "angles_deg": list(name.angles_deg),
         "radius_over_diameter": name.radius,
+        "make": name.make,
     }
 
 
@@ -55,6 +58,7 @@ def _item(item: Item) -> dict[str, Any]:
         **_name(item.name),
         **fields_of(item, "needed", "needed_m", "have", "buy", "cost", "assumed"),
         "machine_owned": item.owned,
+        "seldom_stocked": seldom_stocked(item.name),
         "lots": [fields_of(lot, "count", "length_m", "price", "cost") for lot in item.lots],
         "rows": [_source(source) for source in item.sources],
     }
@@ -128,6 +132,8 @@ BUYS: Columns[_Line] = (
     Column("cost", lambda line: line.lot and line.lot.cost),
     Column("assumed", lambda line: line.item.assumed),
     Column("rows", lambda line: _rows(line.item) if line.first else ""),
+    Column("make", lambda line: line.item.name.make),
+    Column("seldom_stocked", lambda line: seldom_stocked(line.item.name)),
 )
 
 

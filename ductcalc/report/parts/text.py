@@ -14,11 +14,14 @@ from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.grades import bracketed
 from ductcalc.report.parts.words import cut_length, mark, money, part_label, part_size, rows_words
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, next_line, warning_lines
 
+MOST_NAMED = 3
 SMALL = ("clamp", "hanger", "sealant")
+PLURALS = {"clamp": "hose clamps", "hanger": "pipe hangers", "sealant": "tubes of sealant"}
 NOT_COUNTED = (
     "Not counted: what slips into a fitting or over a crimped end, spares, screws, wire and tape. Ask of every fitting"
     " which end goes inside and which over: size alone does not tell."
@@ -47,6 +50,7 @@ def parts_blocks(parts: Parts, display: Display, every_finding: bool = False) ->
     if parts.items:
         yield Heading("To buy")
         yield item_grid(parts, display)
+    yield from _joints(parts, display, None)
     yield from _cut_plan(parts, display)
     yield from _unused(parts, display)
     yield from findings_blocks(parts.findings, display, every_finding)
@@ -64,7 +68,10 @@ def short_parts(
     yield from changed_blocks(parts.changes)
     if parts.items:
         yield Paragraph("")
-        yield item_grid(parts, display)
+        yield item_grid(parts, display, small=parts.priced)
+    if not parts.priced:
+        yield from _small_parts(parts, display)
+    yield from _joints(parts, display)
     if cut:
         yield from _cut_plan(parts, display)
     yield from _unused(parts, display)
@@ -73,6 +80,27 @@ def short_parts(
     if parts.plans and not cut:
         yield next_line("Cut plan", typed.again("--cut"))
     yield Paragraph(f"Cut edges of sheet metal are sharp. {ELECTRIC} Everything: {typed.again('--full')}")
+
+
+def _joints(parts: Parts, display: Display, most: int | None = MOST_NAMED) -> Iterator[Block]:
+    """Yield how many joints there are, which of them take a sleeve, and which wyes are seldom stocked."""
+    if parts.sealed or parts.clamped:
+        clamped = several(parts.clamped, "hose end")
+        yield Paragraph(f"Joints: {parts.sealed} to seal, {clamped} to clamp.{_sleeves(parts)}")
+    if parts.seldom:
+        named = [f"{part_label(item.name)} {part_size(item.name, display)}" for item in parts.seldom[:most]]
+        more = [several(len(parts.seldom) - len(named), "other kind")] if len(parts.seldom) > len(named) else []
+        yield Paragraph(f"Seldom stocked, ask before you cut: {'; '.join([*named, *more])}.")
+
+
+def _sleeves(parts: Parts) -> str:
+    count = sum(use.source.count for use in parts.sleeves)
+    if not count:
+        return ""
+    rows = rows_words([use.source for use in parts.sleeves], True)
+    where = f" (rows {rows})" if rows else ""
+    each = "each takes a sleeve or a short piece of pipe, not listed"
+    return f" At {count} of them fitting meets fitting{where}: {each}."
 
 
 def _cut_plan(parts: Parts, display: Display) -> Iterator[Block]:
@@ -139,8 +167,24 @@ def _has(count: int) -> str:
     return "has" if count == 1 else "have"
 
 
-def item_grid(parts: Parts, display: Display) -> Grid:
-    """Return the items as a table; a column of what is there, and of prices, only when there are any."""
+def _small_parts(parts: Parts, display: Display) -> Iterator[Block]:
+    """Yield clamps, hangers and sealant in a line, their sizes in brackets."""
+    said = []
+    for kind in SMALL:
+        items = [item for item in parts.items if item.name.kind == kind and item.buy]
+        sizes = [f"{item.buy} of {part_size(item.name, display)}" for item in items if item.name.sizes_m]
+        if items:
+            count = sum(item.buy for item in items)
+            said.append(several(count, part_label(items[0].name), PLURALS[kind]) + bracketed(sizes))
+    if said:
+        yield Paragraph(f"{capitalised(listed(said))}.")
+
+
+def item_grid(parts: Parts, display: Display, small: bool = True) -> Grid:
+    """Return the items as a table; a column of what is there, and of prices, only when there are any.
+
+    small: with clamps, hangers and sealant.
+    """
     around = any(item.have for item in parts.items)
     columns = [Column(("part",), wrap=True), Column(("size",)), Column(("buy",), right=True)]
     columns += [Column(("have",), right=True)] if around else []
@@ -149,7 +193,7 @@ def item_grid(parts: Parts, display: Display) -> Grid:
     rows = [
         _item_row(item, lot, first, (around, parts.priced), display)
         for item in parts.items
-        if not item.owned
+        if not item.owned and (small or item.name.kind not in SMALL)
         for first, lot in _lots(item)
     ]
     return Grid(tuple(columns), tuple(rows))
@@ -326,6 +370,11 @@ def _adapters(parts: Parts, display: Display) -> Iterator[Block]:
 def _wyes(parts: Parts) -> Iterator[Block]:
     if any(item.name.kind == "wye" for item in parts.items):
         yield noted("A wye's sizes: outlet x straight inlet x branch; a closed branch is taken as large as the outlet.")
+    if parts.seldom:
+        yield noted(
+            "Stocked are wyes of one size through with a branch no larger, at 45 or 90 degrees, and those of two like"
+            " branches (common practice, no source). A plain wye with reducers at its ends does for most others."
+        )
 
 
 def _ports(parts: Parts, display: Display) -> Iterator[Block]:

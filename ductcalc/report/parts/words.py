@@ -38,6 +38,8 @@ def part_label(name: PartName) -> str:
         label += ", no straight inlet"
     if name.style:
         label += f", {name.style}"
+    if name.make:
+        label += f", {name.make}"
     if name.radius is not None:
         label += f", R/D {name.radius:g}"
     return label
@@ -55,7 +57,8 @@ def part_size(name: PartName, display: Display) -> str:
     if not name.sizes_m:
         return ""
     between = " to " if name.tapers else " x "
-    return glued(between.join(display.size_number(size) for size in name.sizes_m) + f" {display.unit('size')}")
+    sizes = name.sizes_m[:1] if name.tapers and len(set(name.sizes_m)) == 1 else name.sizes_m
+    return glued(between.join(display.size_number(size) for size in sizes) + f" {display.unit('size')}")
 
 
 def mark(item: Item) -> str:

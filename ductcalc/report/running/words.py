@@ -69,8 +69,8 @@ def power_lines(running: Running, display: Display, sources: Numbered, provision
     else:
         doubt = " The flow is provisional too: only two advertised maxima are known." if provisional else ""
         yield (
-            "Shaft power with ~ is ESTIMATED, as the blower's points tell none there: flow times the pressure that the"
-            f" impeller gives over a fan efficiency of {_efficiency(fan, display)}{said_or_marked(fan, sources)}; nearly"
+            "Shaft power with ~ is ESTIMATED, as the blower's points tell none there: flow times the pressure of the"
+            f" impeller over a fan efficiency of {_efficiency(fan, display)}{said_or_marked(fan, sources)}; nearly"
             f" shut off or nearly free it is lower still. Power written beside the blower's points is better.{doubt}"
         )
         if running.unknown_inside:

@@ -10,14 +10,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 import ductcalc
-from ductcalc.answers.parts.parts import Item, Parts
+from ductcalc.answers.parts.parts import Item, Parts, seldom_stocked
 from ductcalc.catalog import is_adapter
 from ductcalc.shop import Piece, Shop, key_of
 from ductcalc.shop.hanging import hang
+from ductcalc.shop.parts import PartName
 from ductcalc.tables import read_stock
 from tests.answers.parts.shops import PRICES, STOCK, barn, rows_of
 from tests.properties.random_shops import PLANS, Plan
-from tests.scenes import SHOPS, elbow, end, gate, hose, pipe, port, reducer, run, shop, wye
+from tests.scenes import SHOPS, cap, elbow, end, gate, hose, pipe, port, reducer, run, shop, wye
 
 ROOT = Path(__file__).parents[3]
 FOOT, INCH = 0.3048, 0.0254
@@ -224,6 +225,77 @@ def test_joints_to_seal_are_what_a_hand_counts() -> None:
     around = 4 * 4.0 + 8 * 6.0 + 100.0 / 25.4 + 2 * 4.0 + 2 * 5.0
     sealant = item(ductcalc.parts(small_shop()), "sealant")
     assert sealant.needed_m == pytest.approx(3.141592653589793 * around * INCH, rel=1e-9)
+
+
+def test_the_number_of_joints_is_told() -> None:
+    answer = ductcalc.parts(small_shop())
+    assert (answer.sealed, answer.clamped) == (17, 2)
+    assert answer.sealed == sum(source.count for source in item(answer, "sealant").sources)
+
+
+def test_fittings_without_pipe_between_them_take_a_sleeve() -> None:
+    # elbow to elbow in the main; in the drop adapter to gate and gate to reducer; reducer-pipe-wye has pipe between
+    sleeves = ductcalc.parts(small_shop()).sleeves
+    found = Counter[float]()
+    for use in sleeves:
+        found[round(use.name.sizes_m[0] / INCH, 2)] += use.source.count
+    assert found == {6.0: 1, 4.0: 2}
+
+
+def test_a_wye_right_behind_a_wye_takes_a_sleeve_and_hose_takes_none() -> None:
+    main = run("main", port("a", "4 in"), hose("2 ft"), gate(), pipe("3 ft"), wye("b", "4 in"), wye("c", "4 in"), end())
+    drops = [run(name, port(f"saw {name}", "4 in"), gate(), hose("3 ft")) for name in "bc"]
+    (one,) = ductcalc.parts(shop(main, *drops)).sleeves
+    assert (one.source.run, one.source.count, one.name.sizes_m) == ("main", 1, (pytest.approx(4 * INCH),))
+
+
+def two_makes() -> Shop:
+    """A steel drop on a plastic main that starts with a cap, and changes its make on the way."""
+    rows = [cap("4 in"), pipe("5 ft", "4 in", style="plastic"), pipe("4 ft", style="snap-lock"), gate()]
+    main = run("main", *rows, wye("drop", "4 in"), pipe("4 ft", style="plastic"), end())
+    return shop(main, run("drop", port("saw", "4 in"), gate(), pipe("3 ft")))
+
+
+def test_a_change_of_make_is_an_adapter() -> None:
+    answer = ductcalc.parts(two_makes())
+    (adapter,) = [one for one in answer.items if one.name.kind == "adapter"]
+    assert adapter.name.make == "plastic to snap-lock" and adapter.buy == 1
+    assert not [one for one in answer.items if one.name.kind == "coupling"]
+    # cap-pipe, pipe-adapter-pipe (2), pipe-gate, gate-wye, wye-pipe, pipe-collector, and three of the drop
+    assert answer.sealed == 10
+
+
+def test_wyes_gates_and_caps_carry_the_make_of_their_pipe() -> None:
+    answer = ductcalc.parts(two_makes())
+    makes = {(one.name.kind, one.name.make) for one in answer.items if one.name.kind in ("gate", "wye", "cap")}
+    assert makes == {("cap", "plastic"), ("gate", "snap-lock"), ("wye", "plastic"), ("gate", "spiral")}
+
+
+def test_what_lies_around_without_a_make_serves_any_and_of_another_make_none() -> None:
+    def have(row: dict[str, object]) -> int:
+        stock = ductcalc.read_stock([{"piece": "gate", "size": "4 in", "count": 5, **row}])
+        return sum(one.have for one in ductcalc.parts(two_makes(), have=stock).items if one.name.kind == "gate")
+
+    assert (have({}), have({"style": "spiral"}), have({"style": "plastic"})) == (2, 1, 0)
+
+
+@pytest.mark.parametrize(
+    ("sizes", "angles", "seldom"),
+    [
+        ((6, 6, 4), (45,), False),
+        ((6, 6, 6), (90,), False),
+        ((6, 6, 4), (30,), True),
+        ((6, 5, 4), (45,), True),
+        ((5, 5, 6), (45,), True),
+        ((6, 6, 4, 4), (45, 45), True),
+        ((6, 4, 4), (30, 30), False),
+        ((6, 4, 5), (30, 30), True),
+    ],
+)
+def test_wyes_of_odd_sizes_are_seldom_stocked(sizes: tuple[int, ...], angles: tuple[float, ...], seldom: bool) -> None:
+    name = PartName("wye", None, tuple(size * INCH for size in sizes), angles)
+    assert seldom_stocked(name) is seldom
+    assert not seldom_stocked(PartName("gate", None, (4 * INCH,)))
 
 
 def test_a_straight_longer_than_a_stick_is_whole_sticks_and_a_remainder() -> None:
