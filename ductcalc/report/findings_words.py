@@ -10,7 +10,7 @@ from ductcalc.report.sentences import capitalised, the
 MADE = {"mends": "Fixed", "counts": "Counted", "otherwise": "Read that way"}
 
 
-CLOTH_DIGITS = 3
+CLOTH_DIGITS = 2
 
 
 def phrase_words(phrase: Phrase, display: Display) -> str:
