@@ -76,7 +76,7 @@ def read_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
 
     A pipe or a device is refused before it is opened: reading it might never end.
     """
-    place = Place(shown(path.name))
+    place = Place(shown(path.name or path))
     try:
         if not stat.S_ISREG(os.stat(path).st_mode) and not path.is_dir():
             raise InputError([Problem("this is a pipe or a device, not a file", "save it as a file first", place)])

@@ -92,13 +92,14 @@ def list_sheet(
     if not isinstance(given, Path | str):
         return sheet_of_mappings(given, name, known, required, notebook), name, ()
     path = Path(given)
+    named = shown(path.name or path)
     try:
-        text, remarks = decode(read_bytes(path), shown(path.name))
+        text, remarks = decode(read_bytes(path), named)
     except InputError as error:
         notebook.extend(error.problems)
-        return None, shown(path.name), ()
-    sheet = read_sheet(text, shown(path.name), known, required, notebook)
-    return sheet, shown(path.name), (*remarks, *(sheet.remarks if sheet else ()))
+        return None, named, ()
+    sheet = read_sheet(text, named, known, required, notebook)
+    return sheet, named, (*remarks, *(sheet.remarks if sheet else ()))
 
 
 def _stock(sheet: Sheet, row: SheetRow, notebook: Notebook) -> StockPart | None:
