@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -26,6 +27,9 @@ from ductcalc.model.no_blower import without_blower
 from ductcalc.physics.velocity import velocity, velocity_pressure
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
+
+if TYPE_CHECKING:
+    import pandas
 
 Range = tuple[float, float]
 ALIKE = 0.01
@@ -145,6 +149,13 @@ class Need:
         if self.candidates:
             return min(candidate.exit_code for candidate in self.candidates)
         return 1 if self.settling else 0
+
+    def frame(self) -> pandas.DataFrame:
+        """Return a row for each open branch of each case as a pandas table, the unit in every column name."""
+        from ductcalc.answers.columns import frame
+        from ductcalc.answers.need.tables import BRANCHES, branch_lines
+
+        return frame(BRANCHES, branch_lines(self.cases))
 
 
 def need(

@@ -143,31 +143,22 @@ def candidate_words(need: Need, display: Display) -> Iterator[str]:
     good = [one.name for one in need.candidates if one.exit_code == 0]
     airy = [one.name for one in need.candidates if len(one.served) == len(one.cases)]
     if good:
-        yield f"{capitalised(listed(good))} {_serve(good)} everything asked for, dirty filter."
+        yield f"Everything asked for is served by {listed(good)}, dirty filter."
     elif airy:
         yield (
-            f"{capitalised(listed(airy))} {_give(airy)} every machine its air, but chips settle: pipe that wide needs"
-            " more air, or a gate more open (`ductcalc size`, `ductcalc gates`)."
+            f"Air enough for every machine with {listed(airy)}, but chips settle: pipe that wide needs more air, or"
+            " another gate open (`ductcalc size`, `ductcalc gates`)."
         )
-    elif len(need.candidates) > 1:
-        yield "None of these collectors serves everything asked for."
     else:
-        yield f"{capitalised(need.candidates[0].name)} does not serve everything asked for."
+        which = "any of these collectors" if len(need.candidates) > 1 else need.candidates[0].name
+        yield f"Not everything asked for is served by {which}."
     for one in need.candidates:
         missing = [case for case in one.cases if not case.solved]
         if missing:
-            yield f"{capitalised(one.name)}: no answer for {_few(missing)} ({why_no_answer(missing[0], display)})."
+            yield f"With {one.name}: no answer for {_few(missing)} ({why_no_answer(missing[0], display)})."
     box = [one.name for one in need.candidates if one.provisional]
     if box:
         yield f"Provisional, counted cautiously: of {listed(box)} only the two figures on the box are known."
-
-
-def _serve(names: Sequence[str]) -> str:
-    return "serves" if len(names) == 1 else "serve"
-
-
-def _give(names: Sequence[str]) -> str:
-    return "gives" if len(names) == 1 else "give"
 
 
 def margin_words(case: Case, display: Display) -> str:

@@ -310,3 +310,11 @@ def test_a_case_that_an_own_blower_blows_out_of_has_no_need() -> None:
     alone = next(case for case in found.cases if case.case.name == "saw")
     assert not alone.solved and found.exit_code == 3
     assert alone.paths == () and alone.worst is None
+
+
+def test_the_frame_has_a_row_for_each_branch_with_units_in_its_names() -> None:
+    found = ductcalc.need(made(NO_PARTS), [Ask.machines("saw", "planer")])
+    table = found.frame()
+    assert list(table["run"]) == ["trunk", "drop"]
+    assert list(table["excess_pa"]) == [path.excess_pa for path in found.cases[0].paths]
+    assert table["fan_static_pa"][0] == found.cases[0].fan_static_pa
