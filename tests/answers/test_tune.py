@@ -20,7 +20,6 @@ from tests.scenes import two_machines
 
 LONG = os.environ.get("DUCTCALC_LONG") == "1"
 SHOPS = 200 if LONG else 12
-Z80 = 1.2816
 
 
 def fitted(seed: int, stated: bool = False) -> tuple[Tune, dict[str, float]]:
@@ -46,7 +45,7 @@ def test_planted_numbers_lie_within_what_is_left_of_their_band_as_often_as_said(
     assert count >= 2 * SHOPS
     assert narrowed >= 0.6 * count
     allowed = 2.6 * (0.95 * 0.05 / count) ** 0.5
-    assert sum(inside) / count >= 0.95 - allowed - 0.03
+    assert sum(inside) / count >= 0.95 - allowed
 
 
 def test_a_reading_is_missed_by_less_afterwards() -> None:
