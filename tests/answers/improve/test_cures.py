@@ -55,6 +55,19 @@ def test_the_gate_that_may_stay_open_is_told_with_its_price_in_air() -> None:
     assert helper.flow_m3_s == pytest.approx(both.machine("jointer").flow_m3_s, rel=1e-9)
 
 
+def test_a_smaller_main_that_starves_the_big_machine_is_told_with_its_price_and_leads_nothing() -> None:
+    found = shop(
+        run("main", port("lathe", "4 in", flow="350 cfm", k=1.5), gate(), pipe("8 ft"), wye("drop", "7 in"),
+            pipe("60 ft"), end()),
+        run("drop", port("planer", "5 in", flow="1000 cfm", k=1.0), gate(), pipe("6 ft")),
+    )  # fmt: skip
+    answer = improve(found, "lathe")
+    smaller = {round(float(one.candidates[0].after or 0) / 0.0254): one for one in answer.gains if one.harms}
+    marks = {size: [(effect.word, effect.now.name) for effect in one.harms] for size, one in smaller.items()}
+    assert marks == {6: [("just short", "planer")], 5: [("short", "planer")]}
+    assert answer.unharming is not None and answer.unharming.kinds == ("helper gate",)
+
+
 def test_what_brings_only_air_is_not_told_as_a_cure() -> None:
     for one in improve(wide_main(), "jointer").gains:
         assert one.cures == (not one.case.settling)
