@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -14,6 +14,7 @@ from ductcalc.cli.options import Wishes, changing_option, epilog, finding_option
 from ductcalc.cli.say import say
 
 if TYPE_CHECKING:
+    from ductcalc.cli.deliver import Reports
     from ductcalc.report.display import Display
     from ductcalc.shop import Shop
 
@@ -66,7 +67,7 @@ def size_command(
     the cheapest by [[parts.prices]], and a size up and down beside it.
     """
     _refuse_mixing(drop is not None and (bool(keep) or target is not None), sets_only and also_alone)
-    from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
+    from ductcalc.cli.deliver import read, refuse_output
     from ductcalc.report.display import Display
 
     wishes = Wishes.of(options)
@@ -74,48 +75,77 @@ def size_command(
         _refuse(target, changes)
         refuse_output(wishes, target)
     found = read(shop, collector, wishes, changes)
-    display = Display(wishes.system(found))
+    asked = Asked(wishes, Display(wishes.system(found)), options["junction"], sets_only, all_findings, strict)
+    writing = None if target is None else (shop, collector, target)
     if drop is not None:
-        return _one_run(found, drop, sets_only, wishes, display, options["junction"], all_findings, strict)
+        return _one_run(found, drop, asked)
     if not any(one.has_curve for one in found.collectors):
-        return _by_speed(shop, collector, found, keep, sets_only, target, wishes, display, options["junction"])
+        return _by_speed(found, keep, asked, writing)
     from ductcalc.answers.size.sizing import exit_code, size
     from ductcalc.cli.progress import Bar
 
     with Bar("rounds of the search") as bar:
-        answer = size(found, keep, sets_only, options["junction"], bar, also_alone)
-    _refuse_unchecked(answer.then, display)
+        answer = size(found, keep, sets_only, asked.junction, bar, also_alone)
+    _refuse_unchecked(answer.then, asked.display)
+    if target is not None and answer.why_not:
+        raise _nothing_to_write(answer, asked.display)
+    _deliver(asked.wishes, _forms(answer, asked), answer.sized, writing)
+    return answer.findings.exit_code(exit_code(answer), strict)
+
+
+class Asked(NamedTuple):
+    """How an answer is to be computed and told."""
+
+    wishes: Wishes
+    display: Display
+    junction: Any
+    sets_only: bool
+    all_findings: bool
+    strict: bool
+
+
+Writing = tuple[Path, Path | None, Path]
+"""The shop's folder, its collector table, and the new folder."""
+
+
+def _deliver(wishes: Wishes, forms: Reports, sized: Shop, writing: Writing | None) -> None:
+    """Tell the sizes, and write the shop with them: both or none."""
+    from ductcalc.cli.deliver import deliver
+    from ductcalc.tables.writing import sized_shop
+
+    written: list[Path] = []
+    with ExitStack() as both:
+        if writing is not None:
+            shop, collector, target = writing
+            written = both.enter_context(sized_shop(shop, collector, sized, target))
+        deliver(wishes, forms)
+    for path in written:
+        say(f"written: {path}")
+
+
+def _forms(answer: Any, asked: Asked) -> Reports:
+    """Return the forms of an answer for all stretches."""
+    from ductcalc.cli.deliver import Reports
 
     def text() -> Any:
         from ductcalc.report.size.text import short_size, size_blocks
 
-        if wishes.full:
-            return size_blocks(answer, display, every_finding=True)
-        return short_size(answer, display, typed(), all_findings)
+        if asked.wishes.full:
+            return size_blocks(answer, asked.display, every_finding=True)
+        return short_size(answer, asked.display, typed(), asked.all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
         from ductcalc.report.size.data import size_document
 
-        return with_findings(size_document(answer, display), answer.findings, display, strict)
+        return with_findings(size_document(answer, asked.display), answer.findings, asked.display, asked.strict)
 
     def lines() -> str:
         from ductcalc.report.size.data import size_csv
 
-        return size_csv(answer, display)
+        return size_csv(answer, asked.display)
 
-    if target is not None and answer.why_not:
-        raise _nothing_to_write(answer, display)
-    from ductcalc.tables.writing import sized_shop
-
-    written: list[Path] = []
-    with ExitStack() as both:
-        if target is not None:
-            written = both.enter_context(sized_shop(shop, collector, answer.sized, target))
-        deliver(wishes, Reports(text, document, lines))
-    for path in written:
-        say(f"written: {path}")
-    return answer.findings.exit_code(exit_code(answer), strict)
+    return Reports(text, document, lines)
 
 
 def _refuse_mixing(drop_and_more: bool, both_wishes: bool) -> None:
@@ -126,47 +156,25 @@ def _refuse_mixing(drop_and_more: bool, both_wishes: bool) -> None:
         raise click.UsageError("choose one of --sets-only and --also-alone")
 
 
-def _by_speed(
-    shop: Path,
-    collector: Path | None,
-    found: Shop,
-    keep: Sequence[str],
-    sets_only: bool,
-    target: Path | None,
-    wishes: Wishes,
-    display: Display,
-    junction: Any,
-) -> int:
+def _by_speed(found: Shop, keep: Sequence[str], asked: Asked, writing: Writing | None) -> int:
     """Answer for a shop of which no blower's curve is known."""
     from ductcalc.answers.size.by_speed import size_by_speed
-    from ductcalc.cli.deliver import Reports, deliver
+    from ductcalc.cli.deliver import Reports
     from ductcalc.report.size import by_speed
-    from ductcalc.tables.writing import sized_shop
 
-    answer = size_by_speed(found, keep, sets_only, junction)
+    answer, display = size_by_speed(found, keep, asked.sets_only, asked.junction), asked.display
     _refuse_unchecked([need.case for need in answer.then], display)
-    if target is not None and not answer.moves:
+    if writing is not None and not answer.moves:
         raise click.UsageError("nothing was written: the sizes stay as they are")
 
     def text() -> Any:
-        if wishes.full:
+        if asked.wishes.full:
             return by_speed.by_speed_blocks(answer, display)
         return by_speed.short_by_speed(answer, display, typed())
 
-    written: list[Path] = []
-    with ExitStack() as both:
-        if target is not None:
-            written = both.enter_context(sized_shop(shop, collector, answer.sized, target))
-        deliver(
-            wishes,
-            Reports(
-                text,
-                lambda: by_speed.by_speed_document(answer, display),
-                lambda: by_speed.by_speed_csv(answer, display),
-            ),
-        )
-    for path in written:
-        say(f"written: {path}")
+    document, lines = by_speed.by_speed_document, by_speed.by_speed_csv
+    forms = Reports(text, lambda: document(answer, display), lambda: lines(answer, display))
+    _deliver(asked.wishes, forms, answer.sized, writing)
     return answer.exit_code
 
 
@@ -199,38 +207,29 @@ def _refuse(target: Path, changes: Sequence[str]) -> None:
     refuse_to_overwrite(target)
 
 
-def _one_run(
-    found: Any,
-    drop: str,
-    sets_only: bool,
-    wishes: Wishes,
-    display: Any,
-    junction: Any,
-    all_findings: bool,
-    strict: bool,
-) -> int:
+def _one_run(found: Shop, drop: str, asked: Asked) -> int:
     """Answer for one run."""
     from ductcalc.answers.size.drop import size_drop
     from ductcalc.cli.deliver import Reports, deliver
     from ductcalc.report.size.data import drop_exit_code
 
-    answer = size_drop(found, drop, sets_only, junction)
+    answer = size_drop(found, drop, asked.sets_only, asked.junction)
 
     def text() -> Any:
         from ductcalc.report.size.text import drop_blocks
 
-        return drop_blocks(answer, display, every_finding=all_findings)
+        return drop_blocks(answer, asked.display, every_finding=asked.all_findings)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
         from ductcalc.report.size.data import drop_document
 
-        return with_findings(drop_document(answer, display), answer.findings, display, strict)
+        return with_findings(drop_document(answer, asked.display), answer.findings, asked.display, asked.strict)
 
     def lines() -> str:
         from ductcalc.report.size.data import drop_csv
 
-        return drop_csv(answer, display)
+        return drop_csv(answer, asked.display)
 
-    deliver(wishes, Reports(text, document, lines))
-    return answer.findings.exit_code(drop_exit_code(answer), strict)
+    deliver(asked.wishes, Reports(text, document, lines))
+    return answer.findings.exit_code(drop_exit_code(answer), asked.strict)

@@ -13,6 +13,7 @@ from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run, Wanted
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import PlacedPiece, in_run, in_sizes, run_named, standing
 
 BLEED = "air bleed"
 HOLE, HOLE_DEG = "hole", 74.0
@@ -54,12 +55,24 @@ def gate_leak(share: float) -> Change:
     return Change(f"every shut gate leaks {100.0 * share:g} % of its bore", apply)
 
 
-def section_size(run: str, number: int, size_m: float) -> Change:
-    """Give a section of a run (counted from 1) another bore [m], its wye's outlet included.
+def sections_sized(sizes: Mapping[tuple[str, int], float]) -> Change:
+    """Give sections other bores [m], by run as names are compared and number in it (from 1).
 
-    Ports, reducers and the collector keep the size that was written for them.
+    Of a shop that is spelled out. Reducers follow, ports and the collector keep the size that was written for them.
     """
-    return _in_run(f"{run} {number}: bore {1000.0 * size_m:.5g} mm", run, lambda found: _resized(found, number, size_m))
+
+    def size_of(one: PlacedPiece) -> float | None:
+        run = key_of(one.run.name)
+        leads = one.piece.kind == "reducer" and (run, one.section + 1) in sizes
+        return sizes.get((run, one.section), one.bore_m if leads else None)
+
+    def apply(shop: Shop) -> Shop:
+        for run in dict.fromkeys(run for run, _ in sizes):
+            shop = in_run(shop, run, list(in_sizes(list(standing(run_named(shop, run))), size_of)))
+        return shop
+
+    named = (f"{run} {number}: bore {1000.0 * size:.5g} mm" for (run, number), size in sizes.items())
+    return Change(", ".join(named), apply)
 
 
 def section_at_most(run: str, number: int, size_m: float) -> Change:
@@ -69,7 +82,7 @@ def section_at_most(run: str, number: int, size_m: float) -> Change:
     out (`spelled_out`): where sizes are blank or a run says `like`, other pieces would follow.
     """
     label = f"{run} {number}: bore {1000.0 * size_m:.5g} mm at most"
-    return _in_run(label, run, lambda found: _resized(found, number, size_m, narrower=True))
+    return _in_run(label, run, lambda found: _at_most(found, number, size_m))
 
 
 def air_bleed(run: str, number: int, area_m2: float) -> Change:
@@ -191,13 +204,13 @@ def _each_piece(shop: Shop, change: Callable[[Piece], Piece]) -> Shop:
     return replace(shop, runs=runs)
 
 
-def _resized(run: Run, number: int, size_m: float, narrower: bool = False) -> Run:
-    """Return a run with a section in another bore; `narrower`: only what is wider, reducers too."""
+def _at_most(run: Run, number: int, size_m: float) -> Run:
+    """Return a run with what is wider in a section in another bore, reducers too."""
     pieces, section = [], 0 if run.pieces[0].kind == "wye" else 1
     for piece in run.pieces:
         if piece.kind == "wye":
             section += 1
-        fixed = piece.traits.keeps_bore and not (piece.kind == "reducer" and narrower)
-        fits = isinstance(piece.size_m, Rectangle) or (narrower and piece.size_m is not None and piece.size_m <= size_m)
+        fixed = piece.traits.keeps_bore and piece.kind != "reducer"
+        fits = isinstance(piece.size_m, Rectangle) or (piece.size_m is not None and piece.size_m <= size_m)
         pieces.append(replace(piece, size_m=size_m) if section == number and not fixed and not fits else piece)
     return replace(run, pieces=tuple(pieces))

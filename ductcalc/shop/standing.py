@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
 
 Spot = tuple[str, str, int]
+SAME_M = 1e-6
+"""Bores [m] so near are the same."""
 
 
 @dataclass(frozen=True)
@@ -77,3 +80,20 @@ def in_run(shop: Shop, name: str, pieces: Sequence[Piece]) -> Shop:
 def run_named(shop: Shop, name: str) -> Run:
     """Return a run by its name."""
     return next(run for run in shop.runs if key_of(run.name) == key_of(name))
+
+
+def in_sizes(placed: Sequence[PlacedPiece], size_of: Callable[[PlacedPiece], float | None]) -> Iterator[Piece]:
+    """Yield the pieces of a run in the bores [m] that their sections get, None for one that stays.
+
+    Ports, caps, the collector and rectangular duct keep their own; a reducer takes that of what follows it.
+    """
+    for place, one in enumerate(placed):
+        size = size_of(one)
+        fixed = one.piece.traits.keeps_bore and one.piece.kind != "reducer"
+        if size is None or fixed or isinstance(one.bore_m, Rectangle):
+            yield one.piece
+            continue
+        if one.piece.kind == "reducer" and place + 1 < len(placed):
+            after = placed[place + 1]
+            size = after.bore_m if after.piece.kind == "collector" else size_of(after) or one.bore_m
+        yield one.piece if abs(one.bore_m - size) < SAME_M else replace(one.piece, size_m=size)

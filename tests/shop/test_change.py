@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from ductcalc.shop import Shop
-from ductcalc.shop.change import BLEED, air_bleed, cell_value, changed, gate_leak, place_of, section_size
-from tests.scenes import two_machines
+from ductcalc.shop.change import BLEED, air_bleed, cell_value, changed, gate_leak, place_of, sections_sized
+from ductcalc.shop.hanging import spelled_out
+from tests.scenes import end, pipe, port, reducer, run, shop, two_machines, wye
 
 
-def sizes(shop: Shop, run: int) -> list[float | None]:
-    return [piece.size_m for piece in shop.runs[run].pieces]
+def sizes(made: Shop, number: int) -> list[float | None]:
+    return [piece.size_m for piece in made.runs[number].pieces]
 
 
 def test_changes_are_applied_in_order_and_leave_their_words() -> None:
@@ -26,17 +27,17 @@ def test_no_change_is_the_same_shop() -> None:
 
 
 def test_the_shop_that_is_changed_stays_as_it_was() -> None:
-    shop = two_machines()
-    changed(shop, [section_size("trunk", 1, 0.15), gate_leak(0.03), air_bleed("trunk", 2, 1e-3)])
-    assert shop == two_machines() and shop.changes == ()
+    found = two_machines()
+    changed(spelled_out(found), [sections_sized({("trunk", 1): 0.15}), gate_leak(0.03), air_bleed("trunk", 2, 1e-3)])
+    assert found == two_machines() and found.changes == ()
 
 
 def test_one_field_of_one_piece_alone_is_replaced() -> None:
-    shop = two_machines()
-    made = changed(shop, [cell_value(" TRUNK", "pipe", 2, "length_m", 9.0, "longer")])
+    found = two_machines()
+    made = changed(found, [cell_value(" TRUNK", "pipe", 2, "length_m", 9.0, "longer")])
     differing = [
         (old, new)
-        for run, other in zip(shop.runs, made.runs, strict=True)
+        for run, other in zip(found.runs, made.runs, strict=True)
         for old, new in zip(run.pieces, other.pieces, strict=True)
         if old != new
     ]
@@ -50,8 +51,8 @@ def test_a_piece_that_is_not_there_is_an_error(kind: str, number: int) -> None:
 
 
 def test_pieces_are_counted_by_kind_from_the_run_s_start() -> None:
-    run = two_machines().runs[0]
-    assert [place_of(run, "pipe", number) for number in (1, 2, 3)] == [3, 5, None]
+    first = two_machines().runs[0]
+    assert [place_of(first, "pipe", number) for number in (1, 2, 3)] == [3, 5, None]
 
 
 def test_gate_leak_holds_for_every_gate() -> None:
@@ -60,11 +61,21 @@ def test_gate_leak_holds_for_every_gate() -> None:
     assert made.changes == ("every shut gate leaks 3 % of its bore",)
 
 
-def test_section_size_leaves_port_and_collector() -> None:
-    made = changed(two_machines(), [section_size("trunk", 1, 0.125)])
+def test_another_size_of_a_section_leaves_port_and_collector() -> None:
+    made = changed(spelled_out(two_machines()), [sections_sized({("trunk", 1): 0.125})])
     assert sizes(made, 0)[0] == sizes(two_machines(), 0)[0]
     assert sizes(made, 0)[1:4] == [0.125] * 3
     assert made.changes == ("trunk 1: bore 125 mm",)
+
+
+def test_reducers_lead_to_what_follows_them_in_its_new_size() -> None:
+    rows = (port("saw", "4 in"), pipe("9 ft"), reducer("5 in"))
+    made = spelled_out(shop(run("hose", *rows, pipe("9 ft"), wye("drop", "6 in"), pipe("9 ft"), reducer("7 in"), end()),
+                            run("drop", port("a", "4 in"), pipe("4 ft"))))  # fmt: skip
+    behind = changed(made, [sections_sized({("hose", 2): 0.16})])
+    assert [round(size, 3) for size in sizes(behind, 0)[3:]] == [0.127, 0.16, 0.16, 0.178, 0.178]
+    ahead = changed(made, [sections_sized({("hose", 1): 0.15})])
+    assert [round(size, 3) for size in sizes(ahead, 0)[:5]] == [0.102, 0.15, 0.15, 0.15, 0.152]
 
 
 def test_air_bleed_comes_in_where_the_section_begins() -> None:

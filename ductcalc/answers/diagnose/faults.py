@@ -16,7 +16,7 @@ from ductcalc.model.model import Model, build_model
 from ductcalc.model.tuned import BLOWER as SPEED
 from ductcalc.model.tuned import FILTER as CLOTH
 from ductcalc.model.tuned import Fact, fact_of
-from ductcalc.shop.change import HOLE, changed, holes, section_size
+from ductcalc.shop.change import HOLE, changed, holes, sections_sized
 from ductcalc.shop.hanging import spelled_out
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
@@ -226,11 +226,11 @@ def _wrong_sizes(model: Model, fitted: Fitted) -> Iterator[Fault]:
         bore = section.widest_m
         if bore is None:
             continue
-        run, _, number = section.name.rpartition(" ")
+        key = key_of(section.run), int(section.name.rpartition(" ")[2])
         smaller, larger = [s for s in sold if s < ALIKE * bore], [s for s in sold if s * ALIKE > bore]
         sizes = (*smaller[-1:], *larger[:1])
         models = [
-            build_model(changed(spelled, [section_size(run, int(number), size)]), model.junction, loading=model.loading)
+            build_model(sections_sized({key: size}).apply(spelled), model.junction, loading=model.loading)
             for size in sizes
         ]
         for size, other in zip(sizes, models, strict=True):

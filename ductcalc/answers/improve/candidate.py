@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Literal
 
+from ductcalc.cases.choices import Choice
 from ductcalc.model.collector import FilterState
 from ductcalc.shop.change import Change
 from ductcalc.shop.hanging import spelled_out
@@ -17,36 +18,44 @@ Kind = Literal[
     "pipe size",
     "main size",
     "shorter hose",
+    "straighter hose",
     "pipe for hose",
     "easier elbows",
     "slanted wye",
     "bigger port",
     "second port",
+    "wider throat",
+    "second opening",
     "smoother hood",
     "clean filter",
+    "helper gate",
+    "helper shut",
+    "one at a time",
+    "new gate",
+    "tight gates",
+    "sealed joints",
     "no outlet duct",
     "outdoors",
     "faster blower",
 ]
-Effort = Literal["free", "cheap", "hardware"]
-EFFORT: dict[Kind, Effort] = {
-    "shorter hose": "free",
-    "clean filter": "free",
-    "pipe size": "cheap",
-    "main size": "cheap",
-    "pipe for hose": "cheap",
-    "easier elbows": "cheap",
-    "slanted wye": "cheap",
-    "smoother hood": "cheap",
-    "no outlet duct": "cheap",
-    "bigger port": "hardware",
-    "second port": "hardware",
-    "faster blower": "hardware",
-    "outdoors": "hardware",
-}
-"""What a change takes; common practice, no source."""
-LAST: tuple[Kind, ...] = ("outdoors", "faster blower")
-"""Changes that no advice begins with: heat, neighbours and fire outdoors, the motor's load."""
+Effort = Literal["free", "cheap", "hardware", "last"]
+KINDS_OF: dict[Effort, tuple[Kind, ...]] = {
+    "free": (
+        "helper gate", "helper shut", "one at a time", "shorter hose", "straighter hose", "clean filter",
+        "sealed joints",
+    ),
+    "cheap": (
+        "pipe size", "main size", "pipe for hose", "easier elbows", "slanted wye", "smoother hood", "new gate",
+        "tight gates", "no outlet duct",
+    ),
+    "hardware": ("bigger port", "second port", "wider throat", "second opening"),
+    "last": ("outdoors", "faster blower"),
+}  # fmt: skip
+"""What a change takes, the least first; common practice, no source."""
+NEVER_FIRST: tuple[Kind, ...] = (*KINDS_OF["last"], "wider throat", "second opening")
+"""Changes that no advice begins with: heat, neighbours and fire outdoors, the motor's load, the inside of a machine."""
+EFFORTS: tuple[Effort, ...] = tuple(KINDS_OF)
+EFFORT: dict[Kind, Effort] = {kind: effort for effort, kinds in KINDS_OF.items() for kind in kinds}
 Measured = Literal["size", "length", "angle", "share", "build", "radius", "count", "state"]
 Value = float | str | None
 IN_PLACE, PORT, SECTION, BENT, JOINED, WHOLE = range(6)
@@ -82,6 +91,18 @@ class Candidate:
     filter: FilterState = "loaded"
     written_like: str | None = None
     copies: tuple[str, ...] = ()
+    use: Callable[[Choice], tuple[Choice, ...]] | None = None
+    machine: str | None = None
+
+    @property
+    def effort(self) -> Effort:
+        """What it takes."""
+        return EFFORT[self.kind]
+
+    @property
+    def leads(self) -> bool:
+        """Whether advice may begin with it."""
+        return self.kind not in NEVER_FIRST
 
     @property
     def change(self) -> Change:

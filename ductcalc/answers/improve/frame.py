@@ -68,4 +68,4 @@ def _gain(found: Gain) -> list[Any]:
 
 def _effects(found: Gain) -> Iterator[list[Any]]:
     for effect in found.effects:
-        yield [len(found.candidates), _labels(found), effect.case.name, effect.word, effect.harm]
+        yield [len(found.candidates), _labels(found), effect.now.name, effect.word, effect.harm]

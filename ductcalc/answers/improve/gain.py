@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from ductcalc.answers.improve.candidate import Candidate, Kind
+from ductcalc.answers.improve.candidate import EFFORTS, Candidate, Effort, Kind
 from ductcalc.answers.improve.harm import CaseEffect, effects
-from ductcalc.answers.improve.subject import Air, PortKey, Subject, least
+from ductcalc.answers.improve.search import Search, Tried, columns_of, filter_of, in_place, standing_of, uses_of
+from ductcalc.answers.improve.subject import Air, PortKey, Standing, Subject, least
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice
+from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.solving import solve_choices
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
@@ -49,7 +51,8 @@ class Gain:
 
     flow_m3_s, gain_m3_s: air of the subject's port then, and how much more than now. share: what the poorest port of
     the case gets of what it wants, gain_share: by how much of the present one it is more. poorest: the run of that port
-    when it is another one than now. served: whether the case is. price: None without prices.
+    when it is another one than now. case: the subject's then, of several uses the worst. machine, slowest: the subject
+    then, and the section that is worst for its chips. served: whether the case is. price: None without prices.
     """
 
     candidates: tuple[Candidate, ...]
@@ -60,6 +63,9 @@ class Gain:
     gain_share: float
     poorest: str | None
     case: Case
+    machine: MachineAnswer
+    slowest: SectionAnswer | None
+    standing: Standing
     others: tuple[OtherAir, ...]
     effects: tuple[CaseEffect, ...]
     price: Price | None = None
@@ -68,6 +74,26 @@ class Gain:
     def kinds(self) -> tuple[Kind, ...]:
         """The kinds of its changes."""
         return tuple(one.kind for one in self.candidates)
+
+    @property
+    def effort(self) -> Effort:
+        """The most that one of its changes takes."""
+        return EFFORTS[self.standing.effort]
+
+    @property
+    def may_lead(self) -> bool:
+        """Whether advice may begin with it: no case is worse, and it is no last resort."""
+        return not self.harms and self.leads
+
+    @property
+    def leads(self) -> bool:
+        """Whether it is no last resort."""
+        return all(one.leads for one in self.candidates)
+
+    @property
+    def cures(self) -> bool:
+        """Whether nothing settles any more in the subject's case and everybody has the air, and one was not so."""
+        return self.standing.cured
 
     @property
     def served(self) -> bool:
@@ -124,32 +150,38 @@ class Now:
         return least(self.airs)[1].share
 
 
-def gain(
-    now: Now, candidates: tuple[Candidate, ...], model: Model, filter_state: FilterState, band: float
-) -> Gain | None:
-    """Return what changes bring by a full audited solve of every case; None when the subject's case has no answer.
-
-    band: share by which what is bad already must get worse to be marked.
-    """
-    cases = read_cases(solve_choices(model, now.choices, (filter_state,)))
-    case = cases[now.choices.index(now.subject.choice)]
-    if not case.solved:
+def gain(search: Search, now: Now, tried: Tried) -> Gain | None:
+    """Return what changes bring by a full audited solve of every case; None when the subject's case has no answer."""
+    group, place = tried.candidates, search.place
+    every = _solved(search, tried.model, group)
+    cases = tuple(every[column] for column in columns_of(every[0].judged, place, len(now.choices)))
+    uses = [every[place], *every[len(now.choices) :]]
+    case, mine_in = cases[place], next(one for one in uses if now.subject.machine in one.running)
+    if not case.solved or not mine_in.solved:
         return None
-    airs = now.subject.airs(case.judged, case.column)
-    key, then = least(airs)
-    mine = airs[now.subject.key]
+    key, then = least(now.subject.airs(case.judged, case.column))
+    mine = now.subject.airs(mine_in.judged, mine_in.column)[now.subject.key]
+    judged = case.judged.take([one.column for one in cases])
     return Gain(
-        candidates,
-        filter_state,
+        group,
+        tried.filter,
         mine.flow_m3_s,
         mine.flow_m3_s - now.air.flow_m3_s,
         then.share,
         then.share / now.share - 1.0,
-        None if key == now.subject.key else _run_of(key, case),
+        None if key == now.subject.key or len(uses) > 1 else _run_of(key, case),
         case,
-        tuple(_others(now, case)),
-        tuple(effects(now.cases, cases, band)),
+        mine_in.machine(now.subject.machine),
+        mine_in.slowest_on_way(now.subject.machine),
+        standing_of(now.subject, judged, place, search.standing, group),
+        tuple(_others(now, uses)),
+        tuple(effects(now.cases, cases, search.band)),
     )
+
+
+def _solved(search: Search, model: Model, group: Sequence[Candidate]) -> tuple[Case, ...]:
+    choices = in_place(search.choices, search.place, uses_of(search.subject.choice, group))
+    return read_cases(solve_choices(model, choices, (filter_of(group),)))
 
 
 def _run_of(key: PortKey, case: Case) -> str:
@@ -158,8 +190,9 @@ def _run_of(key: PortKey, case: Case) -> str:
     return next(run for run in runs if key_of(run) == key[1])
 
 
-def _others(now: Now, case: Case) -> Iterator[OtherAir]:
+def _others(now: Now, uses: Sequence[Case]) -> Iterator[OtherAir]:
     for machine in now.case.machines:
         if machine.runs and machine.asked and machine.machine != now.subject.machine:
-            then = case.machine(machine.machine)
+            case = next(one for one in uses if machine.machine in one.running)
+            then = case.machine(machine.machine) if case.solved else machine
             yield OtherAir(machine.machine, machine.flow_m3_s, then.flow_m3_s, then.wanted_m3_s)

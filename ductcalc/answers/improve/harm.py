@@ -17,7 +17,17 @@ from ductcalc.cases.judged import SETTLES, SHORT, JudgedCases
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 EffectWord = Literal[
-    "settles", "slower", "short", "just short", "less air", "no answer", "served", "moves", "fine", "answered"
+    "settles",
+    "slower",
+    "short",
+    "just short",
+    "less air",
+    "no answer",
+    "may run",
+    "served",
+    "moves",
+    "fine",
+    "answered",
 ]
 HARMS: tuple[EffectWord, ...] = ("no answer", "short", "just short", "settles", "less air", "slower")
 NEW = -1
@@ -48,8 +58,11 @@ class Harm:
 
 
 def harm(before: JudgedCases, then: JudgedCases, band: float) -> Harm:
-    """Return where cases are worse than before; band: share by which what is bad must get worse to count."""
-    both = before.solved & then.solved
+    """Return where cases are worse than before; band: share by which what is bad must get worse to count.
+
+    A case that may run and could not before is not worse, whatever its grades.
+    """
+    both = before.solved & then.solved & ~(then.may_run & ~before.may_run)
     number = sections_before(_names(before), _names(then))
     found = (number != NEW)[:, None]
     speed = np.where(found, before.settling_share[number], np.inf)
@@ -89,13 +102,14 @@ def _before(name: str, known: dict[str, int], cut: set[str]) -> int:
 @dataclass(frozen=True)
 class CaseEffect:
     """What becomes of a case (as it is then): a section newly settles or is slower still, a machine's air is of a worse
-    grade or still less, or there is no answer; or the case is newly served, its chips move, both (fine), or it has an
-    answer.
+    grade or still less, or there is no answer; or the case may run, is newly served, its chips move, both (fine), or it
+    has an answer.
 
-    section, machine: the one that says so, the worst of several. before: where that is compared, its speed before
-    [m/s], or what its poorest port got of what it wants [1].
+    now: the case as it is, by whose name it is called. section, machine: the one that says so, the worst of several.
+    before: where that is compared, its speed before [m/s], or what its poorest port got of what it wants [1].
     """
 
+    now: Case
     case: Case
     word: EffectWord
     section: SectionAnswer | None = None
@@ -117,34 +131,36 @@ def effects(before: Sequence[Case], after: Sequence[Case], band: float) -> Itera
     found = harm(first, then, band)
     for column, (one, two) in enumerate(zip(before, after, strict=True)):
         if one.solved != two.solved:
-            yield CaseEffect(two, "no answer" if one.solved else "fine" if two.well else "answered")
+            yield CaseEffect(one, two, "no answer" if one.solved else "fine" if two.well else "answered")
         elif two.well and one.solved and not one.well:
-            yield CaseEffect(two, "fine")
+            yield CaseEffect(one, two, "fine")
+        elif two.may_run and one.solved and not one.may_run:
+            yield CaseEffect(one, two, "may run")
         elif one.solved:
             yield from _worse(one, two, found, column)
             if one.lacking and not two.lacking:
-                yield CaseEffect(two, "served")
+                yield CaseEffect(one, two, "served")
             if one.settling and not two.settling:
-                yield CaseEffect(two, "moves")
+                yield CaseEffect(one, two, "moves")
 
 
 def _worse(one: Case, two: Case, found: Harm, column: int) -> Iterator[CaseEffect]:
     share, speed = two.judged.share[:, two.column], two.judged.settling_share[:, two.column]
     if found.shorter[:, column].any():
         machine = two.machines[_least(found.shorter[:, column], share)]
-        yield CaseEffect(two, "short" if machine.grade == "short" else "just short", machine=machine)
+        yield CaseEffect(one, two, "short" if machine.grade == "short" else "just short", machine=machine)
     if found.settles[:, column].any():
-        yield CaseEffect(two, "settles", two.sections[_least(found.settles[:, column], speed)])
+        yield CaseEffect(one, two, "settles", two.sections[_least(found.settles[:, column], speed)])
     if found.less_air[:, column].any():
         number = _least(found.less_air[:, column], share)
         yield CaseEffect(
-            two, "less air", machine=two.machines[number], before=float(one.judged.share[number, one.column])
+            one, two, "less air", machine=two.machines[number], before=float(one.judged.share[number, one.column])
         )
     if found.slower[:, column].any():
         number = _least(found.slower[:, column], speed)
         section, was = two.sections[number], one.sections[found.before[number]]
         before = was.riser_velocity_m_s if section.decides == "riser" else was.velocity_m_s
-        yield CaseEffect(two, "slower", section, before=before)
+        yield CaseEffect(one, two, "slower", section, before=before)
 
 
 def _least(where: Flags, share: Floats) -> int:

@@ -1,4 +1,4 @@
-"""Hoses: shortened to the least length, or swapped for pipe."""
+"""Hoses: shortened to the least length, pulled straight, or swapped for pipe."""
 
 from __future__ import annotations
 
@@ -21,12 +21,13 @@ def least_hose_m(shop: Shop) -> float:
 
 
 def hoses(shop: Shop) -> Iterator[Candidate]:
-    """Yield every hose shortened, and every hose swapped for pipe; one with its own k loses the same at any length."""
+    """Yield every hose shortened, pulled straight, and swapped for pipe; with its own k it loses the same anyhow."""
     least = least_hose_m(shop)
     for run in shop.runs:
         for one in standing(run):
             if one.piece.kind == "flex" and one.piece.k is None:
                 yield from _shorter(one, least)
+                yield from _straighter(one)
                 yield _pipe(one)
 
 
@@ -54,8 +55,27 @@ def _shorter(one: PlacedPiece, least: float) -> Iterator[Candidate]:
         (one.name,),
         one.rows,
         bends_of(one.piece),
-        touches=frozenset([one.spot]),
+        touches=frozenset([(*one.spot, "length")]),
     )
+
+
+def _straighter(one: PlacedPiece) -> Iterator[Candidate]:
+    bends = bends_of(one.piece)
+    if bends:
+        label = f"{one.run.name}: hose {one.number} pulled straight"
+        yield Candidate(
+            "straighter hose",
+            cell_value(one.run.name, "flex", one.number, "count", 0, label),
+            "count",
+            float(bends),
+            0.0,
+            one.run.name,
+            one.name,
+            (one.name,),
+            one.rows,
+            bends,
+            touches=frozenset([(*one.spot, "bends")]),
+        )
 
 
 def _pipe(one: PlacedPiece) -> Candidate:
@@ -71,7 +91,7 @@ def _pipe(one: PlacedPiece) -> Candidate:
         (one.name,),
         one.rows,
         bends,
-        touches=frozenset([one.spot]),
+        touches=frozenset([(*one.spot, "length"), (*one.spot, "bends")]),
         rank=BENT,
         place=one.place,
     )

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ductcalc.answers.check import check
-from ductcalc.answers.improve.candidate import LAST, Candidate, as_written
+from ductcalc.answers.improve.candidate import SECTION, Candidate, as_written
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
 from ductcalc.answers.improve.hoses import least_hose_m
 from ductcalc.answers.improve.price import hanging_now, price_of_change
-from ductcalc.answers.improve.search import Tried, groups_of, harmless, pool_of, tried
-from ductcalc.answers.improve.subject import Subject, chosen, default_choice, subject_of
+from ductcalc.answers.improve.search import Search, Tried, groups_of, rank_of
+from ductcalc.answers.improve.subject import Standing, Subject, chosen, default_choice, subject_of
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, NOT_WELL
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, default_choices, no_machine, usable_machines
@@ -23,7 +23,6 @@ from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.sections import MadeSections
 from ductcalc.shop.hanging import hang, spelled_out
 from ductcalc.shop.parts import Price as PartPrice
 from ductcalc.shop.settings import Junction, RoomSettings
@@ -48,10 +47,9 @@ class Band:
 
 @dataclass(frozen=True)
 class Together:
-    """Changes made together. best: what brings most, whatever it does elsewhere, if that is more than the band beyond
-    the best of its parts. unharming: what brings most of those that make no case worse, when that is another one, and
-    more than the band beyond what fewer changes bring without harm. None when there is none. tried: how many were
-    solved.
+    """Changes made together. best: what stands best, whatever it does elsewhere, if it clearly beats the best of its
+    parts. unharming: what stands best of those that make no case worse, when that is another one, and clearly beats
+    what fewer changes bring without harm. None when there is none. tried: how many were solved.
     """
 
     size: int
@@ -74,10 +72,11 @@ class Together:
 class Improve:
     """What to change first. case: the subject's as it stands, loaded filter. air_m3_s, wanted_m3_s: at its port.
 
-    gains: changes that bring more than the band, most first. tried: how many changes were solved; lost: how many of
-    them have no answer. unaudited: of those worth listing, how many failed their audit or lost their answer and are not
-    shown. pool: how many were tried together. cases: how many cases each listed one was solved in. priced: whether
-    prices are given.
+    gains: changes that clearly help, best first, last resorts last: where chips settle those that keep them moving or
+    bring them nearer to that at no loss of air, else those that bring more air than the band. tried: how many changes
+    were solved; lost: how many of them have no answer. unaudited: of those worth listing, how many failed their audit
+    or lost their answer and are not shown. pool: how many were tried together. cases: how many cases each listed one
+    was solved in. priced: whether prices are given.
     """
 
     shop: str
@@ -106,13 +105,23 @@ class Improve:
 
     @property
     def first(self) -> Gain | None:
-        """The first advice: what brings most, whatever its marks."""
-        return next(iter(self.gains), None)
+        """The first advice: what helps most, whatever its marks, but for last resorts."""
+        return next((found for found in self.gains if found.leads), None)
 
     @property
     def unharming(self) -> Gain | None:
-        """What brings most of the changes that make no case worse, but for those that no advice begins with."""
-        return _first_unharming(self.gains)
+        """What helps most of the changes that make no case worse, but for those that no advice begins with."""
+        return next((found for found in self.gains if found.may_lead), None)
+
+    @property
+    def together(self) -> Gain | None:
+        """What helps most without harm of what is made together, the most changes first."""
+        return self.threes.harmless or self.pairs.harmless
+
+    @property
+    def settles(self) -> bool:
+        """Whether chips settle in the subject's case as it stands: that is cured before any air."""
+        return bool(self.case.settling)
 
     @property
     def exit_code(self) -> int:
@@ -180,18 +189,20 @@ def _unanswered(model: Model, asked: Choice, case: Case) -> Improve:
 def _improved(
     now: Now, prices: Sequence[PartPrice], shop: Shop, progress: Callable[[int, int], None] | None
 ) -> Improve:
-    model, subject = now.model, now.subject
-    band = band_of(now)
-    made = MadeSections()
-    singles = tried(model, subject, [(one,) for one in as_written(shop, candidates(model))], made, progress)
-    least = now.share * (1.0 + band.share)
-    worth = [one for one in singles if one.share is not None and one.share >= least]
-    judge = _Judge(now, prices, made, band, progress)
+    model, subject, band = now.model, now.subject, band_of(now)
+    every = now.case.judged.take([case.column for case in now.cases])
+    search = Search(model, subject, now.choices, every, band.share, progress)
+    stands = search.standing
+    offered = as_written(shop, candidates(model, subject.choice, stands.settles))
+    singles = search.tried([(one,) for one in offered])
+    answered = [one for one in singles if one.standing is not None]
+    answered.sort(key=lambda one: (not one.leads, rank_of(one)))
+    worth = _nearest([one for one in answered if _stands(one).helps(stands, band.share)])
+    judge = _Judge(now, prices, search)
     gains = [found for one in worth if (found := judge.gain(one)) is not None]
-    pool = pool_of(model, singles, now.share)
-    gains.sort(key=lambda found: -found.share)
-    known = _Known({}, now.share)
-    known.add([one for one in singles if one.share is not None], _first_unharming(gains))
+    pool = search.pool(singles)
+    known = _Known({_ids(one): one for one in answered}, stands)
+    known.add([], next((found for found in gains if found.may_lead), None))
     pairs = judge.together(pool, 2, known)
     threes = judge.together(pool, 3, known)
     return Improve(
@@ -205,7 +216,7 @@ def _improved(
         band=band,
         gains=tuple(gains),
         tried=len(singles),
-        lost=sum(one.share is None for one in singles),
+        lost=len(singles) - len(answered),
         unaudited=len(worth) - len(gains),
         pairs=pairs,
         threes=threes,
@@ -218,6 +229,27 @@ def _improved(
         remarks=shop.remarks,
         changes=shop.changes,
     )
+
+
+def _nearest(worth: Sequence[Tried]) -> list[Tried]:
+    """Return the changes that are worth telling, best first, without other sizes down of one that stands better
+    without harm.
+    """
+    found: list[Tried] = []
+    seen: set[tuple[object, ...]] = set()
+    for one in worth:
+        change = one.candidates[0]
+        down = (change.kind, change.sections)
+        if not _smaller(change) or down not in seen:
+            found.append(one)
+        if _smaller(change) and not one.harms:
+            seen.add(down)
+    return found
+
+
+def _smaller(change: Candidate) -> bool:
+    both = isinstance(change.after, float) and isinstance(change.before, float)
+    return change.rank == SECTION and both and change.after < change.before  # type: ignore[operator]
 
 
 def band_of(now: Now) -> Band:
@@ -235,40 +267,28 @@ def band_of(now: Now) -> Band:
 class _Judge:
     """Solves again in full what is to be told, and prices it."""
 
-    def __init__(
-        self,
-        now: Now,
-        prices: Sequence[PartPrice],
-        made: MadeSections,
-        band: Band,
-        progress: Callable[[int, int], None] | None,
-    ) -> None:
-        self.progress = progress
-        self.now, self.prices, self.made = now, prices, made
+    def __init__(self, now: Now, prices: Sequence[PartPrice], search: Search) -> None:
+        self.now, self.prices, self.search = now, prices, search
         self.stock = hanging_now(now.model.shop) if prices else ()
-        self.before, self.band = now.case.judged, band.share
 
     def gain(self, one: Tried) -> Gain | None:
         """Return what changes bring; None when they have no audited answer."""
-        found = gain(self.now, one.candidates, one.model, one.filter, self.band)
+        found = gain(self.search, self.now, one)
         if found is None or not self.prices:
             return found
         return replace(found, price=price_of_change(one.model.shop, found.kinds, self.stock, self.prices))
 
     def together(self, pool: Sequence[Candidate], size: int, known: _Known) -> Together:
         """Return the best of all groups of so many changes; `known` holds what smaller ones reach, and is added to."""
-        now, groups = self.now, groups_of(pool, size)
-        every = tried(now.model, now.subject, groups, self.made, self.progress)
-        found = [one for one in every if one.share is not None]
-        found.sort(key=lambda one: -(one.share or 0.0))
-        least = self.band * now.share
+        groups, now, band = groups_of(pool, size), self.search.standing, self.search.band
+        found = sorted((one for one in self.search.tried(groups) if one.standing is not None), key=rank_of)
         best = unharming = None
-        if found and _reached(found[0]) > known.best_part(found[0], now.share) + least:
+        if found and _stands(found[0]).beats(known.best_part(found[0]), now, band):
             best = self.gain(found[0])
         if best is None or best.harms:
-            worth = [one for one in found if _reached(one) > known.unharming + least]
-            other = harmless(worth, now.choices, self.before, self.band)
-            unharming = self.gain(other) if other is not None else None
+            other = next((one for one in found if not one.harms), None)
+            if other is not None and _stands(other).beats(known.unharming, now, band):
+                unharming = self.gain(other)
         together = Together(size, len(groups), best, unharming)
         known.add(found, together.harmless)
         return together
@@ -276,29 +296,28 @@ class _Judge:
 
 @dataclass
 class _Known:
-    """What groups of changes reach: shares by their changes, and the best share without harm so far."""
+    """What groups of changes reach, by their changes, and how the best without harm stands so far."""
 
-    shares: dict[frozenset[int], float]
-    unharming: float
+    reached: dict[frozenset[int], Tried]
+    unharming: Standing
 
-    def best_part(self, one: Tried, now: float) -> float:
-        """Return the best share that a group reaches without one of its changes."""
-        parts = (_ids(c for c in one.candidates if c is not left_out) for left_out in one.candidates)
-        return max(now, *(self.shares.get(part, now) for part in parts))
+    def best_part(self, one: Tried) -> Standing:
+        """Return how the best group of all but one of its changes stands."""
+        ids = _ids(one)
+        parts = (self.reached.get(ids - {left_out}) for left_out in ids)
+        return min((_stands(part) for part in parts if part is not None), key=lambda stands: stands.rank)
 
     def add(self, found: Iterable[Tried], unharming: Gain | None) -> None:
         """Add groups, and the best of them without harm."""
-        self.shares.update({_ids(one.candidates): _reached(one) for one in found})
-        self.unharming = max(self.unharming, unharming.share if unharming is not None else 0.0)
+        self.reached.update({_ids(one): one for one in found})
+        if unharming is not None:
+            self.unharming = min(self.unharming, unharming.standing, key=lambda stands: stands.rank)
 
 
-def _first_unharming(gains: Iterable[Gain]) -> Gain | None:
-    return next((found for found in gains if not found.harms and found.kinds[0] not in LAST), None)
+def _stands(one: Tried) -> Standing:
+    assert one.standing is not None
+    return one.standing
 
 
-def _reached(one: Tried) -> float:
-    return one.share or 0.0
-
-
-def _ids(candidates: Iterable[Candidate]) -> frozenset[int]:
-    return frozenset(map(id, candidates))
+def _ids(one: Tried) -> frozenset[int]:
+    return frozenset(map(id, one.candidates))

@@ -1,15 +1,23 @@
-"""A bigger port, a second port, a smoother hood."""
+"""A bigger port, a second port, a smoother hood.
+
+A machine resists in its throat and cabinet as before when its port alone grows or gets a second one beside it: at the
+same air it takes the same pressure there, and the mouth's loss alone shrinks. Only a bare mouth keeps its coefficient.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
-from ductcalc.answers.improve.candidate import JOINED, PORT, Candidate
+from ductcalc.answers.improve.candidate import JOINED, PORT, Candidate, Kind
 from ductcalc.answers.improve.hoses import least_hose_m
-from ductcalc.answers.improve.sizes import next_sizes
-from ductcalc.model.machine import wanted_flow
-from ductcalc.physics.velocity import velocity
+from ductcalc.catalog import hood_entry, is_adapter, sizes_for
+from ductcalc.model.machine import port_k, wanted_flow
+from ductcalc.model.model import Model
+from ductcalc.physics.fittings import FLUSH_ENTRY_K
+from ductcalc.physics.velocity import bore_area, velocity
+from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.change import Change, cell_value
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Drop, Piece, Run, Wanted
@@ -17,33 +25,63 @@ from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import PlacedPiece, by_section, in_run, run_named
 
 SECOND = " second port"
-SMOOTHER = {"plain": ("flanged", "tapered"), "flanged": ("tapered",)}
+SMOOTHER = {"plain": ("flanged", "bellmouth", "tapered"), "flanged": ("bellmouth", "tapered")}
 
 
-def ports(shop: Shop) -> Iterator[Candidate]:
+class Resistance(NamedTuple):
+    """Loss coefficients on a port's VP: of its mouth, and of the machine behind it."""
+
+    mouth: float
+    machine: float
+
+    def with_area(self, times: float) -> float:
+        """Return both on the VP of a port of so many times the area; the machine takes the same at the same air."""
+        return self.mouth + self.machine * times**2
+
+
+def ports(model: Model) -> Iterator[Candidate]:
     """Yield every port a size bigger, a second one for machines that have one, and smoother bare hoods."""
+    shop = model.shop
     heads = [(run, _head(run)) for run in shop.runs if not run.is_outlet]
     used = [key_of(one.piece.machine or run.name) for run, head in heads for one in head]
     for run, head in heads:
         for one in head:
-            if one.piece.wanted is not None and one.piece.wanted.off:
+            if (one.piece.wanted is not None and one.piece.wanted.off) or isinstance(one.bore_m, Rectangle):
                 continue
-            yield from _bigger(shop, one, len(head) == 1)
+            k = _resistance(one, shop)
+            yield from _bigger(shop, one, k, len(head) == 1)
             yield from _smoother(one)
             if len(head) == 1 and used.count(key_of(one.piece.machine or run.name)) == 1:
-                yield _second(shop, one)
+                yield from _second(shop, one, k)
+
+
+def _resistance(one: PlacedPiece, shop: Shop) -> Resistance | None:
+    """Return what a machine loses behind its port and at its mouth, on the port's VP; None of a bare mouth, and where
+    the free inlet area says it by itself.
+    """
+    piece = one.piece
+    if piece.inlet_m2 is not None and piece.k is None and piece.drop is None:
+        return None
+    if piece.style is not None and piece.k is None and piece.drop is None:
+        return None
+    k = port_k(piece, one.bore_m, shop.settings.method).value
+    entry = FLUSH_ENTRY_K if piece.style is None else hood_entry(piece.style, next(iter(piece.angles_deg), None)).value
+    mouth = min(k, entry)
+    return Resistance(mouth, k - mouth)
 
 
 def _head(run: Run) -> list[PlacedPiece]:
     return [one for one in by_section(run).get(1, []) if one.piece.kind == "port"]
 
 
-def _bigger(shop: Shop, one: PlacedPiece, own_hose: bool) -> Iterator[Candidate]:
-    for size in next_sizes(shop, [one], one.bore_m):
-        if size > one.bore_m:
+def _bigger(shop: Shop, one: PlacedPiece, inner: Resistance | None, own_hose: bool) -> Iterator[Candidate]:
+    sold = (size for size in sizes_for(shop, [one.piece]) if size > one.bore_m and not is_adapter(size, one.bore_m))
+    for size in sorted(sold)[:1]:
+        k = None if inner is None else inner.with_area(float(bore_area(size) / bore_area(one.bore_m)))
+        for kind, own_k in _made(k, "bigger port", "wider throat"):
             yield Candidate(
-                "bigger port",
-                bigger_port(one.run.name, one.number, size, own_hose),
+                kind,
+                bigger_port(one.run.name, one.number, size, own_k, own_hose),
                 "size",
                 one.bore_m,
                 size,
@@ -56,22 +94,34 @@ def _bigger(shop: Shop, one: PlacedPiece, own_hose: bool) -> Iterator[Candidate]
             )
 
 
-def bigger_port(run: str, number: int, size_m: float, with_hose: bool = True) -> Change:
-    """Make a port bigger; it wants the same air [m3/s] and keeps its loss coefficient, now on the bigger bore.
+def _made(k: float | None, as_it_is: Kind, opened: Kind) -> Iterator[tuple[Kind, float | None]]:
+    """Yield a port's change as the machine is, with the coefficient that it then has, and with the machine opened."""
+    yield as_it_is, k
+    if k is not None:
+        yield opened, None
 
+
+def bigger_port(run: str, number: int, size_m: float, k: float | None = None, with_hose: bool = True) -> Change:
+    """Make a port bigger; it wants the same air [m3/s].
+
+    k: its loss coefficient on the bigger bore, None when it keeps the one it has, as if the machine were opened up too.
     with_hose: a narrower hose right behind it gets the same size; what follows gets a taper.
     """
 
     def apply(shop: Shop) -> Shop:
         pieces = list(run_named(shop, run).pieces)
         place = [n for n, piece in enumerate(pieces) if piece.kind == "port"][number - 1]
-        pieces[place] = replace(_same_wish(pieces[place]), size_m=size_m)
+        pieces[place] = replace(_losing(_same_wish(pieces[place]), k), size_m=size_m)
         behind = place + 1
         if with_hose and behind < len(pieces) and pieces[behind].kind == "flex":
             pieces[behind] = replace(pieces[behind], size_m=max(size_m, pieces[behind].size_m or 0.0))
         return in_run(shop, run, pieces)
 
     return Change(f"{run}: port of {1000.0 * size_m:.5g} mm", apply)
+
+
+def _losing(port: Piece, k: float | None) -> Piece:
+    return port if k is None else replace(port, k=k, drop=None)
 
 
 def _same_wish(port: Piece) -> Piece:
@@ -87,32 +137,35 @@ def _at_speed(drop: Drop | None, bore_m: float) -> Drop | None:
     return Drop(drop.pressure_pa, speed_m_s=float(velocity(drop.flow_m3_s, bore_m)), total=drop.total)
 
 
-def _second(shop: Shop, one: PlacedPiece) -> Candidate:
-    return Candidate(
-        "second port",
-        second_port(one.run.name, least_hose_m(shop)),
-        "count",
-        1.0,
-        2.0,
-        one.run.name,
-        one.name,
-        (one.name,),
-        one.rows,
-        touches=frozenset([(*one.spot, "count")]),
-        rank=JOINED,
-    )
+def _second(shop: Shop, one: PlacedPiece, inner: Resistance | None) -> Iterator[Candidate]:
+    k = None if inner is None else inner.with_area(2.0)
+    for kind, own_k in _made(k, "second port", "second opening"):
+        yield Candidate(
+            kind,
+            second_port(one.run.name, least_hose_m(shop), own_k),
+            "count",
+            1.0,
+            2.0,
+            one.run.name,
+            one.name,
+            (one.name,),
+            one.rows,
+            touches=frozenset([(*one.spot, "count")]),
+            rank=JOINED,
+        )
 
 
-def second_port(run: str, hose_m: float) -> Change:
+def second_port(run: str, hose_m: float, k: float | None = None) -> Change:
     """Give a machine a second port like the first, half the air wanted at each, joined at a wye right behind the first.
 
-    A hose behind the first port stays ahead of the wye, and the second port gets one like it; without one, a hose of
-    the least length [m] with one bend. A reducer right there becomes the wye's outlet.
+    k: the loss coefficient of each, None when they keep the first one's, as if the machine were opened up too. A hose
+    behind the first port stays ahead of the wye, and the second port gets one like it; without one, a hose of the least
+    length [m] with one bend. A reducer right there becomes the wye's outlet.
     """
 
     def apply(shop: Shop) -> Shop:
         pieces = run_named(shop, run).pieces
-        port = _half(pieces[0])
+        port = _losing(_half(pieces[0]), k)
         hose = pieces[1] if len(pieces) > 1 and pieces[1].kind == "flex" else None
         rest = pieces[2:] if hose else pieces[1:]
         own = hose or Piece("flex", size_m=port.size_m, length_m=hose_m, count=1)

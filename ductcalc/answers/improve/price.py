@@ -14,7 +14,11 @@ from ductcalc.shop.shop import Shop
 NO_PARTS: tuple[Kind, ...] = (
     "bigger port",
     "second port",
+    "wider throat",
+    "second opening",
     "smoother hood",
+    "tight gates",
+    "sealed joints",
     "outdoors",
     "faster blower",
 )

@@ -1,4 +1,4 @@
-"""Whose air is to be improved, and how it is measured: what the poorest port of its case gets of what it wants."""
+"""Whose case is to be improved, and how it stands: first whether chips settle, then what its poorest port gets."""
 
 from __future__ import annotations
 
@@ -55,11 +55,12 @@ class Subject:
         return key_of(self.machine), key_of(self.run)
 
     def airs(self, judged: JudgedCases, column: int = 0) -> dict[PortKey, Air]:
-        """Return the air of every running port in a case of the subject's choice."""
+        """Return the air of every running port in a case."""
         airs: dict[PortKey, Air] = {}
         flows, wanted = judged.port_flow_m3_s[:, column], judged.wanted_m3_s[:, column]
+        running = judged.yardstick.by_machine(judged.running)[:, column]
         for number, port in enumerate(judged.model.ports):
-            if not port.off and self.choice.runs(port.machine):
+            if running[number]:
                 key = key_of(port.machine), key_of(origin(port.run, self.runs))
                 before = airs.get(key, Air(0.0, 0.0))
                 airs[key] = Air(before.flow_m3_s + float(flows[number]), before.wanted_m3_s + float(wanted[number]))
@@ -80,16 +81,66 @@ def chosen(model: Model, machine: str | None, set_name: str | None) -> Choice | 
 
 
 def default_choice(check: Check, choices: Sequence[Choice]) -> Choice:
-    """Return the case of the port that is shortest by default, else the machine of the worst branch on its own.
+    """Return the case that is worst by default, else the machine of the worst branch on its own.
 
-    Machines on their own go before sets, as in the verdict of a check.
+    Machines on their own go before sets, and of both chips that settle before air; but a machine with a named set in
+    which it may run with other gates open is helped already.
     """
-    alone = [case for case in check.loaded if case.lacking and case.alone]
-    worst_off = poorest(alone or [case for case in check.loaded if case.lacking])
-    if worst_off is not None:
-        return choices[check.loaded.index(worst_off.case)]
-    worst = key_of(check.worst.machine)
-    return next(choice for choice in choices if key_of(choice.name) == worst)
+    helped = {case.running for case in check.loaded if case.may_run and case.helping}
+    for alone in (True, False):
+        settling = [c for c in check.loaded if c.alone is alone and c.settling and c.running not in helped]
+        worst = min(settling, key=lambda case: case.settling[0].settling_share, default=None)
+        worst_off = poorest([case for case in check.loaded if case.alone is alone and case.lacking])
+        if worst is None and worst_off is not None:
+            worst = worst_off.case
+        if worst is not None:
+            return choices[check.loaded.index(worst)]
+    branch = key_of(check.worst.machine)
+    return next(choice for choice in choices if key_of(choice.name) == branch)
+
+
+class Standing(NamedTuple):
+    """How the subject's case stands, to be ranked: best first.
+
+    settles: whether chips settle. air: place of the case's grade of air. share: what its poorest port gets of what it
+    wants. speed: the least speed over the settling one. may_run: how many of the wanted cases may run. cured: nothing
+    settles, everybody has the air, and one of these was not so. effort: place of what it takes.
+    """
+
+    settles: bool
+    air: int
+    share: float
+    speed: float
+    may_run: int
+    cured: bool = False
+    effort: int = 0
+
+    @property
+    def rank(self) -> tuple[float, ...]:
+        """Its rank, less is better: settling before air; of cures the one that lets most cases run, then the least
+        effort, then the most air; where chips settle still the one that comes nearest to moving them.
+        """
+        if self.settles:
+            return 1.0, 0.0, 0.0, 0.0, -self.speed
+        if self.cured:
+            return 0.0, float(self.air), -float(self.may_run), float(self.effort), -self.share
+        return 0.0, float(self.air), 0.0, 0.0, -self.share
+
+    def beats(self, other: Standing, now: Standing, band: float) -> bool:
+        """Whether it is clearly better than another one: by more than a band, as a share of how it stands now."""
+        if self.settles or other.settles:
+            return other.settles and (not self.settles or self.speed > other.speed + band * now.speed)
+        if self.cured and other.cured:
+            return self.may_run > other.may_run
+        return self.share > other.share + band * now.share
+
+    def helps(self, now: Standing, band: float) -> bool:
+        """Whether it is worth telling beside how it stands now: it brings air, or where chips settle it moves them, or
+        comes nearer to that and costs no air.
+        """
+        if not now.settles:
+            return self.share > now.share * (1.0 + band)
+        return self.beats(now, now, band) and (not self.settles or self.share >= now.share)
 
 
 def subject_of(model: Model, choice: Choice, case: Case) -> Subject:

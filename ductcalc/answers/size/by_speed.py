@@ -10,7 +10,7 @@ import numpy as np
 from ductcalc.answers.columns import Column, Columns
 from ductcalc.answers.need.need import CaseNeed, case_need
 from ductcalc.answers.size.sizing import wanted_sets
-from ductcalc.answers.size.stretches import SAME_M, Design, Plan, plan_of
+from ductcalc.answers.size.stretches import Design, Plan, plan_of
 from ductcalc.cases.choices import ports_named
 from ductcalc.cases.figures import SectionAnswer
 from ductcalc.cases.solving import Batch, needing, solve_held
@@ -19,6 +19,7 @@ from ductcalc.model.model import build_model
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import SAME_M
 from ductcalc.units.closed_list import UnitSystem
 
 

@@ -10,10 +10,11 @@ from typing import Literal
 
 from ductcalc.answers.parts.buying import hoses_of, price_of, sticks_of
 from ductcalc.answers.parts.uses import Use, uses
-from ductcalc.answers.size.stretches import SAME_M, Design, Plan
+from ductcalc.answers.size.stretches import Design, Plan
 from ductcalc.catalog import HOSE, fact, pipe_weight
 from ductcalc.model.model import Model
 from ductcalc.shop.hanging import HungPiece
+from ductcalc.shop.standing import SAME_M
 
 Money = Literal["weight", "money"]
 NOT_PRICED = ("port", "coupling")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ductcalc.answers.size.sizing import wanted_sets
-from ductcalc.answers.size.stretches import SAME_M, narrower, plan_of, run_named
+from ductcalc.answers.size.stretches import narrower, plan_of, run_named
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.figures import PortAnswer, SectionAnswer
@@ -20,6 +20,7 @@ from ductcalc.model.model import Model, build_model
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import SAME_M
 from ductcalc.units.closed_list import UnitSystem
 
 if TYPE_CHECKING:

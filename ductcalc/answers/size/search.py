@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.size.cost import Costs
-from ductcalc.answers.size.stretches import SAME_M, Design, Plan
+from ductcalc.answers.size.stretches import Design, Plan
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import OK, JudgedCases
 from ductcalc.cases.variants import outcomes
@@ -28,6 +28,7 @@ from ductcalc.model.model import Model, build_model
 from ductcalc.model.sections import MadeSections
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.hanging import hang
+from ductcalc.shop.standing import SAME_M
 
 Floats = NDArray[np.float64]
 Grades = NDArray[np.int8]

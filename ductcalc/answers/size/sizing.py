@@ -10,7 +10,7 @@ import numpy as np
 
 from ductcalc.answers.size.cost import Costs, Money
 from ductcalc.answers.size.search import Progress, Search, Tried
-from ductcalc.answers.size.stretches import SAME_M, Design, Stretch, plan_of
+from ductcalc.answers.size.stretches import Design, Stretch, plan_of
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
 from ductcalc.cases.judged import AIR, CHIPS, JudgedCases
@@ -22,6 +22,7 @@ from ductcalc.findings.weighing import found_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
+from ductcalc.shop.standing import SAME_M
 from ductcalc.units.closed_list import UnitSystem
 
 if TYPE_CHECKING:

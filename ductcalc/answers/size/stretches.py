@@ -22,14 +22,13 @@ from ductcalc.model.model import Model
 from ductcalc.shop.bore import RECTANGULAR, Rectangle
 from ductcalc.shop.hanging import Hanging, HungPiece, Section, hang, sized
 from ductcalc.shop.names import key_of
-from ductcalc.shop.piece import Piece, Run
+from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import PlacedPiece, standing
+from ductcalc.shop.standing import SAME_M, PlacedPiece, in_sizes, standing
 from ductcalc.units.wording import quoted
 
 Design = tuple[float, ...]
 ASKED, UNUSED, NOTHING = "kept as asked", "no set uses it", "nothing in it to size"
-SAME_M = 1e-6
 HARDLY = 0.1
 """Share by which a size must differ from every one that hangs already to be worth stocking; our judgement."""
 
@@ -176,20 +175,13 @@ class Plan:
             return run
         key = number, tuple(design[stretch] for stretch in dict.fromkeys(stretch for _, stretch in placed))
         if key not in self._hung:
-            pieces = (self._piece(placed, place, design) for place in range(len(placed)))
-            self._hung[key] = replace(run, pieces=tuple(pieces))
-        return self._hung[key]
+            at = {one.section: stretch for one, stretch in placed}
 
-    def _piece(self, placed: Sequence[tuple[PlacedPiece, int]], place: int, design: Design) -> Piece:
-        """Return a piece in its stretch's size; a reducer takes that of what follows it: duct, wye or collector."""
-        (one, stretch), piece = placed[place], placed[place][0].piece
-        if not self.stretches[stretch].sizes_m or (piece.traits.keeps_bore and piece.kind != "reducer"):
-            return piece
-        size = design[stretch]
-        if piece.kind == "reducer" and place + 1 < len(placed):
-            after, its = placed[place + 1]
-            size = after.bore_m if after.piece.kind == "collector" else design[its]
-        return piece if abs(one.bore_m - size) < SAME_M else replace(piece, size_m=size)
+            def size_of(one: PlacedPiece) -> float | None:
+                return design[at[one.section]] if self.stretches[at[one.section]].sizes_m else None
+
+            self._hung[key] = replace(run, pieces=tuple(in_sizes([one for one, _ in placed], size_of)))
+        return self._hung[key]
 
 
 def plan_of(model: Model, keep: Iterable[str] = (), used: NDArray[np.bool_] | None = None) -> Plan:

@@ -73,6 +73,10 @@ def _gain(found: Gain) -> dict[str, Any]:
     return {
         "changes": [_candidate(one) for one in found.candidates],
         **fields_of(found, "filter", "flow_m3_s", "gain_m3_s", "share", "gain_share", "served", "short_at_a_port"),
+        "air": found.machine.grade,
+        "chips": None if found.slowest is None else found.slowest.word,
+        "case_word": found.case.word,
+        **fields_of(found, "effort", "leads", "cures"),
         "poorest_port": found.poorest,
         "collector_flow_m3_s": None if point is None else point.flow_m3_s,
         "power_w": None if point is None else point.power_w,
@@ -94,7 +98,7 @@ def _candidate(one: Candidate) -> dict[str, Any]:
 def _effect(effect: CaseEffect) -> dict[str, Any]:
     slow, poor = effect.section, effect.machine
     return {
-        "case": effect.case.name,
+        "case": effect.now.name,
         "word": effect.word,
         "worse": effect.harm,
         "section": None if slow is None else slow.section,
@@ -128,6 +132,9 @@ def _csv_columns(answer: Improve, display: Display) -> Columns[tuple[str, Gain]]
         Column("served", lambda line: line[1].served),
         Column("worse", lambda line: said("; ".join(effect_lines(line[1].harms, display)))),
         Column("better", lambda line: said("; ".join(effect_lines(line[1].helps, display)))),
+        Column("air", lambda line: line[1].machine.grade),
+        Column("chips", lambda line: line[1].slowest and line[1].slowest.word),
+        Column("effort", lambda line: line[1].effort),
         Column("cost", lambda line: line[1].price and line[1].price.cost),
         Column(f"more_{flow}_for_1", lambda line: shown(line[1].gain_for_money, "flow", display)),
     )

@@ -19,19 +19,25 @@ from ductcalc.report.sentences import capitalised, listed, several, the
 
 NUMBERS = {2: "pair", 3: "three"}
 SAID: dict[Kind, str] = {
-    "bigger port": "A bigger port wants the same air and keeps its loss coefficient, now on the bigger bore; its hose"
-    " goes along, what follows gets a taper. If the machine itself resists behind its port, it gains less.",
+    "bigger port": "A bigger port wants the same air. Its mouth loses less; throat and cabinet of the machine take at"
+    " the same air what they took. Its hose goes along, what follows gets a taper.",
+    "wider throat": "With a wider throat too: the machine is opened up as far as its port, and loses as little there.",
     "second port": "A second port is like the first, with half the air wanted at each: an own hose beside the first"
-    " one's, joined at a 45 degree wye right behind. If the machine itself resists, it gains less.",
+    " one's, joined at a 45 degree wye right behind. Throat and cabinet of the machine take at the same air what they"
+    " took.",
+    "second opening": "With an opening of its own into the machine the second port has as much throat as the first.",
+    "helper gate": "A gate that is open as well lets air in and no chips; it must be opened each time.",
+    "straighter hose": "A hose pulled straight keeps its length and loses its bends.",
+    "tight gates": "Tight gates leak what a usual gate does.",
     "smoother hood": "A smoother hood is for bare ends of pipe; a taper is one of 30 degrees included.",
     "pipe for hose": "Pipe in place of hose is as long as the hose, its bends become elbows of the default build; for"
     " machines that stay where they are.",
     "shorter hose": "A shorter hose keeps its bends: pulled straight it gains more.",
     "clean filter": "A cleaned filter gains that until it is loaded again.",
     "no outlet duct": "Without its outlet duct the collector blows into the room behind the filter.",
-    "pipe size": "Another pipe size is that of the whole stretch, hose and gate with it; machine's port, written"
-    " reducers and the collector keep theirs (write the collector's where its cell is blank), and tapers are assumed"
-    " between.",
+    "pipe size": "Another pipe size is that of the whole stretch, hose and gate with it, and of what must follow so"
+    " that nothing shrinks on the way. Written reducers follow; machine's port and the collector keep theirs (write the"
+    " collector's where its cell is blank), and tapers are assumed between.",
 }
 
 
@@ -40,15 +46,65 @@ def verdict(answer: Improve, display: Display) -> str:
     if not answer.case.solved:
         return capitalised(f"no answer for {case_title(answer.case)}: {why_no_answer(answer.case, display)}.")
     now = capitalised(f"{who(answer)} gets {_of_wanted(answer, display)}, dirty filter{_as_it_is(answer, display)}.")
-    if not answer.gains:
-        return f"{now} No single change brings {display.share(answer.band.share)} or more."
-    best, other = answer.gains[0], answer.unharming
+    return f"{now} {_advice(answer, display)}"
+
+
+def _advice(answer: Improve, display: Display) -> str:
+    """Say what helps most without harm elsewhere, else what helps most and its price."""
+    if answer.settles:
+        return _moving_advice(answer, display)
+    best, other = answer.first, answer.unharming
     if other is not None:
-        said = f"Best change without side effects: {_then(other, display)}."
-        serves = answer.case.served or any(one.served for one in answer.gains)
-        return f"{now} {said}" if serves else f"{now} {said} No single change serves it."
-    said = capitalised(f"{_would(best, display)}{f', but {_harm(best, display)}' if best.harms else ''}.")
-    return f"{now} Every change that helps has a price elsewhere, or is a last resort. {said}"
+        return f"{_without_harm(other, display)}.{_not_enough(answer)}"
+    if best is not None:
+        said = capitalised(f"{changes_words(best.candidates, display)} would give it {_air(best, display)}")
+        return f"Every change that helps has a price elsewhere. {said}, but {_harm(best, display)}."
+    if answer.gains:
+        return "Only last resorts help; they are in the list."
+    return f"No single change brings {display.share(answer.band.share)} or more."
+
+
+def _moving_advice(answer: Improve, display: Display) -> str:
+    """Say what keeps chips moving, and at what price; what brings only air is no cure."""
+    cures = [one for one in answer.gains if one.leads and not one.case.settling]
+    together = answer.together
+    other = next((one for one in cures if not one.harms), None)
+    if other is not None:
+        return f"{_without_harm(other, display)}; {_moving(other)}."
+    if together is not None and not together.case.settling:
+        said = f"{changes_words(together.candidates, display)}, {_air(together, display)}; {_moving(together)}"
+        return f"No single change keeps its chips moving. Together: {said}."
+    if cures:
+        said = capitalised(f"{changes_words(cures[0].candidates, display)} would, at {_air(cures[0], display)}")
+        price = _harm(cures[0], display)
+        return f"Every change that keeps its chips moving has a price elsewhere. {said}, but {price}."
+    nearest = answer.unharming
+    if nearest is None:
+        return "No change tried keeps its chips moving."
+    said = f"{changes_words(nearest.candidates, display)}: {settling_words(nearest.case.settling[0], display)}"
+    return f"No change tried keeps its chips moving. Nearest comes {said}."
+
+
+def _without_harm(one: Gain, display: Display) -> str:
+    return f"Best change without side effects: {changes_words(one.candidates, display)}, {_air(one, display)}"
+
+
+def _air(one: Gain, display: Display) -> str:
+    return glued(f"{display.flow(one.flow_m3_s)} ({signed_share(one.gain_share)} %)")
+
+
+def _moving(one: Gain) -> str:
+    return "chips then move slowly" if one.case.chips == "slow" else "chips then move"
+
+
+def _not_enough(answer: Improve) -> str:
+    """Say so where no single change serves the subject, and what may."""
+    if answer.case.well or any(one.case.well and one.leads for one in answer.gains):
+        return ""
+    if answer.together is not None and answer.together.case.well:
+        return " No single change serves it, several together do."
+    others = answer.subject.alone and len(answer.case.machines) > 1
+    return f" No single change serves it{'; a collector of its own may' if others else ''}."
 
 
 def _as_it_is(answer: Improve, display: Display) -> str:
@@ -69,28 +125,16 @@ def _of_wanted(answer: Improve, display: Display) -> str:
     return f"{got} of {display.flow(answer.wanted_m3_s)}{at}"
 
 
-def _would(found: Gain, display: Display) -> str:
-    return f"{changes_words(found.candidates, display)} would give it {_figures(found, display)}"
-
-
-def _then(found: Gain, display: Display) -> str:
-    return f"{changes_words(found.candidates, display)}, {_figures(found, display)}"
-
-
-def _figures(found: Gain, display: Display) -> str:
-    return glued(f"{display.flow(found.flow_m3_s)} ({signed_share(found.gain_share)} %)")
-
-
 def _harm(found: Gain, display: Display) -> str:
     """Say the worst harm in words, and in how many more cases something gets worse."""
-    first = min(found.harms, key=lambda effect: (effect.case.name != found.case.name, HARMS.index(effect.word)))
+    first = min(found.harms, key=lambda effect: (effect.case is not found.case, HARMS.index(effect.word)))
     said = _harmed(first, display)
     cases = len({id(effect.case) for effect in found.harms}) - 1
     return said + (f", and {several(cases, 'other case')} would be worse" if cases else "")
 
 
 def _harmed(worst: CaseEffect, display: Display) -> str:
-    title, slow, poor = case_title(worst.case), worst.section, worst.machine
+    title, slow, poor = case_title(worst.now), worst.section, worst.machine
     if slow is not None and worst.before is None:
         return f"chips would settle with {title}: {settling_words(slow, display)}"
     if slow is not None:
@@ -119,7 +163,7 @@ def none_together(found: Together, answer: Improve, display: Display) -> str:
 def left_out(answer: Improve, display: Display) -> str:
     """Say how many changes were tried and are not listed."""
     few = answer.tried - len(answer.gains) - answer.lost - answer.unaudited
-    less = "brings less than the band and is" if few == 1 else "bring less than the band and are"
+    less = "does not clearly help and is" if few == 1 else "do not clearly help and are"
     said = f"{several(answer.tried, 'change')} tried; {few} {less} not listed"
     if answer.lost:
         said += f"; {answer.lost} leave the case without an answer on the blower's points"
@@ -140,7 +184,7 @@ def notes(answer: Improve, display: Display) -> Iterator[str]:
         "Marks tell which cases (every machine alone, every named set) are worse or better than now. SETTLES, SHORT: a"
         " section or a machine of which that is not so as the shop stands; NO ANSWER likewise; slower still, less air"
         " still: bad already, and worse by more than the band. What makes no case worse has none of these. Cases"
-        f" solved for each change listed: {answer.cases}."
+        f" solved for each change listed: {answer.cases}. A case that may run then and could not is never worse."
     )
     if answer.pool > 1:
         yield (
@@ -189,7 +233,7 @@ def _per_cent(answer: Improve) -> Iterator[str]:
             "Per cent are those by which the poorest running port of the case gets more of what it wants; the air is"
             f" that of {the(answer.subject.machine)}{_at_port(answer)}."
         )
-    if any(found.short_at_a_port for found in told(answer)):
+    if any(found.machine.short_at_a_port for found in told(answer)):
         yield (
             "SHORT AT A PORT: a machine's air would do, were it shared out as wanted among its ports. A second port put"
             " beside the first counts with it in what is got and in per cent, but each must get its own to be served."

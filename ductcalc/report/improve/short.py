@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.answers.improve.candidate import EFFORT, LAST, Effort
+from ductcalc.answers.improve.candidate import Effort
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
-from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words, glued
+from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.display import Display
-from ductcalc.report.grades import AIR, AT_A_PORT
 from ductcalc.report.improve.sentences import outdoors_words, verdict
-from ductcalc.report.improve.words import changes_words, elsewhere, rows_words
+from ductcalc.report.improve.words import changes_words, grade_of, rows_words, worst_elsewhere
 from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
@@ -41,7 +40,8 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
 
 def _together(answer: Improve) -> str:
     groups = [group for group in (answer.pairs, answer.threes) if group.tried]
-    if not groups or any(group.harmless for group in groups):
+    cured = answer.unharming is not None and answer.unharming.cures
+    if not groups or cured or any(group.harmless for group in groups):
         return ""
     return " No two or three of them together help without side effects."
 
@@ -49,38 +49,40 @@ def _together(answer: Improve) -> str:
 def _table(answer: Improve, display: Display) -> Grid:
     flow = display.unit("flow")
     columns = [
-        Column(("", ""), wrap=True),
+        Column(("", "")),
+        Column(("", "change"), wrap=True),
         Column(("then", flow), right=True),
         Column(("more", flow), right=True),
-        Column(("", "air"), wrap=True),
         Column(("", "rows"), wrap=True, drop=0),
-        Column(("side", "effects"), wrap=True),
+        Column(("", "then; elsewhere"), wrap=True),
     ]
-    rows: list[tuple[Words, ...]] = []
-    for effort, name in NAMES.items():
-        mine = _most(answer, effort)
-        if mine:
-            rows.append(((Span(name, "strong"),), "", "", "", "", ""))
-        rows += [_row(one, display) for one in mine]
-    together = answer.threes.harmless or answer.pairs.harmless
-    if together is not None:
-        rows += [((Span("Together", "strong"),), "", "", "", "", ""), _row(together, display)]
-    return Grid(tuple(columns), tuple(rows))
+    groups = [(NAMES[effort], _most(answer, effort)) for effort in NAMES]
+    groups.append(("Together", [] if answer.together is None else [answer.together]))
+    rows = [
+        (Span(name if number == 0 else "", "strong"), one) for name, mine in groups for number, one in enumerate(mine)
+    ]
+    return Grid(tuple(columns), tuple(((name,), *_row(one, display)) for name, one in rows))
 
 
 def _most(answer: Improve, effort: Effort) -> list[Gain]:
-    """Return the changes of an effort that bring most: those without harm first, those that lead no advice last."""
-    mine = [one for one in answer.gains if EFFORT[one.kinds[0]] == effort]
-    return sorted(mine, key=lambda one: (one.kinds[0] in LAST, bool(one.harms)))[:MOST_OF_EACH]
+    """Return the changes of an effort that help most, those without harm first, and one with harm at the most.
+
+    Where some change lets the case run only such are shown, else what brings air.
+    """
+    cured = any(one.case.may_run and one.leads for one in answer.gains)
+    shown = [one for one in answer.gains if one.case.may_run or not (cured or one.gain_m3_s < 0.0)]
+    mine = [one for one in shown if one.effort == effort]
+    kind = sorted((one for one in mine if not one.harms), key=lambda one: not one.leads)
+    return [*kind, *[one for one in mine if one.harms][:1]][:MOST_OF_EACH]
 
 
 def _row(one: Gain, display: Display) -> tuple[Words, ...]:
-    said = elsewhere(one)
+    said = worst_elsewhere(one)
+    side = (Span("; "), Span(said, "bad" if one.harms else "good")) if said else ()
     return (
-        glued("  ") + changes_words(one.candidates, display),
+        changes_words(one.candidates, display),
         display.flow_number(one.flow_m3_s),
         f"{'+' if one.gain_m3_s > 0.0 else ''}{display.flow_number(one.gain_m3_s)}",
-        ((AT_A_PORT if one.short_at_a_port else AIR)[one.case.air or "short"],),
         rows_words(one.candidates[0]) if len(one.candidates) == 1 else "",
-        (Span(said, "bad" if one.harms else "good"),) if said else "",
+        (*grade_of(one), *side),
     )

@@ -12,9 +12,8 @@ from ductcalc.report.check.notes import LIMITS
 from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
-from ductcalc.report.grades import AIR, AT_A_PORT
 from ductcalc.report.improve.sentences import left_out, none_together, notes, outdoors_words, told, verdict, who
-from ductcalc.report.improve.words import changes_words, effect_lines, elsewhere, rows_words, signed_share
+from ductcalc.report.improve.words import changes_words, effect_lines, elsewhere, grade_of, rows_words, signed_share
 from ductcalc.report.parts.words import money
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
@@ -64,13 +63,13 @@ def _grid(answer: Improve, rows: list[tuple[str, Gain]], title: str, display: Di
         Column((title,), wrap=True),
         Column(("actual", flow), right=True),
         Column(("more", flow), right=True),
-        Column(("more", "%"), right=True),
-        Column(("then",), wrap=any(one.short_at_a_port for _, one in rows)),
+        Column(("more", "%"), right=True, drop=2),
+        Column(("then",), wrap=True),
     ]
     if answer.priced:
         columns += [Column(("cost",), right=True), Column((flow, "for 1"), right=True, drop=0)]
     if title == "change":
-        columns.append(Column(("rows",), wrap=True, drop=1))
+        columns += [Column(("effort",)), Column(("rows",), wrap=True, drop=1)]
     columns.append(Column(("all cases",), wrap=True))
     return Grid(tuple(columns), tuple(_row(answer, name, one, title, display) for name, one in rows))
 
@@ -82,12 +81,12 @@ def _row(answer: Improve, name: str, one: Gain, title: str, display: Display) ->
         display.got_number(one.flow_m3_s, answer.wanted_m3_s, one.served),
         f"+{display.flow_number(one.gain_m3_s)}" if one.gain_m3_s > 0.0 else display.flow_number(one.gain_m3_s),
         signed_share(one.gain_share),
-        ((AT_A_PORT if one.short_at_a_port else AIR)[one.case.air or "short"],),
+        grade_of(one),
     ]
     if answer.priced:
         cells += _money(one, display)
     if title == "change":
-        cells.append(rows_words(one.candidates[0]))
+        cells += [one.effort, rows_words(one.candidates[0])]
     said = elsewhere(one)
     cells.append((Span(said, "bad" if one.harms else "good"),) if said else "")
     return tuple(cells)

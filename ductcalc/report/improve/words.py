@@ -9,10 +9,11 @@ from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import CaseEffect, EffectWord
 from ductcalc.cases.figures import SectionAnswer
 from ductcalc.physics.fan import scaled_power
-from ductcalc.report.blocks import glued
+from ductcalc.report.blocks import Span, glued
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.display import Display
-from ductcalc.report.sentences import listed, several
+from ductcalc.report.grades import Spans, air_span, beside, case_spans
+from ductcalc.report.sentences import listed, several, the
 
 CELLS: dict[EffectWord, str] = {
     "no answer": "NO ANSWER",
@@ -22,6 +23,7 @@ CELLS: dict[EffectWord, str] = {
     "less air": "less air still",
     "slower": "slower still",
     "fine": "then ok",
+    "may run": "may run then",
     "served": "served",
     "moves": "moving",
     "answered": "answered",
@@ -34,6 +36,7 @@ MARKS: dict[EffectWord, str] = {
     "less air": "less air still",
     "slower": "slower still",
     "fine": "becomes fine",
+    "may run": "may run then",
     "served": "is served then",
     "moves": "keeps chips moving then",
     "answered": "has an answer then",
@@ -46,8 +49,11 @@ def change_words(one: Candidate, display: Display) -> str:
 
 
 def changes_words(candidates: Sequence[Candidate], display: Display) -> str:
-    """Return changes made together."""
-    return listed([change_words(one, display) for one in candidates])
+    """Return changes made together, those of one place side by side."""
+    places: dict[str, list[str]] = {}
+    for one in candidates:
+        places.setdefault(_where(one), []).append(_what(one, display))
+    return listed([f"{listed(said)}{place}" for place, said in places.items()])
 
 
 def _what(one: Candidate, display: Display) -> str:
@@ -57,13 +63,24 @@ def _what(one: Candidate, display: Display) -> str:
         "pipe size": lambda: f"{_size(after, display)} pipe in place of {_size(before, display)}",
         "main size": lambda: f"{_size(after, display)} pipe in place of {_size(before, display)}",
         "shorter hose": lambda: f"a hose of {_length(after, display)} in place of {_length(before, display)}",
+        "straighter hose": lambda: "the hose pulled straight",
         "pipe for hose": lambda: f"{_length(before, display)} of pipe{_with_elbows(one)} in place of hose",
         "easier elbows": lambda: _elbows(one),
         "slanted wye": lambda: f"a wye at {_angle(after)} in place of {_angle(before)}",
         "bigger port": lambda: f"a port of {_size(after, display)} in place of {_size(before, display)}",
         "second port": lambda: "a second port beside the first",
+        "wider throat": lambda: (
+            f"a port of {_size(after, display)} in place of {_size(before, display)}, with a wider throat too"
+        ),
+        "second opening": lambda: "a second port beside the first, with an opening of its own into the machine",
         "smoother hood": lambda: f"a {after} hood in place of a {before} one",
         "clean filter": lambda: "a cleaned filter",
+        "helper gate": lambda: f"{the(one.machine or '')}'s gate open as well",
+        "helper shut": lambda: f"{the(one.machine or '')}'s gate shut",
+        "one at a time": lambda: "one machine at a time",
+        "new gate": lambda: f"a gate for {the(one.machine or '')}, shut",
+        "tight gates": lambda: f"gates that leak {_percent(after)} in place of {_percent(before)}",
+        "sealed joints": lambda: "sealed duct joints",
         "no outlet duct": lambda: "taking off the outlet duct",
         "outdoors": lambda: "exhausting outdoors without a filter (see the caution)",
         "faster blower": lambda: f"a blower turned {_faster(after)}",
@@ -74,13 +91,25 @@ def _what(one: Candidate, display: Display) -> str:
 def _where(one: Candidate) -> str:
     """Return where a change is: the run of a single piece, the section of what goes by section."""
     if one.kind == "main size":
-        numbers = [int(name.rsplit(" ", 1)[1]) for name in one.sections]
-        if _follow(numbers):
-            return f" ({one.run} {numbers[0]} to {numbers[-1]})"
-        return f" ({listed(list(one.sections))})"
+        return f" ({stretches(one.sections)})"
     by_section = one.kind in ("pipe size", "slanted wye", "easier elbows")
     place = one.section if by_section else one.run
     return f" ({place})" if place else ""
+
+
+def stretches(sections: Sequence[str]) -> str:
+    """Return sections by their runs, those that follow one another as from and to."""
+    numbers: dict[str, list[int]] = {}
+    for name in sections:
+        run, _, number = name.rpartition(" ")
+        numbers.setdefault(run, []).append(int(number))
+    return ", ".join(f"{run} {_numbers(sorted(mine))}" for run, mine in numbers.items())
+
+
+def _numbers(numbers: Sequence[int]) -> str:
+    if len(numbers) > 1 and _follow(numbers):
+        return f"{numbers[0]} to {numbers[-1]}"
+    return listed([str(number) for number in numbers])
 
 
 def _follow(numbers: Sequence[int]) -> bool:
@@ -137,25 +166,47 @@ def rows_words(one: Candidate) -> str:
     """Return the rows of the duct table that a change is about."""
     if not one.rows:
         return ""
-    rows = sorted(one.rows)
-    if len(rows) > 2 and _follow(rows):
-        return f"{rows[0]}-{rows[-1]}"
-    return ", ".join(map(str, rows))
+    parts: list[list[int]] = []
+    for row in sorted(one.rows):
+        if parts and row == parts[-1][-1] + 1:
+            parts[-1].append(row)
+        else:
+            parts.append([row])
+    return ", ".join(f"{part[0]}-{part[-1]}" if len(part) > 2 else ", ".join(map(str, part)) for part in parts)
 
 
 def elsewhere(found: Gain) -> str:
     """Say in a table cell what changes do: marks first, with the case or in how many, then what is better."""
+    said = _counted(found.effects)
+    return "; ".join(said if found.poorest is None else [*said, f"poorest then: {found.poorest}"])
+
+
+def grade_of(found: Gain) -> Spans:
+    """Return the subject's grade, and that of its whole case where this one is another."""
+    own = beside(air_span(found.machine), found.slowest)
+    chips = "moves" if found.slowest is None else found.slowest.word
+    if len(found.case.running) == 1 or (found.case.air, found.case.chips) == (found.machine.grade, chips):
+        return own
+    return *own, Span(" (set: "), *case_spans(found.case), Span(")")
+
+
+def worst_elsewhere(found: Gain) -> str:
+    """Say the worst of that alone, the good things only where there is no harm; not of the subject's own case where it
+    is one machine alone, whose grade is told.
+    """
+    others = [effect for effect in found.effects if effect.case is not found.case or not effect.now.alone]
+    return next(iter(_counted([effect for effect in others if effect.harm] or others)), "")
+
+
+def _counted(effects: Iterable[CaseEffect]) -> list[str]:
     counts: dict[EffectWord, list[CaseEffect]] = {}
-    for effect in found.effects:
+    for effect in effects:
         counts.setdefault(effect.word, []).append(effect)
-    parts = [f"{CELLS[word]}: {_names(counts[word])}" for word in CELLS if word in counts]
-    if found.poorest is not None:
-        parts.append(f"poorest then: {found.poorest}")
-    return "; ".join(parts)
+    return [f"{CELLS[word]}: {_names(counts[word])}" for word in CELLS if word in counts]
 
 
 def _names(effects: Sequence[CaseEffect], most: int = 1) -> str:
-    return effects[0].case.name if len(effects) <= most else f"{len(effects)} cases"
+    return effects[0].now.name if len(effects) <= most else f"{len(effects)} cases"
 
 
 def effect_lines(effects: Iterable[CaseEffect], display: Display) -> list[str]:
@@ -167,7 +218,7 @@ def effect_lines(effects: Iterable[CaseEffect], display: Display) -> list[str]:
 
 
 def _effect(effect: CaseEffect, display: Display) -> str:
-    title = case_title(effect.case)
+    title = case_title(effect.now)
     slow, poor = effect.section, effect.machine
     if slow is not None:
         before = "" if effect.before is None else f" in place of {display.speed(effect.before)}"

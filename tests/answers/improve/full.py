@@ -3,36 +3,79 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import ductcalc
 from ductcalc.answers.improve.candidate import Candidate, in_order
+from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
 from ductcalc.cases.case import Case
+from ductcalc.cases.choices import Choice, default_choices
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
+from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
+from ductcalc.shop.hanging import spelled_out
 
 SECOND = " second port"
 
 
-def ask_of(answer: Improve) -> ductcalc.Ask:
-    """Return the case of an answer as a person asks for it."""
-    choice = answer.subject.choice
-    return ductcalc.Ask.machines(*choice.machines) if answer.subject.alone else ductcalc.Ask.gate_set(choice.name)
+def offered(shop: Shop, answer: Improve) -> tuple[Candidate, ...]:
+    """Return every single change that is tried for an answer's subject."""
+    model = build_model(spelled_out(shop))
+    return candidates(model, answer.subject.choice, settling=bool(answer.case.settling))
 
 
-def shop_with(shop: Shop, candidates: Sequence[Candidate]) -> Shop:
+def shop_with(shop: Shop, group: Sequence[Candidate]) -> Shop:
     """Return the shop as written with changes made one after the other."""
-    return changed(shop, [one.change for one in in_order(candidates)])
+    return changed(shop, [one.change for one in in_order(group)])
 
 
-def case_with(shop: Shop, candidates: Sequence[Candidate], ask: ductcalc.Ask, junction: object = None) -> Case:
-    """Return the case of a whole check of the changed shop, with the filter that the changes leave."""
-    clean = any(one.kind == "clean filter" for one in candidates)
-    cases = ductcalc.check(shop_with(shop, candidates), [ask], junction).cases  # type: ignore[arg-type]
-    return next(case for case in cases if case.filter == ("clean" if clean else "loaded"))
+def uses(choice: Choice, group: Sequence[Candidate]) -> list[Choice]:
+    """Return what is open in place of a choice: gates opened or shut besides, or one machine at a time."""
+    machines, helpers = list(choice.machines), list(choice.helpers)
+    for one in group:
+        if one.kind == "helper gate":
+            machines.append(one.machine or "")
+            helpers.append(one.machine or "")
+        elif one.kind == "helper shut":
+            machines.remove(one.machine or "")
+            helpers.remove(one.machine or "")
+    if any(one.kind == "one at a time" for one in group):
+        alone = [machine for machine in machines if machine not in helpers]
+        return [Choice(machine, (machine,), (), choice.wanted_m3_s) for machine in alone]
+    return [replace(choice, machines=tuple(machines), helpers=tuple(helpers))]
+
+
+def cases_with(
+    shop: Shop, group: Sequence[Candidate], choices: Sequence[Choice], junction: object = None
+) -> list[Case]:
+    """Return cases of a whole check of the changed shop, with the filter that the changes leave."""
+    clean = any(one.kind == "clean filter" for one in group)
+    cases = ductcalc.check(shop_with(shop, group), choices, junction).cases  # type: ignore[arg-type]
+    return [case for case in cases if case.filter == ("clean" if clean else "loaded")]
+
+
+def own_cases(shop: Shop, group: Sequence[Candidate], answer: Improve, junction: object = None) -> list[Case]:
+    """Return the subject's case, or those that stand in its place."""
+    return cases_with(shop, group, uses(answer.subject.choice, group), junction)
+
+
+def worst(cases: Sequence[Case]) -> Case:
+    """Return the case that stands worst: without an answer, chips settling, the poorest port."""
+    return min(cases, key=lambda case: (case.solved, not case.settling, least_share(case) or 0.0))
+
+
+def every_case(shop: Shop, group: Sequence[Candidate], answer: Improve) -> list[Case]:
+    """Return every wanted case, the subject's by the worst of those that stand in its place."""
+    choices = default_choices(build_model(shop))
+    mine = [n for n, choice in enumerate(choices) if choice.name == answer.subject.choice.name]
+    found = cases_with(shop, group, choices)
+    for n in mine:
+        found[n] = worst(own_cases(shop, group, answer))
+    return found
 
 
 def port_airs(case: Case) -> dict[tuple[str, str], tuple[float, float]]:
@@ -51,31 +94,38 @@ def least_share(case: Case) -> float | None:
     return min(flow / wanted for flow, wanted in port_airs(case).values()) if case.solved else None
 
 
+def least_pace(case: Case) -> float:
+    """Return how near to settling a case is at its slowest section."""
+    return min((pace(one) for one in case.sections if one.word in ("moves", "slow", "settles")), default=9.0)
+
+
 def told(answer: Improve) -> list[Gain]:
     """Return every change and group of changes that is told."""
     return [*answer.gains, *answer.pairs.told, *answer.threes.told]
 
 
-def groups(candidates: Sequence[Candidate], size: int) -> list[tuple[Candidate, ...]]:
+def groups(found: Sequence[Candidate], size: int) -> list[tuple[Candidate, ...]]:
     """Return every group of so many changes that do not change one thing twice."""
     return [
         group
-        for group in combinations(candidates, size)
+        for group in combinations(found, size)
         if not any(one.touches & other.touches for one, other in combinations(group, 2))
     ]
 
 
 def worse_in(one: Case, two: Case, band: float) -> set[str]:
     """Return in what a case is worse than before, machine by machine and section by section."""
-    if not one.solved:
+    if not one.solved or (two.may_run and not one.may_run):
         return set()
     if not two.solved:
         return {"no answer"}
     found = set()
     for machine in two.machines:
         before = one.machine(machine.machine)
+        if not machine.runs:
+            continue
         order = ("ok", "just short", "short")
-        if machine.runs and order.index(machine.grade) > order.index(before.grade):
+        if order.index(machine.grade) > (order.index(before.grade) if before.runs else 0):
             found.add(machine.grade)
         elif machine.word == "short" and poorest_share(machine) < poorest_share(before) * (1.0 - band):
             found.add("less air")

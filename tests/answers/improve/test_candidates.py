@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.answers.improve.candidate import Candidate, as_written, in_order, with_all
+from ductcalc.answers.improve.candidate import (
+    EFFORT,
+    NEVER_FIRST,
+    Candidate,
+    Kind,
+    as_written,
+    in_order,
+    with_all,
+)
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.improve import improve
 from ductcalc.audit.offer import Offer
+from ductcalc.cases.choices import Choice, choose_set, default_choices
 from ductcalc.catalog import elbow as elbow_fact
 from ductcalc.model.model import build_model
 from ductcalc.shop import Piece, Shop
@@ -37,8 +48,11 @@ from tests.scenes import (
 INCH = 0.0254
 
 
-def offered(found: Shop, *kinds: str) -> list[Candidate]:
-    return [one for one in candidates(build_model(spelled_out(found))) if not kinds or one.kind in kinds]
+def offered(found: Shop, *kinds: str, set_name: str | None = None, settling: bool = False) -> list[Candidate]:
+    """Return the changes that are tried for a named set, or for the first machine alone."""
+    model = build_model(spelled_out(found))
+    choice = default_choices(model)[0] if set_name is None else choose_set(model, set_name)
+    return [one for one in candidates(model, choice, settling) if not kinds or one.kind in kinds]
 
 
 def straight(*rows: dict[str, str], **settings: object) -> Shop:
@@ -57,23 +71,61 @@ def kinds(found: Shop) -> set[str]:
     return {one.kind for one in offered(found)}
 
 
-def test_every_kind_is_offered_by_the_shipped_examples_or_here() -> None:
-    found = kinds(ductcalc.read_shop("examples/creamery"))
+def test_the_first_example_is_offered_these_kinds() -> None:
+    found = {one.kind for one in offered(ductcalc.read_shop("examples/creamery"), set_name="two saws", settling=True)}
     assert found == {
-        "pipe size", "main size", "shorter hose", "pipe for hose", "easier elbows", "slanted wye", "bigger port",
-        "second port", "smoother hood", "clean filter", "outdoors", "faster blower",
+        "helper gate", "one at a time", "pipe size", "main size", "shorter hose", "straighter hose", "pipe for hose",
+        "easier elbows", "slanted wye", "bigger port", "second port", "wider throat", "second opening", "smoother hood",
+        "clean filter", "outdoors", "faster blower",
     }  # fmt: skip
 
 
-def test_sizes_are_the_next_ones_sold() -> None:
-    found = offered(straight(port("saw", "4 in"), gate(), pipe("9 ft", "5 in")), "pipe size")
-    sizes = {(round(float(one.before or 0) / INCH, 3), round(float(one.after or 0) / INCH, 3)) for one in found}
-    assert sizes == {(4.0, 5.0), (4.0, 3.0), (5.0, 6.0), (5.0, 4.0)}
+def test_every_kind_takes_some_effort() -> None:
+    assert set(EFFORT) == set(get_args(Kind))
+    assert set(NEVER_FIRST) >= {kind for kind, effort in EFFORT.items() if effort == "last"}
+
+
+def sizes_of(found: Shop, *, settling: bool = False) -> set[tuple[tuple[str, ...], float, float]]:
+    """Return stretches that are offered another size, with their bores now and then [in]."""
+    changes = offered(found, "pipe size", "main size", settling=settling)
+    return {
+        (one.sections, round(float(one.before or 0) / INCH, 2), round(float(one.after or 0) / INCH, 2))
+        for one in changes
+    }  # fmt: skip
+
+
+def stepped() -> Shop:
+    return shop(
+        run("main", port("saw", "4 in"), pipe("5 ft"), wye("drop", "6 in"), pipe("5 ft"), wye("last", "6 in"),
+            pipe("9 ft"), end()),
+        run("drop", port("a", "4 in"), pipe("4 ft")),
+        run("last", port("b", "5 in"), pipe("4 ft")),
+    )  # fmt: skip
+
+
+def test_a_size_goes_up_with_all_that_is_narrower_down_the_way_and_down_with_all_that_is_wider_up_it() -> None:
+    assert sizes_of(stepped()) == {
+        (("main 1",), 4.0, 5.0), (("drop 1",), 4.0, 5.0), (("last 1",), 5.0, 6.0),
+        (("main 2", "main 3"), 6.0, 7.0), (("main 3",), 6.0, 7.0),
+        (("main 2",), 6.0, 5.0), (("main 2", "main 3"), 6.0, 5.0),
+    }  # fmt: skip
+
+
+def test_no_drop_gets_smaller_than_its_port_and_no_main_than_what_flows_into_it() -> None:
+    further = sizes_of(stepped(), settling=True) - sizes_of(stepped())
+    assert further == {(("main 2",), 6.0, 4.0)}
+
+
+def test_a_stretch_of_several_bores_is_offered_in_its_widest_one() -> None:
+    found = straight(port("saw", "4 in"), hose("3 ft"), reducer("5 in"), pipe("9 ft"))
+    one = next(c for c in offered(found, "pipe size") if float(c.after or 0) < 5.5 * INCH)
+    assert (one.before, one.after) == (pytest.approx(4 * INCH), pytest.approx(5 * INCH))
+    assert [round((piece.size_m or 0) / INCH, 3) for piece in after(found, one)] == [4, 5, 5, 5, 5]
 
 
 def test_sizes_in_millimetres_skip_what_is_the_same_size_in_inches() -> None:
     found = offered(straight(port("saw", "150 mm"), pipe("3 m"), report={"units": "metric"}), "pipe size")
-    assert sorted(float(one.after or 0) for one in found) == [0.14, 0.16]
+    assert [one.after for one in found] == [0.18]  # 160 mm is hardly another size than what hangs
 
 
 def test_own_list_of_sizes_is_heeded() -> None:
@@ -81,49 +133,57 @@ def test_own_list_of_sizes_is_heeded() -> None:
     assert [float(one.after or 0) / INCH for one in found] == pytest.approx([7.0])
 
 
-def test_blank_sizes_behind_a_changed_stretch_stay_what_they_were() -> None:
-    found = shop(
-        run(
-            "main",
-            port("saw", "4 in"),
-            pipe("5 ft"),
-            wye("drop", "5 in"),
-            pipe("5 ft"),
-            wye("last"),
-            pipe("9 ft"),
-            end(),
-        ),
-        run("drop", port("a", "4 in"), pipe("4 ft")),
-        run("last", port("b", "4 in"), pipe("4 ft")),
-    )
-    one = next(c for c in offered(found, "pipe size") if c.section == "main 2" and float(c.after or 0) > 5.5 * INCH)
-    sizes = [round((piece.size_m or 0) / INCH, 3) for piece in after(found, one, "main")]
-    assert sizes == [4, 4, 6, 6, 5, 5, 5]
-
-
-def test_a_reducer_goes_along_with_the_part_of_a_section_that_it_leads_to() -> None:
-    found = straight(port("saw", "4 in"), hose("3 ft"), reducer("5 in"), pipe("9 ft"))
-    one = next(
-        c for c in offered(found, "pipe size") if float(c.before or 0) > 4.5 * INCH and float(c.after or 0) > 5.5 * INCH
-    )
-    assert [round((piece.size_m or 0) / INCH, 3) for piece in after(found, one)] == [4, 4, 6, 6, 5]
-
-
-def test_a_whole_main_is_offered_when_several_stretches_have_one_size() -> None:
-    found = offered(ductcalc.read_shop("examples/joinery-class"), "main size")
-    stretches = {one.sections for one in found if one.run == "Hauptrohr"}
-    assert stretches == {
-        ("Hauptrohr 1", "Hauptrohr 2", "Hauptrohr 3"),
-        ("Hauptrohr 4", "Hauptrohr 5", "Hauptrohr 6"),
-    }
-    assert not offered(two_machines(), "main size")
-
-
 def test_hose_is_shortened_to_the_least_length_with_its_rise() -> None:
     found = straight(port("saw", "4 in"), hose("8 ft", 2, rise="4 ft"), pipe("5 ft"), improve={"least_hose": "2 ft"})
     one = offered(found, "shorter hose")[0]
     now = after(found, one)[1]
     assert (now.length_m, now.rise_m, now.count) == (pytest.approx(0.6096), pytest.approx(0.3048), 2)
+
+
+def test_a_hose_with_bends_is_pulled_straight_and_shortened_beside() -> None:
+    found = straight(port("saw", "4 in"), hose("8 ft", 2), pipe("5 ft"))
+    shorter, straighter, pipe_ = offered(found, "shorter hose", "straighter hose", "pipe for hose")
+    assert (after(found, straighter)[1].count, after(found, straighter)[1].length_m) == (0, pytest.approx(96 * INCH))
+    assert not straighter.excludes(shorter) and straighter.excludes(pipe_) and shorter.excludes(pipe_)
+    assert not offered(straight(port("saw", "4 in"), hose("8 ft", 0), pipe("5 ft")), "straighter hose")
+
+
+def choices_of(one: Candidate, choice: Choice) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    assert one.use is not None
+    return [(then.machines, then.helpers) for then in one.use(choice)]
+
+
+def test_where_chips_settle_every_other_gate_may_stay_open() -> None:
+    helpers = offered(two_machines(), "helper gate", settling=True)
+    assert [one.machine for one in helpers] == ["planer"]
+    assert choices_of(helpers[0], Choice("band saw", ("band saw",))) == [(("band saw", "planer"), ("planer",))]
+    assert not offered(two_machines(), "helper gate")
+
+
+def test_a_machine_on_the_same_hose_is_no_helper() -> None:
+    found = straight(port("saw", "4 in"), port("bench", "4 in"), hose("5 ft"), pipe("9 ft"))
+    assert not offered(found, "helper gate", settling=True)
+
+
+def test_in_a_set_machines_may_run_one_at_a_time_and_helpers_be_shut() -> None:
+    sets = {"both": ["band saw", "planer"], "helped": {"open": ["band saw", "planer"], "helpers": ["planer"]}}
+    found = two_machines(gates={"sets": sets})
+    (alone,) = offered(found, "one at a time", set_name="both")
+    assert choices_of(alone, Choice("both", ("band saw", "planer"))) == [(("band saw",), ()), (("planer",), ())]
+    (shut,) = offered(found, "helper shut", set_name="helped")
+    assert choices_of(shut, Choice("helped", ("band saw", "planer"), ("planer",))) == [(("band saw",), ())]
+    assert not offered(found, "one at a time", "helper shut")
+
+
+def test_a_machine_without_a_gate_may_get_one_and_leaky_gates_and_joints_be_tight() -> None:
+    rows = run("main", port("saw", "4 in"), gate(leak="4 %"), pipe("5 ft"), wye("drop", "5 in"), pipe("9 ft"), end())
+    found = shop(rows, run("drop", port("a", "4 in"), hose("3 ft"), pipe("4 ft")), method={"joint_leakage": "30"})
+    new, tight, sealed = offered(found, "new gate", "tight gates", "sealed joints")
+    assert new.machine == "a" and [p.kind for p in after(found, new, "drop")] == ["port", "flex", "gate", "pipe"]
+    assert not build_model(changed(found, [new.change])).opening.always_open.any()
+    assert (tight.before, tight.after) == (0.04, 0.01)
+    assert changed(found, [sealed.change]).settings.method.joint_leakage_class is None
+    assert not offered(two_machines(), "new gate", "tight gates", "sealed joints")
 
 
 def test_hose_at_the_least_length_or_with_its_own_k_is_left_alone() -> None:
@@ -204,18 +264,48 @@ def test_a_double_wye_turns_only_what_is_steeper() -> None:
     assert turned == [(30.0, 45.0), (30.0, 30.0)]
 
 
+MOUTH = 0.5  # a flush entry
+TIMES = (5.0 / 4.0) ** 4  # by what a loss at the same air grows on the velocity pressure of a 5 in port
+
+
+def port_k_of(found: Shop) -> float:
+    k = build_model(found).sections[0].heads[0][0].k
+    assert k is not None
+    return k.value
+
+
 @pytest.mark.parametrize(
-    "cells", [{"flow": None}, {"flow": "20 m/s"}, {"flow": "400 cfm", "drop": "900 Pa at 400 cfm"}, {"k": 2.0}]
+    ("cells", "mouth"),
+    [
+        ({"flow": None}, MOUTH),
+        ({"flow": "20 m/s"}, MOUTH),
+        ({"flow": "400 cfm", "drop": "900 Pa at 400 cfm"}, MOUTH),
+        ({"k": 2.0}, MOUTH),
+        ({"k": 2.0, "style": "plain"}, 0.93),
+        ({"k": 0.3}, 0.3),
+        ({"inlet": "20 in2"}, MOUTH),
+    ],
 )
-def test_a_bigger_port_keeps_wish_and_coefficient_and_takes_its_hose_along(cells: dict[str, str]) -> None:
+def test_a_bigger_port_loses_less_at_its_mouth_alone(cells: dict[str, str], mouth: float) -> None:
     found = straight(port("saw", "4 in", **cells), hose("5 ft"), gate(), pipe("9 ft"))
-    one = offered(found, "bigger port")[0]
-    before, then = build_model(found), build_model(changed(found, [one.change]))
-    assert then.ports[0].wanted_m3_s == pytest.approx(before.ports[0].wanted_m3_s)
-    coefficient = [model.sections[0].heads[0][0].k for model in (before, then)]
-    assert coefficient[0] is not None and coefficient[1] is not None
-    assert coefficient[1].value == pytest.approx(coefficient[0].value)
-    assert [round((piece.size_m or 0) / INCH, 3) for piece in after(found, one)] == [5, 5, 4, 4, 4]
+    then = changed(found, [offered(found, "bigger port")[0].change])
+    assert build_model(then).ports[0].wanted_m3_s == pytest.approx(build_model(found).ports[0].wanted_m3_s)
+    assert port_k_of(then) == pytest.approx(mouth + (port_k_of(found) - mouth) * TIMES)
+    assert [round((piece.size_m or 0) / INCH, 3) for piece in pieces(then)] == [5, 5, 4, 4, 4]
+
+
+def test_a_wider_throat_and_a_bare_mouth_keep_the_coefficient_on_the_bigger_bore() -> None:
+    machine, bare = (straight(port("saw", "4 in", **cells), pipe("9 ft")) for cells in ({"k": "2"}, {"style": "plain"}))
+    for found, kind in ((machine, "wider throat"), (bare, "bigger port")):
+        assert port_k_of(changed(found, [offered(found, kind)[0].change])) == pytest.approx(port_k_of(found))
+    assert not offered(bare, "wider throat", "second opening")
+
+
+def test_behind_a_second_port_the_machine_takes_at_the_same_air_what_it_took() -> None:
+    found = straight(port("saw", "4 in", k=2.0), hose("5 ft"), gate(), pipe("9 ft", "5 in"))
+    second, opened = (changed(found, [offered(found, kind)[0].change]) for kind in ("second port", "second opening"))
+    assert port_k_of(second) == pytest.approx(MOUTH + 4.0 * (2.0 - MOUTH))
+    assert port_k_of(opened) == pytest.approx(2.0)
 
 
 def test_a_shared_hose_stays_when_one_of_its_ports_grows() -> None:
@@ -255,8 +345,8 @@ def test_only_bare_hoods_are_made_smoother() -> None:
     def styles(**cells: str) -> list[object]:
         return [one.after for one in offered(straight(port("saw", "4 in", **cells), pipe("9 ft")), "smoother hood")]
 
-    assert styles(style="plain") == ["flanged", "tapered"]
-    assert styles(style="flanged") == ["tapered"]
+    assert styles(style="plain") == ["flanged", "bellmouth", "tapered"]
+    assert styles(style="flanged") == ["bellmouth", "tapered"]
     assert (
         styles(style="tapered")
         == styles()

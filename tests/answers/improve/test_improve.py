@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
 import ductcalc
+from ductcalc.answers.improve.candidate import NEVER_FIRST
 from ductcalc.answers.improve.improve import Improve, improve
 from ductcalc.answers.parts.parts import parts
 from ductcalc.errors import InputError
@@ -50,26 +52,34 @@ def test_without_anything_short_it_is_the_worst_branch_alone() -> None:
     assert answer.subject.machine == check.worst.machine and answer.subject.alone
 
 
+def test_a_machine_whose_chips_settle_is_the_subject_before_one_that_is_short() -> None:
+    both = shop(
+        run("main", port("lathe", "3 in", flow="150 cfm"), gate(), pipe("8 ft"), wye("drop", "6 in"), pipe("9 ft"),
+            end()),
+        run("drop", port("planer", "5 in", flow="1200 cfm"), gate(), pipe("6 ft")),
+    )  # fmt: skip
+    found = {case.name: (bool(case.settling), case.air) for case in ductcalc.check(both).loaded}
+    assert found == {"lathe": (True, "ok"), "planer": (False, "short")}
+    assert improve(both).subject.machine == "lathe"
+    gates = replace(both.settings.gates, sets=(GateSet("turning", ("lathe", "planer"), ("planer",)),))
+    sets = replace(both, settings=replace(both.settings, gates=gates))
+    assert improve(sets).subject.machine == "planer"
+
+
 def test_the_first_advice_in_the_creamery_is_at_the_planers_own_last_feet() -> None:
-    answer = of_creamery()
-    assert [found.candidates[0].section for found in answer.gains[:2]] == ["planer drop 1", "planer drop 1"]
-    main = next(n for n, found in enumerate(answer.gains) if found.kinds == ("main size",))
-    assert main > 1
+    found = of_creamery().unharming
+    assert found is not None and found.candidates[0].section == "planer drop 1" and found.effort == "free"
 
 
-def test_the_first_advice_for_a_joinery_machine_is_at_its_own_last_feet() -> None:
-    found = ductcalc.read_shop("examples/joinery-class")
-    first = improve(found, "Abrichte").first
-    assert first is not None and first.kinds[0] in ("second port", "bigger port")
-    assert first.candidates[0].run == "Abrichte"
+def test_two_machines_that_starve_each_other_run_one_at_a_time() -> None:
+    found = improve(ductcalc.read_shop("examples/joinery-class"), set_name="sawing and milling").unharming
+    assert found is not None and found.kinds == ("one at a time",) and found.cures
 
 
-def test_two_machines_at_once_are_held_back_by_what_they_share() -> None:
-    """In the set that is shortest both machines draw through one main, blower and filter: these come first."""
-    answer = improve(ductcalc.read_shop("examples/joinery-class"))
-    assert (answer.subject.choice.name, answer.subject.alone) == ("sawing and milling", False)
-    shared = {"outdoors", "faster blower", "main size", "clean filter"}
-    assert {found.kinds[0] for found in answer.gains[:4]} == shared
+def test_no_advice_begins_with_a_last_resort_and_they_stand_last() -> None:
+    leads = [found.leads for found in of_creamery().gains]
+    assert leads == sorted(leads, reverse=True) and {True, False} == set(leads)
+    assert {found.kinds[0] for found in of_creamery().gains if not found.leads} <= set(NEVER_FIRST)
 
 
 def test_a_machine_and_a_set_may_be_named_in_any_letter_case() -> None:

@@ -9,7 +9,8 @@ from ductcalc.cases.choices import Ask
 from ductcalc.errors import InputError
 from ductcalc.report.display import Display
 from ductcalc.report.size.words import drop_verdict
-from ductcalc.shop.change import changed, section_size
+from ductcalc.shop.change import changed, sections_sized
+from ductcalc.shop.hanging import spelled_out
 from tests.answers.size.test_sizing import INCH, lone, pair
 
 HUNGRY_SAW = {"open": ["saw", "sander"], "flow": {"saw": "700 cfm"}}
@@ -20,7 +21,7 @@ def test_each_size_is_what_a_check_says_of_it() -> None:
     assert answer.machines == ("sander",) and answer.sets == ("sander",)
     for one in answer.sizes:
         checked = ductcalc.check(
-            changed(pair(), [section_size("drop", 1, one.size_m)]), [Ask.machines("sander")]
+            changed(spelled_out(pair()), [sections_sized({("drop", 1): one.size_m})]), [Ask.machines("sander")]
         ).loaded[0]
         assert one.all_fine == checked.well and one.word == checked.word
 
