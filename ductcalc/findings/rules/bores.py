@@ -152,7 +152,7 @@ def _narrower(subject: Subject, alone: Case, stretches: Sequence[int]) -> _Narro
 
     Every size is solved in every case: what is named cures.
     """
-    model, ahead = subject.model, max(_widest_ahead(subject, number) for number in stretches)
+    model, ahead = subject.model, _widest_ahead(subject, stretches)
     widest = max(model.sections[number].widest_m or 0.0 for number in stretches)
     sizes = [size_m for size_m in sizes_for(subject.shop) if ahead <= size_m < widest]
     changes = [together(f"{size_m:.4g} m", [_at_most(subject, n, size_m) for n in stretches]) for size_m in sizes]
@@ -171,11 +171,12 @@ def _at_most(subject: Subject, number: int, size_m: float) -> Change:
     return section_at_most(section.run, int(section.name.rsplit(" ", 1)[1]), size_m)
 
 
-def _widest_ahead(subject: Subject, number: int) -> float:
-    """Return the largest bore [m] of what arrives at a section, and of the ports whose air passes it."""
-    wye = next((wye for wye in subject.model.hanging.wyes if wye.outlet == number), None)
-    ports = [subject.model.ports[p].bore_m for p in subject.ports_above[number]]
-    return max([0.0 if wye is None else widest_inlet(subject, wye), *ports])
+def _widest_ahead(subject: Subject, stretches: Sequence[int]) -> float:
+    """Return the largest bore [m] that arrives at some sections from others, and of the ports whose air passes them."""
+    model = subject.model
+    streams = [stream.section for wye in model.hanging.wyes if wye.outlet in stretches for stream in wye.streams]
+    ports = [model.ports[p].bore_m for number in stretches for p in subject.ports_above[number]]
+    return max([*ports, *(model.sections[number].end_bore_m for number in streams if number not in stretches)])
 
 
 def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
