@@ -40,7 +40,7 @@ def necks(subject: Subject) -> Iterator[Sighting]:
         if any(one.piece.kind == "flex" for one in narrow.pieces):
             continue
         one = next((one for one in narrow.pieces if one.piece.kind != "reducer"), narrow.pieces[0])
-        what = say("{} between {} and {}: a neck", size(one.bore_m), size(narrow.before_m), size(narrow.after_m))
+        what = say("{} between {} and {} is a neck", size(one.bore_m), size(narrow.before_m), size(narrow.after_m))
         yield narrow_sighting(subject, narrow, one, what, say("take it in {}", size(narrow.wide_m)))
 
 
@@ -98,7 +98,7 @@ def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Sighting:
     more = f"; so are {others} more stretches of {section.run}" if others > 1 else ""
     more = f"; so is another stretch of {section.run}" if others == 1 else more
     what = say(
-        "{} is wide for {} alone: {} where its dust needs {}{}",
+        "{} is wide for {} alone: {}, and its dust needs {}{}",
         size(bore), the(case.asked[0]), speed(now), speed(needed), more,
     )  # fmt: skip
     helper, narrower = _helper(subject, case), _narrower(subject, case, stretches)
@@ -192,8 +192,8 @@ def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             one.piece.place,
             f"wye in {one.run.name}",
-            say("two streams meet in {} and only then get {}", size(one.bore_m), size(after)),
-            say("take the wye itself with an outlet of {}", size(after)),
+            say("two streams meet in {} and get {} only behind it", size(one.bore_m), size(after)),
+            say("take the wye with an outlet of {}", size(after)),
             resized(one.run.name, [one.place], after, f"{one.run.name}: wye {one.number} as wide as what follows"),
             watch=subject.watch_piece(one),
         )
