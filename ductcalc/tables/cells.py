@@ -84,8 +84,11 @@ def wall(text: str) -> float:
     """Return the thickness of sheet [m]: a gauge, or a length."""
     found = _GAUGE.fullmatch(text.strip())
     if found is None:
-        value = read(text, ("length",)).value
         hint = 'write for example "26 gauge" or "0.5 mm"'
+        try:
+            value = read(text, ("length",)).value
+        except UnreadableError:
+            raise UnreadableError(f"{quoted(text)} is neither a gauge nor a thickness of sheet", hint) from None
         return limits.within(value, limits.WALL_M, text, "a thickness of sheet", hint)
     try:
         return catalog.fact("findings", f"gauge {found[1]}").value

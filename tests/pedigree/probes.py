@@ -11,6 +11,7 @@ from ductcalc.catalog import (
     elbow,
     gate_part_open,
     hood_entry,
+    inside_of,
     lengths_sold,
     materials,
     pipe_weight,
@@ -19,11 +20,18 @@ from ductcalc.catalog import (
     styles,
     transport_speed,
 )
+from ductcalc.catalog.fact import to_si
 from ductcalc.catalog.machines import machine_kinds
+from ductcalc.report.check.sentences import verdict
+from ductcalc.report.display import Display
+from ductcalc.shop.piece import Piece
+from ductcalc.tables.cells import wall
 from tests import scenes as s
 
 PLANTED = Path(__file__).parents[1] / "planted"
 BORES_M = (0.075, 0.1, 0.125, 0.15, 0.2, 0.23, 0.3, 0.38, 0.5, 0.6)
+INCHES, MILLIMETRES = (3.5, 4.215, 4.5, 6.275, 6.625), (75.0, 90.0, 110.0, 125.0, 160.0, 200.0)
+OUTSIDE = [*((size, "in") for size in INCHES), *((size, "mm") for size in MILLIMETRES)]
 RADII = (None, 0.5, 0.75, 1.0, 1.5, 2.0, 2.5)
 ANGLES_DEG = (15, 20, 30, 45, 60, 75, 90, 120, 150, 180)
 
@@ -42,9 +50,12 @@ def coefficients() -> str:
 
 
 def sold() -> str:
-    """Every size, length and weight that is sold."""
+    """Every size, length, weight, gauge and inside diameter of what is sold."""
     made = [*styles("pipe"), "hose", "air hole"]
-    return repr([[sizes_sold(make), lengths_sold(make)] for make in made] + [pipe_weight(bore) for bore in BORES_M])
+    inside = [inside_of(Piece("pipe", style="plastic"), to_si(size, unit)) for size, unit in OUTSIDE]
+    walls = [wall(f"{gauge} gauge") for gauge in range(22, 31, 2)]
+    weights = [pipe_weight(bore) for bore in BORES_M]
+    return repr([[[sizes_sold(make), lengths_sold(make)] for make in made], inside, walls, weights])
 
 
 def first_layout() -> str:
@@ -76,7 +87,8 @@ def reports() -> str:
     kinds = [("momentum", joints) for joints in ("sealed", "taped", "unsealed", "none")]
     kinds += [("handbook", "sealed"), ("factored", "sealed")]
     shops = [_advertised(), ductcalc.read_shop(s.EXAMPLES / "creamery"), *(_little_known(*kind) for kind in kinds)]
-    return repr([ductcalc.check(shop) for shop in shops])
+    answers = [ductcalc.check(shop) for shop in shops]
+    return repr([(answer, verdict(answer, Display("inch"))) for answer in answers])
 
 
 def _advertised() -> ductcalc.Shop:

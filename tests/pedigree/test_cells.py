@@ -35,11 +35,12 @@ PROBES: dict[str, tuple[probes.Probe, ...]] = {
     "hose": (probes.reports, probes.changes),
     "sizes": (probes.sold,),
     "sheet": (probes.sold,),
+    "outside": (probes.sold,),
     "machine_airflow": (probes.first_layout,),
     "parts": (probes.purchases,),
     "running": (probes.purchases, probes.findings),
     "bulk": (probes.purchases,),
-    "findings": (probes.findings,),
+    "findings": (probes.findings, probes.sold),
 }
 ELSEWHERE = (tied, probes.reports, probes.purchases)
 

@@ -291,6 +291,51 @@ EXAMPLE = re.compile(r"# ((?:\[|[a-z_]+ = ).*)")
 """A line of the starter's settings that counts once its mark is taken away."""
 
 
+def test_warnings_are_switched_off_at_one_run_or_machine_by_the_table_s_own_spelling() -> None:
+    settings = two_machines(findings={"off_at": {"DROP": ["long hose"], "band  saw": "wide hose"}}).settings
+    assert settings.findings.off_at == {"drop": ("long hose",), "band saw": ("wide hose",)}
+
+
+@pytest.mark.parametrize(
+    ("written", "key", "said"),
+    [
+        ({"nobody": ["long hose"]}, "findings.off_at", '"nobody" is no run or machine'),
+        ({"drop": ["long horse"]}, "findings.off_at.drop", '"long horse" is no finding'),
+        ({"drop": 5}, "findings.off_at.drop", "not a list of names"),
+        (["long hose"], "findings.off_at", "not a section"),
+    ],
+)
+def test_a_wrong_place_or_name_of_a_warning_is_told(written: object, key: str, said: str) -> None:
+    with pytest.raises(InputError, match=re.escape(said)) as raised:
+        two_machines(findings={"off_at": written})
+    place = raised.value.problems[0].place
+    assert place is not None and place.key == key
+
+
+@pytest.mark.parametrize(
+    ("written", "metres"),
+    [({"gauge": 26}, 0.000551), ({"gauge": "30 ga"}, 0.000399), ({"wall": "0.5 mm"}, 0.0005), ({}, None)],
+)
+def test_pipe_has_a_gauge_or_a_wall(written: dict[str, object], metres: float | None) -> None:
+    assert two_machines(pipe=written).settings.pipe.wall_m == pytest.approx(metres)
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ({"gauge": "thin"}, "neither a gauge nor a thickness"),
+        ({"gauge": 27}, "no known gauge"),
+        ({"wall": 0.5}, "neither a gauge nor a thickness"),
+        ({"wall": "3 in"}, "out of range"),
+        ({"thick": 3}, "no key is named"),
+    ],
+)
+def test_a_wrong_gauge_is_told_with_a_repair(written: dict[str, object], said: str) -> None:
+    with pytest.raises(InputError, match=said) as raised:
+        two_machines(pipe=written)
+    assert all(problem.hint for problem in raised.value.problems)
+
+
 def starter(name: str) -> str:
     return (data_folder() / "starter" / name).read_text(encoding="utf-8")
 

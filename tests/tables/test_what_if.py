@@ -316,3 +316,9 @@ def test_the_answer_of_a_what_if_is_that_of_the_edited_table(tmp_path: Path, cre
     by_file = flows(read_shop(tmp_path))
     assert flows(with_texts(creamery, "trunk: pipe 2 size = 5 in")) == by_file
     assert flows(creamery) != by_file
+
+
+def test_a_changed_style_brings_its_gauge_along(creamery: Shop) -> None:
+    found = with_texts(creamery, "trunk: pipe 1 style = snap-lock 26 gauge")
+    pipe = next(piece for piece in found.runs[0].pieces if piece.kind == "pipe")
+    assert (pipe.style, pipe.wall_m) == ("snap-lock", pytest.approx(0.000551))

@@ -75,7 +75,7 @@ def bend_at_the_inlet(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             one.piece.place,
             f"elbow in {one.run.name}",
-            say("an elbow of {} right at the collector's inlet: the air enters it askew", size(one.bore_m)),
+            say("an elbow of {} stands right at the collector's inlet: the air enters askew", size(one.bore_m)),
             say("put {} of straight pipe ahead of the inlet", size(straight * one.bore_m)),
             _with_loss(one, fact("findings", "bend at the inlet").value),
             "counts",
@@ -109,8 +109,8 @@ def turns_without_elbow(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             behind.place,
             f"pipe in {one.run.name}",
-            say("{} of pipe that {} is followed by pipe that {}, and no elbow is between", long, *way),
-            say("write the elbow that turns the air there"),
+            say("{} of pipe {}, the next pipe {}, and no elbow is between", long, *way),
+            say("write the elbow"),
             _with_elbow(one),
             "counts",
             subject.watch_piece(one),

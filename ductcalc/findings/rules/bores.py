@@ -40,7 +40,7 @@ def necks(subject: Subject) -> Iterator[Sighting]:
         if any(one.piece.kind == "flex" for one in narrow.pieces):
             continue
         one = next((one for one in narrow.pieces if one.piece.kind != "reducer"), narrow.pieces[0])
-        what = say("{} between {} and {}: a neck", size(one.bore_m), size(narrow.before_m), size(narrow.after_m))
+        what = say("{} between {} and {} is a neck", size(one.bore_m), size(narrow.before_m), size(narrow.after_m))
         yield narrow_sighting(subject, narrow, one, what, say("take it in {}", size(narrow.wide_m)))
 
 
@@ -98,7 +98,7 @@ def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Sighting:
     more = f"; so are {others} more stretches of {section.run}" if others > 1 else ""
     more = f"; so is another stretch of {section.run}" if others == 1 else more
     what = say(
-        "{} is wide for {} alone: {} where its dust needs {}{}",
+        "{} is wide for {} alone: {}, and its dust needs {}{}",
         size(bore), the(case.asked[0]), speed(now), speed(needed), more,
     )  # fmt: skip
     helper, narrower = _helper(subject, case), _narrower(subject, case, stretches)
@@ -152,7 +152,7 @@ def _narrower(subject: Subject, alone: Case, stretches: Sequence[int]) -> _Narro
 
     Every size is solved in every case: what is named cures.
     """
-    model, ahead = subject.model, max(_widest_ahead(subject, number) for number in stretches)
+    model, ahead = subject.model, _widest_ahead(subject, stretches)
     widest = max(model.sections[number].widest_m or 0.0 for number in stretches)
     sizes = [size_m for size_m in sizes_for(subject.shop) if ahead <= size_m < widest]
     changes = [together(f"{size_m:.4g} m", [_at_most(subject, n, size_m) for n in stretches]) for size_m in sizes]
@@ -171,11 +171,12 @@ def _at_most(subject: Subject, number: int, size_m: float) -> Change:
     return section_at_most(section.run, int(section.name.rsplit(" ", 1)[1]), size_m)
 
 
-def _widest_ahead(subject: Subject, number: int) -> float:
-    """Return the largest bore [m] of what arrives at a section, and of the ports whose air passes it."""
-    wye = next((wye for wye in subject.model.hanging.wyes if wye.outlet == number), None)
-    ports = [subject.model.ports[p].bore_m for p in subject.ports_above[number]]
-    return max([0.0 if wye is None else widest_inlet(subject, wye), *ports])
+def _widest_ahead(subject: Subject, stretches: Sequence[int]) -> float:
+    """Return the largest bore [m] that arrives at some sections from others, and of the ports whose air passes them."""
+    model = subject.model
+    streams = [stream.section for wye in model.hanging.wyes if wye.outlet in stretches for stream in wye.streams]
+    ports = [model.ports[p].bore_m for number in stretches for p in subject.ports_above[number]]
+    return max([*ports, *(model.sections[number].end_bore_m for number in streams if number not in stretches)])
 
 
 def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
@@ -191,8 +192,8 @@ def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             one.piece.place,
             f"wye in {one.run.name}",
-            say("two streams meet in {} and only then get {}", size(one.bore_m), size(after)),
-            say("take the wye itself with an outlet of {}", size(after)),
+            say("two streams meet in {} and get {} only behind it", size(one.bore_m), size(after)),
+            say("take the wye with an outlet of {}", size(after)),
             resized(one.run.name, [one.place], after, f"{one.run.name}: wye {one.number} as wide as what follows"),
             watch=subject.watch_piece(one),
         )

@@ -21,11 +21,8 @@ from ductcalc.physics.curve import evaluate
 from ductcalc.shop.change import Change
 from ductcalc.shop.shop import FILTER_PARTS, CurveBasis, FlowPressure
 
-ENDS = (
-    "its two points are the largest flow without pressure and the largest pressure without flow, as advertised figures"
-    " are"
-)
-FLAT = "its curve has the whole pressure at the largest flow; advertised maxima never occur together"
+ENDS = "its two points look like the two figures on the box; no blower gives both at once"
+FLAT = "its curve has the whole pressure at the largest flow; no blower gives both at once"
 POINTS = 9
 """Points that stand for a smooth curve when it is written out."""
 
@@ -47,8 +44,8 @@ def advertised(subject: Subject) -> Iterator[Sighting]:
         known.collector.place,
         known.name,
         say(
-            "only the advertised maxima are known, which never occur together: a cautious curve is counted on, and a"
-            " hopeful one would go through both"
+            "only the two figures on the box are known; no blower gives both at once. A cautious curve is counted,"
+            " a hopeful one would go through both"
         ),
         say("get the blower's curve, or measure suction and flow at one setting"),
         _changed(subject, "the hopeful curve through both maxima", blower=points, advertised=None),
@@ -70,7 +67,7 @@ def two_points(subject: Subject) -> Iterator[Sighting]:
         subject.collector.collector.place,
         subject.collector.name,
         say(FLAT if flat else ENDS),
-        say("get the curve, or write them in one row as advertised"),
+        say("get the curve, or write both in one row as advertised"),
         _changed(subject, "the points read as advertised", blower=(), advertised=both),
         "otherwise",
         subject.watch_worst(),
@@ -87,7 +84,7 @@ def no_filter(subject: Subject) -> Iterator[Sighting]:
     yield Sighting(
         found.place,
         subject.collector.name,
-        say("no filter is counted, and its air is not said to go outdoors"),
+        say("it has no filter, and its air is not said to go outdoors"),
         say('write the filter\'s clean and loaded pressure, or exhaust = "outdoors" under [room] in shop.toml'),
         _changed(subject, "a usual filter counted", absent=found.absent - FILTER_PARTS, filter_clean=usual),
         "counts",
@@ -125,14 +122,14 @@ def basis_unknown(subject: Subject) -> Iterator[Sighting]:
         yield _read_as(
             subject,
             "inlet suction",
-            "a test pipe is given, and it is not said whether the curve is the suction in it",
+            "a test pipe is given, but not what its curve is",
             "the curve read as suction in the test pipe",
         )
     elif found.outlet_size_m is not None:
         yield _read_as(
             subject,
             "fan total",
-            "the outlet's size is given, and it is not said whether the curve is of total pressure",
+            "the outlet's size is given, but not what its curve is",
             "the curve read as total pressure",
         )
 
@@ -168,11 +165,11 @@ def far_too_strong(subject: Subject) -> Iterator[Sighting]:
         subject.collector.collector.place,
         subject.collector.name,
         say(
-            "the hardest branch ({}) needs {} of suction, the collector has {} there: enough for all branches added up"
-            " ({}), which nobody needs",
+            "the hardest branch ({}) needs {} of suction. The collector has {} there, enough for all branches added up"
+            " ({})",
             alone[most].asked[0], pressure(needs[most]), pressure(offers[most]), pressure(sum(needs)),
         ),
-        say("losses of branches side by side are never added: a smaller blower would do"),
+        say("a smaller blower would do: branches side by side are never added"),
         amount=pressure(spares[most]),
         share=left,
     )  # fmt: skip
@@ -206,7 +203,7 @@ def _too_small(subject: Subject, case: Case, motor_w: float, least_w: float) -> 
         subject.collector.collector.place,
         subject.collector.name,
         say(
-            "with {} open its air alone asks for {} of the motor at least, and {} is what it gives",
+            "with {} open the air alone takes {} of the motor at least, and it gives {}",
             case_words(case), power(least_w), power(motor_w),
         ),
         say("look at curve and motor again; {}, and let a licensed electrician measure the current", _less_air(case)),
@@ -273,7 +270,7 @@ def small_filter(subject: Subject) -> Iterator[Sighting]:
             "{} of filter for {} of air; an official guide asks for {} at least where the air comes back",
             cloth(media), flow(case.collector_flow_m3_s), cloth(case.collector_flow_m3_s / most),
         ),
-        say("take more cloth: {} would be usual, and a small filter clogs soon", cloth(needs)),
+        say("take more cloth, {} is usual: a small filter clogs soon", cloth(needs)),
         amount=cloth(needs),
         share=case.collector_flow_m3_s / media / most - 1.0,
     )  # fmt: skip

@@ -37,7 +37,7 @@ def main_twice(subject: Subject) -> Iterator[Sighting]:
             shared[0].place,
             run.name,
             say(
-                "its last {} pieces ({} of pipe) are those of {} behind the wye where it joins: they are there twice",
+                "its last {} pieces ({} of pipe) stand in {} as well, behind the wye where it joins",
                 count, length(long), joined[0].name,
             ),
             say("delete these rows of the branch"),
@@ -106,11 +106,11 @@ def fixed_losses(subject: Subject) -> Iterator[Sighting]:
             one.piece.place,
             f"{one.piece.traits.word} in {one.run.name}",
             say(
-                "its own k of {} replaces the friction of {}, which follows the air's speed",
+                "its own k of {} replaces the friction of {}, which grows with speed",
                 f"{one.piece.k:g}",
                 length(one.piece.length_m),
             ),
-            say("leave k blank: a loss by the foot from a table holds at one speed only"),
+            say("leave k blank: a loss by the foot holds at one speed only"),
             cell_value(one.run.name, one.piece.kind, one.number, "k", None, f"{one.run.name}: friction by length"),
             "otherwise",
             subject.watch_piece(one),
@@ -133,11 +133,11 @@ def wyes_as_elbows(subject: Subject) -> Iterator[Sighting]:
             last.piece.place,
             f"elbow in {run.name}",
             say(
-                "an elbow of {} right at the wye of {}, and the branch is {}: it looks like the wye, whose row in {}"
-                " counts the turn already",
+                "an elbow of {} stands right at the wye of {}, and the branch is {}. It looks like the wye, whose row"
+                " in {} counts the turn",
                 size(last.bore_m), size(outlet), size(before), main.name,
             ),
-            say("if it stands for the wye, delete its row"),
+            say("delete its row if it stands for the wye"),
             _without_last(run.name, 1),
             "otherwise",
             subject.watch_piece(last),
@@ -158,7 +158,7 @@ def tapers_twice(subject: Subject) -> Iterator[Sighting]:
             one.piece.place,
             f"reducer in {one.run.name}",
             say(
-                "its hood tapers, which the style of the port counts, and a reducer from {} to {} follows at once",
+                "its hood tapers, as its style says, and a reducer from {} to {} follows at once",
                 size(wide), size(one.bore_m),
             ),
             say("if that is the hood's own taper, give the port {} and delete the reducer", size(one.bore_m)),

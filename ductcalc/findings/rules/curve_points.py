@@ -125,7 +125,7 @@ def rising_curve(subject: Subject) -> Iterator[Sighting]:
             "its pressure rises with the flow, from {} at {} to {} at {}",
             pressure(low.pressure_pa), flow(low.flow_m3_s), pressure(high.pressure_pa), flow(high.flow_m3_s),
         ),
-        say("look both points up: but for a small hump a blower has less pressure the more air it moves"),
+        say("look both points up: beyond a small hump a blower has less pressure the more air it moves"),
         amount=pressure(high.pressure_pa - low.pressure_pa),
         share=times - 1.0,
     )  # fmt: skip

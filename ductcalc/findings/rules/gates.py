@@ -30,7 +30,7 @@ def tight_gates(subject: Subject) -> Iterator[Sighting]:
     yield from _odd_leaks(
         subject,
         lambda leak: leak == 0.0,
-        lambda _, usual: say("taken as tight when shut; usual gates leak through about {} of their bore", share(usual)),
+        lambda _, usual: say("no leak is counted; usual gates leak through about {} of their bore", share(usual)),
         say("leave the leak blank, and keep the slides clean"),
         "counts",
     )
@@ -42,7 +42,7 @@ def leaky_gates(subject: Subject) -> Iterator[Sighting]:
         subject,
         lambda leak: leak > fact("findings", "large leak").value,
         lambda leak, usual: say(
-            "said to leak through {} of their bore when shut; usual gates leak through about {}",
+            "a leak through {} of the bore when shut is counted; usual gates leak through about {}",
             share(leak),
             share(usual),
         ),
@@ -115,7 +115,7 @@ def without_gate(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             model.hanging.ports[ports[0]].hung.piece.place,
             machine,
-            say("no gate is on its way, so that it always takes air from the others"),
+            say("no gate is on its way: it always takes air from the others"),
             say("put a gate behind its port or hose"),
             together(f"{machine}: gated", [_with_gate(model.ports[p].run) for p in ports]),
             watch=subject.watch_ports(others),
@@ -129,7 +129,7 @@ def _no_gate_at_all(subject: Subject, found: Mapping[str, Sequence[int]]) -> Sig
     return Sighting(
         model.hanging.ports[first].hung.piece.place,
         f"all {len(found)} machines",
-        say("none of them has a gate, so that all of them take air at once"),
+        say("none of them has a gate: all of them take air at once"),
         say("put a gate behind every port or hose"),
         together("a gate for every machine", every),
         watch=subject.watch_worst(),
@@ -151,7 +151,7 @@ def shared_gates(subject: Subject) -> Iterator[Sighting]:
             gate.piece.place,
             f"gate in {gate.run.name}",
             say(
-                "it opens {} along with {}, and {} of air then comes in there",
+                "it opens {} along with {}. Then {} of air comes in there",
                 " and ".join(names), the(machine), flow(case.port_flow_m3_s[others].sum()),
             ),
             say("put a gate in each branch ahead of the wye; if both are one machine, give them one name"),
@@ -202,11 +202,11 @@ def greedy_neighbours(subject: Subject) -> Iterator[Sighting]:
             gate.piece.place,
             f'set "{case.name}"',
             say(
-                "{} takes {} of {} wanted while {} gets {} of {}",
+                "{} takes {} of {} wanted, and {} gets {} of {}",
                 _at(subject, rich), flow(case.port_flow_m3_s[found[1]]), flow(case.port_wanted_m3_s[found[1]]),
                 _at(subject, poor), flow(case.port_flow_m3_s[found[0]]), flow(case.port_wanted_m3_s[found[0]]),
             ),
-            say("leave the gate of {} only {} open when both run", rich.run, share(opening)),
+            say("leave the gate of {} {} open when both run", rich.run, share(opening)),
             cell_value(rich.run, "gate", gate.number, "opening", opening, f"{rich.run}: gate {100 * opening:g} % open"),
             watch=Watch(number, poor.machine, poor.run),
         )  # fmt: skip
@@ -267,7 +267,7 @@ def all_at_once(subject: Subject) -> Iterator[Sighting]:
             Place(SETTINGS, key=f"gates.sets.{gate_set.name}"),
             f'set "{gate_set.name}"',
             say(
-                "all {} machines at once want {}, {} alone wants {}; the blower ends at {}",
+                "all {} machines at once want {}, {} alone wants {}. The blower ends at {}",
                 len(usable), flow(total), the(_spelled(subject, largest)), flow(wanted[largest]),
                 flow(subject.collector.supply("loaded").last_flow_m3_s),
             ),

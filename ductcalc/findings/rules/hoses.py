@@ -126,10 +126,10 @@ def pipe_like_hoses(subject: Subject) -> Iterator[Sighting]:
     yield Sighting(
         Place(SETTINGS, key="method.flex_factor") if everywhere is not None else rows[0].piece.place,
         "hoses" if several else f"hose in {rows[0].run.name}",
-        say("hose counts as pipe, at {} times its friction; hose pulled straight usually takes {} times", *(
+        say("hose counts as pipe, at {} times its friction; hose pulled straight takes about {} times", *(
             f"{times:g}" for times in (factor, fact("hose", "factor").value)
         )),
-        say("leave the factor blank, unless it was measured on this hose as it hangs"),
+        say("leave the factor blank, unless it was measured on this hose"),
         Change("hose counted as usual", _usual_hose),
         "counts",
         subject.watch_worst() if several else subject.watch_piece(rows[0]),
@@ -154,7 +154,7 @@ def thin_hoses(subject: Subject) -> Iterator[Sighting]:
         one = next((one for one in narrow.pieces if one.piece.kind == "flex"), None)
         if one is None:
             continue
-        what = say("a {} hose between {} and {}", size(one.bore_m), size(narrow.before_m), size(narrow.after_m))
+        what = say("a {} hose hangs between {} and {}", size(one.bore_m), size(narrow.before_m), size(narrow.after_m))
         yield narrow_sighting(subject, narrow, one, what, say("hang a {} hose there", size(narrow.wide_m)))
 
 

@@ -50,7 +50,7 @@ def uncounted(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             piece.place,
             port.machine,
-            say("its port counts as taking nothing (k {}); even the smoothest mouth takes some", f"{piece.k:g}"),
+            say("its port counts as taking nothing (k {}); the smoothest mouth takes some", f"{piece.k:g}"),
             say("leave k blank, or write the machine's stated suction under drop"),
             _port_field(subject, hung, "k", None, "its own resistance counted"),
             "counts",
@@ -70,11 +70,10 @@ def static_or_total(subject: Subject) -> Iterator[Sighting]:
             piece.place,
             port.machine,
             say(
-                "its stated suction of {} is hardly more than the velocity pressure of its air ({}),"
-                " as if it were a loss of total pressure",
+                "its stated suction of {} is hardly more than the velocity pressure of its air ({})",
                 pressure(piece.drop.pressure_pa), pressure(_vp(piece.drop, port.bore_m)),
             ),
-            say("if it is a loss of total pressure, write total behind it; else look whether it was read at that flow"),
+            say("write total behind it if it is a loss of total pressure; else look up at which flow it was read"),
             _port_field(subject, hung, "drop", replace(piece.drop, total=True), "its suction read as a total loss"),
             "otherwise",
             subject.watch_ports((number,)),
@@ -108,7 +107,7 @@ def small_openings(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             piece.place,
             port.machine,
-            say("air gets into it through {}, less than its port's {}", area(piece.inlet_m2), area(bore)),
+            say("air gets in through {}, and its port has {}", area(piece.inlet_m2), area(bore)),
             say("give the cabinet an opening of {} or more", area(more)),
             _port_field(subject, hung, "inlet_m2", more, "a larger opening"),
             watch=subject.watch_ports((number,)),
@@ -126,7 +125,7 @@ def small_ports(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             hung.hung.piece.place,
             port.machine,
-            say("a port of {} on a fan that pulls {} at most", size(port.bore_m), pressure(most)),
+            say("its port has {}, on a fan that pulls {} at most", size(port.bore_m), pressure(most)),
             ("hang ", *larger, ", or use a shop vacuum there"),
             None if wider is None else wider[0],
             watch=subject.watch_ports((number,)),
@@ -264,7 +263,7 @@ def near_but_short(subject: Subject) -> Iterator[Sighting]:
             model.hanging.ports[port].hung.piece.place,
             machine,
             say(
-                "only {} from the collector and short, while {} is served from {}: its own drop of {} chokes it",
+                "it is {} from the collector and short, and {} is served from {}. Its own drop of {} chokes it",
                 length(model.length_m(port)), the(model.ports[far].machine), length(model.length_m(far)),
                 size(model.ports[port].bore_m),
             ),

@@ -109,7 +109,7 @@ def _machine_pressures(subject: Subject) -> Iterator[Sighting]:
         meant, other = next(fits, (None, None))
         place_in_run = [p for p in subject.model.hanging.ports if key_of(p.run) == key_of(hung.run)].index(hung) + 1
         change = None if other is None else cell_value(hung.run, "port", place_in_run, "drop", other, "another unit")
-        what = say("it is said to need {} of suction, far more than any machine does", pressure(drop.pressure_pa))
+        what = say("it is said to need {} of suction, far more than any machine", pressure(drop.pressure_pa))
         watch = subject.watch_ports((number,))
         yield _doubted(piece.place, port.machine, what, meant, change, watch, drop.pressure_pa)
 

@@ -25,7 +25,7 @@ THIN_MAKE = "snap-lock"
 PLAIN_MAKES = frozenset({THIN_MAKE, "longitudinal seam"})
 """Makes of plain sheet, which nothing stiffens."""
 PLASTIC = "plastic"
-NO_METAL = "never join metal work to a line for wood: take it off, or keep its gate shut for metal"
+NO_METAL = "keep metal work off this duct"
 
 
 def heater(subject: Subject) -> Iterator[Sighting]:
@@ -34,8 +34,8 @@ def heater(subject: Subject) -> Iterator[Sighting]:
     if room.exhaust == "indoors" or not room.heater or not subject.cases:
         return
     most = max(case.collector_flow_m3_s for case in subject.cases)
-    leaves = "{} leave the room, and a flued heater burns in it: fumes may be drawn down its flue"
-    unsaid = "a flued heater burns in the room: where {} are blown outdoors, fumes may be drawn down its flue"
+    leaves = "{} leave the room, and a flued heater burns in it. Fumes may be drawn down its flue"
+    unsaid = "a flued heater burns in the room. If {} are blown outdoors, fumes may be drawn down its flue"
     stays = 'if the air stays in, write exhaust = "indoors" under [room] in shop.toml'
     air_in = "let as much air in elsewhere, and have the draught looked at by a licensed person"
     yield Sighting(
@@ -56,8 +56,8 @@ def metal(subject: Subject) -> Iterator[Sighting]:
         if settings is None and speaks_of_metal(name):
             place = subject.model.hanging.ports[subject.model.ports_of[key_of(name)][0]].hung.piece.place
             key = f'[machines."{name}"]' if '"' not in name else f"[machines.'{name}']"
-            cure = say("{}; if it works wood alone, write metal = false under {} in shop.toml", NO_METAL, key)
-            yield _sparks(subject, name, place, "by its name it throws metal", cure)
+            cure = say("keep it off this duct; if it works wood alone, write metal = false under {} in shop.toml", key)
+            yield _sparks(subject, name, place, f'"{name}" sounds like metal work', cure)
         elif settings is not None and settings.metal:
             place = Place(SETTINGS, key=f"machines.{settings.name}.metal")
             yield _sparks(subject, settings.name, place, "it throws metal", say(NO_METAL))
@@ -65,13 +65,14 @@ def metal(subject: Subject) -> Iterator[Sighting]:
 
 def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure: Phrase) -> Sighting:
     ports, found = subject.model.ports_of[key_of(name)], subject.case_of(name)
-    what, amount = say("{}, and a spark in its air is soon among the dust in the collector", throws), None
+    what, amount = say("{}. Its sparks are soon among the dust in the collector and can start a fire", throws), None
     if found is not None:
         case = subject.cases[found]
         amount = flow(float(case.port_flow_m3_s[list(ports)].sum()))
         seconds = f"{_seconds(subject, ports[0], case.section_flow_m3_s):.1f}"
         what = say(
-            "{}, and a spark in its {} of air is among the dust in the collector after {} s", throws, amount, seconds
+            "{}. A spark in its {} of air is among the dust in the collector in {} s and can start a fire",
+            throws, amount, seconds,
         )
     return Sighting(place, name, what, cure, amount=amount, share=1.0)
 
@@ -98,9 +99,9 @@ def thin_pipe(subject: Subject) -> Iterator[Sighting]:
         return
     known = _stated_wall(subject, weakest.piece) is not None
     heavier = "take heavier pipe or spiral, and never run with every gate shut"
-    asks = f"write its gauge, gauge = 26 under [pipe] in shop.toml; if it is thin, {heavier}"
-    what = "with every gate shut the blower pulls {}; {} pipe of {}{} is good for about {}"
-    usual = "" if known else " in the thin sheet that is usual"
+    asks = f"write its gauge under [pipe] in shop.toml, for example gauge = 26; if it is thin, {heavier}"
+    what = "with every gate shut the blower pulls {}. The {} pipe of {}{} is good for about {}"
+    usual = "" if known else ", in its usual thin sheet,"
     yield Sighting(
         weakest.piece.place,
         f"pipe in {weakest.run.name}",
@@ -138,8 +139,8 @@ def plastic_pipe(subject: Subject) -> Iterator[Sighting]:
     yield Sighting(
         rows[0].piece.place,
         f"pipe in {rows[0].run.name}",
-        say("{} of plastic pipe: dust that slides through charges it, and it gives shocks", length(long)),
-        say("metal pipe carries the charge off; local codes say whether plastic may be used"),
+        say("{} of plastic pipe: moving dust charges it, and it gives shocks", length(long)),
+        say("metal pipe leads the charge off; whether plastic is allowed is for local codes"),
         amount=length(long),
         share=0.1,
     )
@@ -180,9 +181,9 @@ def own_blowers(subject: Subject) -> Iterator[Sighting]:
         yield Sighting(
             Place(SETTINGS, key=f"machines.{machine.name}.own_blower"),
             machine.name,
-            say("its own blower pushes with {}: with a gate shut ahead its chips come out elsewhere",
+            say("it blows its own chips, with {}. If its gate is shut they come back into the room",
                 pressure(machine.own_blower_pa)),
-            say("open its way to the collector and start the collector before it runs"),
+            say("open its gate first, and start the collector before it"),
             amount=pressure(machine.own_blower_pa),
             share=1.0,
         )  # fmt: skip

@@ -125,6 +125,8 @@ def test_other_stretches_of_the_run_that_are_too_wide_are_counted() -> None:
     (found,) = seen(shop, "wide main")
     assert found.name == "trunk 3"
     assert "another stretch" in words(found.what)
+    bores = [piece.size_m for piece in mended(shop, found).runs[0].pieces[3:-1]]
+    assert bores == pytest.approx([5 * INCH] * len(bores))
 
 
 def test_wide_main_names_the_helper_that_the_gate_sets_name() -> None:

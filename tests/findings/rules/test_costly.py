@@ -59,3 +59,27 @@ def test_outlet_narrower_than_the_inlet_is_seen_in_the_settings_and_in_the_outle
     )
     assert [each.place and each.place.key for each in seen(total, "narrow collector")] == ["collector.outlet_size"]
     assert [each.place and each.place.row for each in seen(duct, "narrow collector")] == [5]
+
+
+@pytest.mark.parametrize(
+    ("row", "usual"),
+    [
+        (s.elbow(count=3, style="mitred"), s.elbow(count=3)),
+        (s.elbow(k=3.0), s.elbow()),
+        (s.elbow(count=9, radius=0.5), s.elbow(count=4)),
+        (s.hose("4 ft", 1, factor=9.0), s.hose("4 ft", 1)),
+        (s.gate(k=2.5), s.gate()),
+        (s.gate(opening="40 %"), s.gate()),
+    ],
+)
+def test_a_row_of_its_own_build_or_coefficient_is_held_against_a_usual_one(row: s.Row, usual: s.Row) -> None:
+    weak = [*s.points(("0 cfm", "9 inwg"), ("500 cfm", "7.5 inwg"), ("1000 cfm", "1 inwg")), *s.NO_PARTS]
+    (found,) = seen(one(row, table=weak), "costly row")
+    both = (mended(one(row, table=weak), found), one(usual, table=weak))
+    got = [ductcalc.check(shop).loaded[0].machines[0].flow_m3_s for shop in both]
+    assert got[0] == pytest.approx(got[1], rel=1e-9)
+    assert "costly row" in [each.rule for each in ductcalc.findings_of(one(row, table=weak)).all]
+
+
+def test_a_gate_that_is_throttled_while_its_machine_has_enough_is_no_costly_row() -> None:
+    assert names(one(s.gate(opening="50 %"), table=s.BARE), "costly row") == []
