@@ -18,6 +18,9 @@ from ductcalc.units.display import to_display
 
 ROWS, MOST_ROWS = 18, 26
 """Rows of a field on a narrow sheet and on one of 100 columns."""
+REACH = 1.5
+"""How far beyond the curves' largest flow and pressure the chart goes to show what the air wanted would need."""
+DUTY = "what all the air wanted in a case would need"
 LOOKS: dict[CurveKind, tuple[Look, str, float]] = {
     "blower": ("curve", "b", 0.3),
     "hopeful": ("curve 4", "h", 0.3),
@@ -32,11 +35,14 @@ def chart_picture(chart: Chart, display: Display, columns: int) -> Picture:
     flow, pressure = display.unit("flow"), display.unit("pressure")
     curves = [_shown(curve.spots, display) for curve in chart.curves]
     points = _shown(chart.points, display)
-    largest = (max(x for spots in (*curves, points) for x, _ in spots), max(y for c in (*curves, points) for _, y in c))
+    duties = _shown([case.duty for case in chart.cases if case.duty], display)
+    most = (max(x for spots in (*curves, points) for x, _ in spots), max(y for c in (*curves, points) for _, y in c))
+    near = [(x, y) for x, y in duties if x <= REACH * most[0] and y <= REACH * most[1]]
+    largest = (max([most[0], *(x for x, _ in near)]), max([most[1], *(y for _, y in near)]))
     plot = Plot(columns, _rows(columns), largest, (f"flow, {flow}", f"pressure, {pressure}"))
     groups = [plot.axes()]
     meetings = [_shown([spot for spot in case.meetings if spot], display) for case in chart.cases]
-    plot.keep_clear([spot for both in meetings for spot in both] + points)
+    plot.keep_clear([spot for both in meetings for spot in both] + points + near)
     for curve, spots in zip(chart.curves, curves, strict=True):
         look, letter, share = LOOKS[curve.kind]
         groups.append(Group("curve", _curve_words(chart, curve), tuple(plot.curve(spots, look, letter, share))))
@@ -47,12 +53,13 @@ def chart_picture(chart: Chart, display: Display, columns: int) -> Picture:
     for case, both in zip(chart.cases, meetings, strict=True):
         parts_met = tuple(plot.mark(spot, "meets") for spot in both)
         groups.append(Group("meets", _case_words(case, display), parts_met))
-    groups += _chart_key(chart, display, plot)
+    groups.append(Group("duties", DUTY, tuple(plot.mark(spot, "duty") for spot in near)))
+    groups += _chart_key(chart, display, plot, bool(near))
     said = " ".join(group.title + "." for group in groups if group.key in ("curve", "meets"))
     return Picture(columns, plot.row, f"Pressure against flow, {chart.collector} of {chart.shop}", said, tuple(groups))
 
 
-def _chart_key(chart: Chart, display: Display, plot: Plot) -> Iterator[Group]:
+def _chart_key(chart: Chart, display: Display, plot: Plot, duties: bool) -> Iterator[Group]:
     for curve in chart.curves:
         look, letter, _ = LOOKS[curve.kind]
         yield plot.key(Stroke((), look, 0.0, letter), letter, f"{letter}: {_curve_words(chart, curve)}")
@@ -62,6 +69,8 @@ def _chart_key(chart: Chart, display: Display, plot: Plot) -> Iterator[Group]:
         yield plot.key(sample, str(number), f"{number}: {_case_words(case, display)}")
     if chart.cases:
         yield plot.key(Mark((0.0, 0.0), "meets"), "", "where a duct and what is left for it meet: the flow that runs")
+    if duties:
+        yield plot.key(Mark((0.0, 0.0), "duty"), "", DUTY)
 
 
 def _rows(columns: int) -> int:
@@ -96,8 +105,10 @@ def _case_words(case: ChartCase, display: Display) -> str:
         f"{display.flow(spot[0])}, {display.pressure(spot[1])} of total suction, {state} filter"
         for spot, state in zip(case.meetings, ("dirty", "clean"), strict=True)
         if spot is not None
-    ]
-    return f"{case_title(case.dirty)}: {'; '.join(met) or 'no answer'}"
+    ] or ["no answer"]
+    if case.duty is not None:
+        met.append(f"all air wanted would need {display.flow(case.duty[0])}, {display.pressure(case.duty[1])}")
+    return f"{case_title(case.dirty)}: {'; '.join(met)}"
 
 
 def way_picture(losses: Losses, display: Display, columns: int) -> Picture:

@@ -14,7 +14,7 @@ from ductcalc.report.blocks import Style
 from ductcalc.report.flow import flowed
 
 Look = Literal["pipe", "hose", "shut", "leader", "axis", "curve", "curve 2", "curve 3", "curve 4", "system", "bar"]
-Sign = Literal["port", "gate", "gate shut", "cap", "collector", "point", "meets"]
+Sign = Literal["port", "gate", "gate shut", "cap", "collector", "point", "meets", "duty"]
 Point = tuple[float, float]
 
 
