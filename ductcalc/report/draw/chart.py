@@ -8,7 +8,7 @@ from itertools import accumulate, pairwise
 from ductcalc.answers.chart import Chart, ChartCase, ChartCurve, CurveKind, Spot
 from ductcalc.answers.losses import Losses
 from ductcalc.report.carry import width_of
-from ductcalc.report.check.sentences import case_title
+from ductcalc.report.check.sentences import case_title, why_no_answer
 from ductcalc.report.display import Display
 from ductcalc.report.draw.picture import Group, Look, Mark, Picture, Point, Stroke, Words, written
 from ductcalc.report.draw.plot import Plot
@@ -30,7 +30,7 @@ LOOKS: dict[CurveKind, tuple[Look, str, float]] = {
 """How each curve of the collector is painted, its letter, and where along it that stands."""
 
 
-def chart_picture(chart: Chart, display: Display, columns: int) -> Picture:
+def chart_picture(chart: Chart, display: Display, columns: int, encoding: str = "utf-8") -> Picture:
     """Return pressure against flow."""
     flow, pressure = display.unit("flow"), display.unit("pressure")
     curves = [_shown(curve.spots, display) for curve in chart.curves]
@@ -39,7 +39,7 @@ def chart_picture(chart: Chart, display: Display, columns: int) -> Picture:
     most = (max(x for spots in (*curves, points) for x, _ in spots), max(y for c in (*curves, points) for _, y in c))
     near = [(x, y) for x, y in duties if x <= REACH * most[0] and y <= REACH * most[1]]
     largest = (max([most[0], *(x for x, _ in near)]), max([most[1], *(y for _, y in near)]))
-    plot = Plot(columns, _rows(columns), largest, (f"flow, {flow}", f"pressure, {pressure}"))
+    plot = Plot(columns, _rows(columns), largest, (f"flow, {flow}", f"pressure, {pressure}"), encoding)
     groups = [plot.axes()]
     meetings = [_shown([spot for spot in case.meetings if spot], display) for case in chart.cases]
     plot.keep_clear([spot for both in meetings for spot in both] + points + near)
@@ -67,7 +67,7 @@ def _chart_key(chart: Chart, display: Display, plot: Plot, duties: bool) -> Iter
     for number, case in enumerate(chart.cases, start=1):
         sample = Stroke((), "system", 0.0, str(number))
         yield plot.key(sample, str(number), f"{number}: {_case_words(case, display)}")
-    if chart.cases:
+    if any(case.dirty.solved or case.clean.solved for case in chart.cases):
         yield plot.key(Mark((0.0, 0.0), "meets"), "", "where a duct and what is left for it meet: the flow that runs")
     if duties:
         yield plot.key(Mark((0.0, 0.0), "duty"), "", DUTY)
@@ -105,13 +105,13 @@ def _case_words(case: ChartCase, display: Display) -> str:
         f"{display.flow(spot[0])}, {display.pressure(spot[1])} of total suction, {state} filter"
         for spot, state in zip(case.meetings, ("dirty", "clean"), strict=True)
         if spot is not None
-    ] or ["no answer"]
+    ] or [f"no answer, {why_no_answer(case.dirty, display)}"]
     if case.duty is not None:
         met.append(f"all air wanted would need {display.flow(case.duty[0])}, {display.pressure(case.duty[1])}")
     return f"{case_title(case.dirty)}: {'; '.join(met)}"
 
 
-def way_picture(losses: Losses, display: Display, columns: int) -> Picture:
+def way_picture(losses: Losses, display: Display, columns: int, encoding: str = "utf-8") -> Picture:
     """Return the total suction behind each piece of a machine's way against the length of duct to there."""
     lengths = [0.0, *accumulate(row.length_m for row in losses.rows)]
     pressures = [0.0, *(max(row.running_total_pa, 0.0) for row in losses.rows)]
@@ -122,7 +122,7 @@ def way_picture(losses: Losses, display: Display, columns: int) -> Picture:
     length, pressure = display.unit("length"), display.unit("pressure")
     largest = (spots[-1][0] or 1.0, max(y for _, y in spots))
     units = (f"length of duct from the machine, {length}", f"total suction, {pressure}")
-    plot = Plot(columns, _rows(columns), largest, units)
+    plot = Plot(columns, _rows(columns), largest, units, encoding)
     groups = [plot.axes()]
     strokes = [plot.line(begin, end) for begin, end in pairwise(spots)]
     for number, (row, stroke, ends) in enumerate(zip(losses.rows, strokes, pairwise(spots), strict=True), start=1):

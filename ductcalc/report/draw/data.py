@@ -94,7 +94,7 @@ def chart_document(chart: Chart) -> dict[str, Any]:
     """Return the chart as nested plain values, SI units."""
     return {
         **PROGRAM,
-        **fields_of(chart, "shop", "collector", "basis", "provisional"),
+        **fields_of(chart, "shop", "collector", "basis", "provisional", "exit_code"),
         "curves": [{"kind": curve.kind, "spots": records(SPOTS, curve.spots)} for curve in chart.curves],
         "points": records(SPOTS, chart.points),
         "cases": [
