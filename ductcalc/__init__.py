@@ -29,10 +29,12 @@ _HOMES = {
     "Ask": "cases.choices",
     "Card": "answers.gates.card",
     "Change": "shop.change",
+    "Chart": "answers.chart",
     "Check": "answers.check",
     "Comparison": "answers.compare.compare",
     "Case": "cases.case",
     "Diagnosis": "answers.diagnose.diagnose",
+    "Drawing": "answers.draw",
     "DuctcalcError": "errors",
     "Expect": "answers.expect",
     "Finding": "findings.finding",
@@ -56,10 +58,12 @@ _HOMES = {
     "Tune": "answers.tune",
     "card": "answers.gates.card",
     "changed": "shop.change",
+    "chart": "answers.chart",
     "check": "answers.check",
     "compare": "answers.compare.compare",
     "diagnose": "answers.diagnose.diagnose",
     "expect": "answers.expect",
+    "draw": "answers.draw",
     "findings_of": "findings.weighing",
     "gates": "answers.gates.gates",
     "improve": "answers.improve.improve",
@@ -82,10 +86,12 @@ _HOMES = {
 }
 
 if TYPE_CHECKING:
+    from ductcalc.answers.chart import Chart, chart
     from ductcalc.answers.check import Check, check
     from ductcalc.answers.columns import quantity
     from ductcalc.answers.compare.compare import Comparison, compare
     from ductcalc.answers.diagnose.diagnose import Diagnosis, diagnose
+    from ductcalc.answers.draw import Drawing, draw
     from ductcalc.answers.expect import Expect, expect
     from ductcalc.answers.gates.card import Card, card
     from ductcalc.answers.gates.gates import Gates, gates
@@ -122,9 +128,11 @@ __all__ = [
     "Card",
     "Case",
     "Change",
+    "Chart",
     "Check",
     "Comparison",
     "Diagnosis",
+    "Drawing",
     "DropSizing",
     "DuctcalcError",
     "Expect",
@@ -149,9 +157,11 @@ __all__ = [
     "__version__",
     "card",
     "changed",
+    "chart",
     "check",
     "compare",
     "diagnose",
+    "draw",
     "expect",
     "findings_of",
     "gates",

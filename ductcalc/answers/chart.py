@@ -57,6 +57,14 @@ class ChartCase:
         both = [None if one is None else (one.flow_m3_s, one.inlet_total_pa) for one in found]
         return both[0], both[1]
 
+    @property
+    def duty(self) -> Spot | None:
+        """Flow and total suction at the duct's end that all the air wanted would need; None if none was found."""
+        wanted = self.dirty.wanted
+        if wanted.flow_m3_s is None or wanted.suction_total_pa is None:
+            return None
+        return wanted.flow_m3_s, wanted.suction_total_pa
+
 
 @dataclass(frozen=True)
 class Chart:

@@ -67,9 +67,9 @@ class Matrix(NamedTuple):
 
 
 class Figure(NamedTuple):
-    """A picture, laid out for a page of so many columns; `instead` is said where it does not fit."""
+    """A picture, laid out for a page of so many columns in an encoding; `instead` is said where it does not fit."""
 
-    draw: Callable[[int], Picture]
+    draw: Callable[[int, str], Picture]
     instead: str = ""
 
 

@@ -108,7 +108,7 @@ def figure(block: Figure, name: str) -> Element:
     columns = COLUMNS
     while True:
         try:
-            return element("figure", wide(svg_element(block.draw(columns), name), "picture"))
+            return element("figure", wide(svg_element(block.draw(columns, "utf-8"), name), "picture"))
         except NoRoom:
             columns += columns // 4
 

@@ -64,7 +64,7 @@ def _figure(figure: Figure, page: Page) -> list[Line]:
     from ductcalc.report.draw.picture import NoRoom
 
     try:
-        return figure_lines(figure.draw(page.width or WIDEST_FIGURE), page.encoding)
+        return figure_lines(figure.draw(page.width or WIDEST_FIGURE, page.encoding), page.encoding)
     except NoRoom:
         return flowed(figure.instead, page.width, page.encoding)
 

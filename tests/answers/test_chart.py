@@ -40,6 +40,14 @@ def test_meetings_are_the_points_that_check_tells() -> None:
     assert case.meetings[0] == (told.collector.flow_m3_s, told.collector.inlet_total_pa)
 
 
+def test_the_duty_is_what_check_says_that_the_wanted_air_needs() -> None:
+    shop = read_shop(EXAMPLES / "creamery")
+    (case,) = chart(shop, [Ask.machines("planer")]).cases
+    (told,) = check(shop, [Ask.machines("planer")]).loaded
+    assert case.duty == (told.wanted.flow_m3_s, told.wanted.suction_total_pa)
+    assert case.duty is not None and case.meetings[0] is not None and case.duty[0] > case.meetings[0][0]
+
+
 def test_cyclone_and_filter_take_from_the_blower_and_a_dirty_one_more() -> None:
     found = chart(read_shop(EXAMPLES / "creamery"))
     for flow in (200 * CFM, 600 * CFM, 1000 * CFM):

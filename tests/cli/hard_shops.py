@@ -23,6 +23,8 @@ FORMULAS = ("=SUM(A1:A9)", "-saw;=2*3", "@home")
 ESCAPES = "\x1b[31m\x1b]52;c;aGk=\x07\r\x08\x9b2J \u202eleft \u2067in \u200fout"
 COMMANDS: Mapping[str, tuple[str, ...]] = {
     "tree": (),
+    "draw": (),
+    "chart": (),
     "need": ("--all-open", "--balance"),
     "check": (),
     "losses": (),

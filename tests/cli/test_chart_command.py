@@ -35,7 +35,7 @@ def test_flows_in_the_key_are_those_of_the_json(run: Run) -> None:
 def test_csv_holds_every_curve(run: Run) -> None:
     rows = list(csv.DictReader(run("chart", CREAMERY, "--format", "csv").stdout.splitlines()))
     assert {row["curve"] for row in rows} == {
-        "blower", "clean", "dirty", "system", "point", "meets, dirty filter", "meets, clean filter",
+        "blower", "clean", "dirty", "system", "point", "meets, dirty filter", "meets, clean filter", "duty",
     }  # fmt: skip
 
 

@@ -15,6 +15,7 @@ LINES = " │─└││┌├─┘─┴┐┤┬┼"
 """The character for each sum of the directions in which lines leave a cell."""
 SIGNS = {
     "port": "o", "gate": "#", "gate shut": "X", "cap": "|", "collector": "@", "point": "o", "meets": "+",
+    "duty": "x",
 }  # fmt: skip
 FLAT = {"hose": "~", "shut": ".", "bar": "█"}
 """Characters of level lines that are no plain pipe."""

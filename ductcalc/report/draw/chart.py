@@ -8,7 +8,7 @@ from itertools import accumulate, pairwise
 from ductcalc.answers.chart import Chart, ChartCase, ChartCurve, CurveKind, Spot
 from ductcalc.answers.losses import Losses
 from ductcalc.report.carry import width_of
-from ductcalc.report.check.sentences import case_title
+from ductcalc.report.check.sentences import case_title, why_no_answer
 from ductcalc.report.display import Display
 from ductcalc.report.draw.picture import Group, Look, Mark, Picture, Point, Stroke, Words, written
 from ductcalc.report.draw.plot import Plot
@@ -18,6 +18,9 @@ from ductcalc.units.display import to_display
 
 ROWS, MOST_ROWS = 18, 26
 """Rows of a field on a narrow sheet and on one of 100 columns."""
+REACH = 1.5
+"""How far beyond the curves' largest flow and pressure the chart goes to show what the air wanted would need."""
+DUTY = "what all the air wanted in a case would need"
 LOOKS: dict[CurveKind, tuple[Look, str, float]] = {
     "blower": ("curve", "b", 0.3),
     "hopeful": ("curve 4", "h", 0.3),
@@ -27,16 +30,19 @@ LOOKS: dict[CurveKind, tuple[Look, str, float]] = {
 """How each curve of the collector is painted, its letter, and where along it that stands."""
 
 
-def chart_picture(chart: Chart, display: Display, columns: int) -> Picture:
+def chart_picture(chart: Chart, display: Display, columns: int, encoding: str = "utf-8") -> Picture:
     """Return pressure against flow."""
     flow, pressure = display.unit("flow"), display.unit("pressure")
     curves = [_shown(curve.spots, display) for curve in chart.curves]
     points = _shown(chart.points, display)
-    largest = (max(x for spots in (*curves, points) for x, _ in spots), max(y for c in (*curves, points) for _, y in c))
-    plot = Plot(columns, _rows(columns), largest, (f"flow, {flow}", f"pressure, {pressure}"))
+    duties = _shown([case.duty for case in chart.cases if case.duty], display)
+    most = (max(x for spots in (*curves, points) for x, _ in spots), max(y for c in (*curves, points) for _, y in c))
+    near = [(x, y) for x, y in duties if x <= REACH * most[0] and y <= REACH * most[1]]
+    largest = (max([most[0], *(x for x, _ in near)]), max([most[1], *(y for _, y in near)]))
+    plot = Plot(columns, _rows(columns), largest, (f"flow, {flow}", f"pressure, {pressure}"), encoding)
     groups = [plot.axes()]
     meetings = [_shown([spot for spot in case.meetings if spot], display) for case in chart.cases]
-    plot.keep_clear([spot for both in meetings for spot in both] + points)
+    plot.keep_clear([spot for both in meetings for spot in both] + points + near)
     for curve, spots in zip(chart.curves, curves, strict=True):
         look, letter, share = LOOKS[curve.kind]
         groups.append(Group("curve", _curve_words(chart, curve), tuple(plot.curve(spots, look, letter, share))))
@@ -47,12 +53,13 @@ def chart_picture(chart: Chart, display: Display, columns: int) -> Picture:
     for case, both in zip(chart.cases, meetings, strict=True):
         parts_met = tuple(plot.mark(spot, "meets") for spot in both)
         groups.append(Group("meets", _case_words(case, display), parts_met))
-    groups += _chart_key(chart, display, plot)
+    groups.append(Group("duties", DUTY, tuple(plot.mark(spot, "duty") for spot in near)))
+    groups += _chart_key(chart, display, plot, bool(near))
     said = " ".join(group.title + "." for group in groups if group.key in ("curve", "meets"))
     return Picture(columns, plot.row, f"Pressure against flow, {chart.collector} of {chart.shop}", said, tuple(groups))
 
 
-def _chart_key(chart: Chart, display: Display, plot: Plot) -> Iterator[Group]:
+def _chart_key(chart: Chart, display: Display, plot: Plot, duties: bool) -> Iterator[Group]:
     for curve in chart.curves:
         look, letter, _ = LOOKS[curve.kind]
         yield plot.key(Stroke((), look, 0.0, letter), letter, f"{letter}: {_curve_words(chart, curve)}")
@@ -60,8 +67,10 @@ def _chart_key(chart: Chart, display: Display, plot: Plot) -> Iterator[Group]:
     for number, case in enumerate(chart.cases, start=1):
         sample = Stroke((), "system", 0.0, str(number))
         yield plot.key(sample, str(number), f"{number}: {_case_words(case, display)}")
-    if chart.cases:
+    if any(case.dirty.solved or case.clean.solved for case in chart.cases):
         yield plot.key(Mark((0.0, 0.0), "meets"), "", "where a duct and what is left for it meet: the flow that runs")
+    if duties:
+        yield plot.key(Mark((0.0, 0.0), "duty"), "", DUTY)
 
 
 def _rows(columns: int) -> int:
@@ -96,11 +105,13 @@ def _case_words(case: ChartCase, display: Display) -> str:
         f"{display.flow(spot[0])}, {display.pressure(spot[1])} of total suction, {state} filter"
         for spot, state in zip(case.meetings, ("dirty", "clean"), strict=True)
         if spot is not None
-    ]
-    return f"{case_title(case.dirty)}: {'; '.join(met) or 'no answer'}"
+    ] or [f"no answer, {why_no_answer(case.dirty, display)}"]
+    if case.duty is not None:
+        met.append(f"all air wanted would need {display.flow(case.duty[0])}, {display.pressure(case.duty[1])}")
+    return f"{case_title(case.dirty)}: {'; '.join(met)}"
 
 
-def way_picture(losses: Losses, display: Display, columns: int) -> Picture:
+def way_picture(losses: Losses, display: Display, columns: int, encoding: str = "utf-8") -> Picture:
     """Return the total suction behind each piece of a machine's way against the length of duct to there."""
     lengths = [0.0, *accumulate(row.length_m for row in losses.rows)]
     pressures = [0.0, *(max(row.running_total_pa, 0.0) for row in losses.rows)]
@@ -111,7 +122,7 @@ def way_picture(losses: Losses, display: Display, columns: int) -> Picture:
     length, pressure = display.unit("length"), display.unit("pressure")
     largest = (spots[-1][0] or 1.0, max(y for _, y in spots))
     units = (f"length of duct from the machine, {length}", f"total suction, {pressure}")
-    plot = Plot(columns, _rows(columns), largest, units)
+    plot = Plot(columns, _rows(columns), largest, units, encoding)
     groups = [plot.axes()]
     strokes = [plot.line(begin, end) for begin, end in pairwise(spots)]
     for number, (row, stroke, ends) in enumerate(zip(losses.rows, strokes, pairwise(spots), strict=True), start=1):

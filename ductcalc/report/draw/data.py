@@ -94,7 +94,7 @@ def chart_document(chart: Chart) -> dict[str, Any]:
     """Return the chart as nested plain values, SI units."""
     return {
         **PROGRAM,
-        **fields_of(chart, "shop", "collector", "basis", "provisional"),
+        **fields_of(chart, "shop", "collector", "basis", "provisional", "exit_code"),
         "curves": [{"kind": curve.kind, "spots": records(SPOTS, curve.spots)} for curve in chart.curves],
         "points": records(SPOTS, chart.points),
         "cases": [
@@ -104,6 +104,7 @@ def chart_document(chart: Chart) -> dict[str, Any]:
                 "status": case.dirty.status,
                 "audit": audit_of_cases([case.dirty, case.clean]),
                 "spots": records(SPOTS, case.curve.spots),
+                "duty": _met(case.duty),
                 "meets": dict(zip(("loaded", "clean"), map(_met, case.meetings), strict=True)),
             }
             for case in chart.cases
@@ -127,5 +128,5 @@ def _told(chart: Chart) -> Iterator[_Told]:
     curves += [("system", case.dirty.name, case.curve.spots) for case in chart.cases]
     for case in chart.cases:
         both = zip(MEETS, case.meetings, strict=True)
-        curves += [(what, case.dirty.name, (spot,)) for what, spot in both if spot is not None]
+        curves += [(what, case.dirty.name, (spot,)) for what, spot in (*both, ("duty", case.duty)) if spot is not None]
     yield from (_Told(kind, name, spot) for kind, name, spots in curves for spot in spots)

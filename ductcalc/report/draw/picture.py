@@ -14,7 +14,7 @@ from ductcalc.report.blocks import Style
 from ductcalc.report.flow import flowed
 
 Look = Literal["pipe", "hose", "shut", "leader", "axis", "curve", "curve 2", "curve 3", "curve 4", "system", "bar"]
-Sign = Literal["port", "gate", "gate shut", "cap", "collector", "point", "meets"]
+Sign = Literal["port", "gate", "gate shut", "cap", "collector", "point", "meets", "duty"]
 Point = tuple[float, float]
 
 
@@ -88,9 +88,9 @@ def passed(begin: Point, end: Point) -> Iterator[tuple[int, int]]:
         yield round(x0 + step / steps * (x1 - x0)), round(y0 + step / steps * (y1 - y0))
 
 
-def written(text: str, at: Point, columns: int, style: Style = "") -> list[Words]:
-    """Return text as lines of at most so many columns, one below the other."""
-    lines = ("".join(span.text for span in line) for line in flowed(text, max(columns, 1), "utf-8"))
+def written(text: str, at: Point, columns: int, style: Style = "", encoding: str = "utf-8") -> list[Words]:
+    """Return text as lines of at most so many columns, one below the other, in the letters of an encoding."""
+    lines = ("".join(span.text for span in line) for line in flowed(text, max(columns, 1), encoding))
     return [Words((at[0], at[1] + row), line, style) for row, line in enumerate(lines)]
 
 

@@ -9,6 +9,7 @@ from ductcalc.report.draw.picture import (
     Group,
     Look,
     Mark,
+    NoRoom,
     Part,
     Point,
     Sign,
@@ -21,6 +22,8 @@ from ductcalc.report.draw.picture import (
 
 ACROSS, UP = 10, 5
 """Columns a step across the field takes at the least; steps up it."""
+NARROWEST = 24
+"""Columns of the narrowest field."""
 TOP = 2
 """Rows above the field, for the unit of the axis at the left."""
 BESIDE = ((0, 0), (0, -1), (1, 0), (0, 1), (-1, 0), (1, -1), (-2, 0), (2, 0), (0, -2), (2, -1), (0, 2), (3, 0), (4, 0))
@@ -30,13 +33,17 @@ BESIDE = ((0, 0), (0, -1), (1, 0), (0, 1), (-1, 0), (1, -1), (-2, 0), (2, 0), (0
 class Plot:
     """The field of a chart from 0 to the largest values of x and y, in display units."""
 
-    def __init__(self, columns: int, rows: int, largest: Point, units: tuple[str, str]) -> None:
-        """Lay out the axes on a sheet of so many columns; rows: of the field."""
-        self.columns, self.units = columns, units
+    def __init__(
+        self, columns: int, rows: int, largest: Point, units: tuple[str, str], encoding: str = "utf-8"
+    ) -> None:
+        """Lay out the axes on a sheet of so many columns; rows: of the field. Raises NoRoom on a narrow one."""
+        self.columns, self.units, self.encoding = columns, units, encoding
         self.ys = round_steps(largest[1], UP)
         self.left = max(width_of(f"{y:g}") for y in self.ys) + 1
         self.bottom = TOP + rows
         self.wide = columns - self.left - 3
+        if self.wide < NARROWEST or max(map(width_of, units)) > columns - self.left:
+            raise NoRoom
         self.xs = round_steps(largest[0], max(self.wide // ACROSS, 2))
         self.rows, self.row = rows, self.bottom + 2
         self.taken: set[tuple[int, int]] = set()
@@ -115,6 +122,6 @@ class Plot:
             parts.append(sample._replace(at=(1.0, row)))
         else:
             parts.append(Words((0.0, row), sign, "strong"))
-        words = written(said, (6.0, row), self.columns - 6)
+        words = written(said, (6.0, row), self.columns - 6, encoding=self.encoding)
         self.row += len(words)
         return Group("key", said, (*parts, *words))

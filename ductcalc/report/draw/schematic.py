@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from ductcalc.answers.draw import Drawing, Stretch
 from ductcalc.report.blocks import Span
-from ductcalc.report.carry import width_of
+from ductcalc.report.carry import carried, width_of
 from ductcalc.report.display import Display
 from ductcalc.report.draw.picture import (
     Group,
@@ -57,20 +57,23 @@ class _Places:
     true: bool
 
 
-def schematic(drawing: Drawing, display: Display, columns: int, grows: bool = False) -> Picture:
+def schematic(
+    drawing: Drawing, display: Display, columns: int, encoding: str = "utf-8", grows: bool = False
+) -> Picture:
     """Return the picture on a sheet of so many columns; grows: as many more as the stretches need.
 
     Raises NoRoom where they do not fit.
     """
-    return _Sheet(drawing, display, columns, grows).picture()
+    return _Sheet(drawing, display, columns, encoding, grows).picture()
 
 
 class _Sheet:
     """One picture being laid out, row by row."""
 
-    def __init__(self, drawing: Drawing, display: Display, columns: int, grows: bool) -> None:
+    def __init__(self, drawing: Drawing, display: Display, columns: int, encoding: str, grows: bool) -> None:
         self.drawing, self.display = drawing, display
-        self.said = [_said(drawing, number, display) for number in range(len(drawing.stretches))]
+        self.said = [_said(drawing, number, display, encoding) for number in range(len(drawing.stretches))]
+        self.collector = carried(drawing.collector, encoding)
         self.widths = [max((width_of(span.text) for span in said), default=0) for said in self.said]
         self.columns, self.places = self._fitted(columns, grows)
         self.parts: list[list[Part]] = [[] for _ in drawing.stretches]
@@ -121,7 +124,7 @@ class _Sheet:
     def picture(self) -> Picture:
         """Return the whole sheet."""
         stretches = self.drawing.stretches
-        top = written(self.drawing.collector, (0.0, 0.0), self.columns, "strong")
+        top = written(self.collector, (0.0, 0.0), self.columns, "strong")
         self.row = len(top)
         line = self._runs(len(stretches) - 1)
         groups = [
@@ -275,8 +278,9 @@ def _middle(places: _Places, number: int) -> int:
     return (places.begins[number] + places.ends[number]) // 2
 
 
-def _said(drawing: Drawing, number: int, display: Display) -> list[Span]:
-    """Return what is told of a stretch: its machines, if it has any, then its figures."""
+def _said(drawing: Drawing, number: int, display: Display, encoding: str) -> list[Span]:
+    """Return what is told of a stretch: its machines, if it has any, then its figures; as the encoding carries it."""
     one: Stretch = drawing.stretches[number]
     figures = Span(stretch_words(drawing, number, display))
-    return [span for span in (*machine_words(drawing, one, display), figures) if span.text]
+    said = (*machine_words(drawing, one, display), figures)
+    return [Span(carried(span.text, encoding), span.style) for span in said if span.text]

@@ -112,6 +112,8 @@ def _sign(mark: Mark) -> Iterator[Element]:
         yield Element("rect", {"x": f"{x - 10:g}", "y": f"{y - 9:g}", "width": "28", "height": "18", **line})
     elif mark.sign == "gate shut":
         yield Element("path", {"d": f"M{x - 5:g} {y - 6:g}l10 12m0 -12l-10 12", **line})
+    elif mark.sign == "duty":
+        yield Element("path", {"d": f"M{x:.5g} {y - 6:.5g}l6 6l-6 6l-6 -6z", **line})
     elif mark.sign == "meets":
         yield Element("circle", {"cx": f"{x:g}", "cy": f"{y:g}", "r": "5", **line})
     else:

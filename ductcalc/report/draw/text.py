@@ -17,6 +17,7 @@ from ductcalc.report.draw.schematic import schematic
 from ductcalc.report.draw.words import filter_words
 from ductcalc.report.sentences import capitalised, the
 
+NO_CHART = "The page is too narrow for a chart: --output curve.svg draws it."
 TOO_NARROW = "The duct has too many stretches to be drawn on so narrow a page: --output duct.svg draws it."
 
 
@@ -36,7 +37,7 @@ def chart_blocks(chart: Chart, display: Display) -> Iterator[Block]:
     yield Paragraph((Span(f"Pressure against flow: {chart.collector}.", "strong"),))
     yield from changed_blocks(chart.changes)
     yield Paragraph("")
-    yield Figure(lambda columns: chart_picture(chart, display, columns))
+    yield Figure(lambda columns, encoding: chart_picture(chart, display, columns, encoding), NO_CHART)
     yield Paragraph("")
     yield program_line(chart.shop)
 
@@ -47,11 +48,11 @@ def way_blocks(losses: Losses, display: Display) -> Iterator[Block]:
     yield Paragraph((Span(said, "strong"),))
     yield from changed_blocks(losses.changes)
     yield Paragraph("")
-    yield Figure(lambda columns: way_picture(losses, display, columns))
+    yield Figure(lambda columns, encoding: way_picture(losses, display, columns, encoding), NO_CHART)
     yield Paragraph("")
     yield program_line(losses.shop)
 
 
 def drawing_figure(drawing: Drawing, display: Display) -> Figure:
     """Return the schematic as a block of a report."""
-    return Figure(lambda columns: schematic(drawing, display, columns), TOO_NARROW)
+    return Figure(lambda columns, encoding: schematic(drawing, display, columns, encoding), TOO_NARROW)

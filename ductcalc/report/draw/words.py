@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from ductcalc.answers.draw import Drawing, Stretch
+from ductcalc.cases.figures import MachineAnswer
 from ductcalc.report.blocks import Span, plain
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.display import Display
-from ductcalc.report.grades import CHIPS, air_span
+from ductcalc.report.grades import AIR, CHIPS, air_span
 from ductcalc.report.sentences import several
 
 
@@ -19,12 +20,21 @@ def machine_words(drawing: Drawing, stretch: Stretch, display: Display) -> list[
         if machine is None or not machine.open:
             lines.append(Span(name, "strong"))
             continue
-        got = display.got_number(machine.flow_m3_s, machine.wanted_m3_s, machine.served or not machine.asked)
-        air = display.flow(machine.flow_m3_s)
-        if machine.asked:
-            air = f"{got} of {display.flow(machine.wanted_m3_s)}"
-        lines += [Span(name, "strong"), Span(f"{air}, {plain((air_span(machine),))}")]
+        lines += [Span(name, "strong"), Span(_air_words(machine, stretch.run, display))]
     return lines or ([Span("capped end")] if not stretch.comes_in and stretch.straight is None else [])
+
+
+def _air_words(machine: MachineAnswer, run: str, display: Display) -> str:
+    """Return what an open machine gets of what it wants; of one with several ports what the port of this run gets."""
+    port = next((port for port in machine.ports if port.run == run), None) if len(machine.ports) > 1 else None
+    if port is not None and machine.runs:
+        got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
+        return f"{got} of {display.flow(port.wanted_m3_s)}, {AIR[port.grade].text}"
+    word = air_span(machine).text
+    if not machine.asked:
+        return f"{display.flow(machine.flow_m3_s)}, {word}"
+    got = display.got_number(machine.flow_m3_s, machine.wanted_m3_s, machine.served)
+    return f"{got} of {display.flow(machine.wanted_m3_s)}, {word}"
 
 
 def stretch_words(drawing: Drawing, number: int, display: Display) -> str:

@@ -74,15 +74,15 @@ def _parts(told: Everything, display: Display, typed: Typed) -> Iterator[Part]:
     check = told.check
     yield Part("verdict", "Verdict", (*_ahead(short_check(check, display, typed)), *_foot_of_verdict(told, display)))
     air = capitalised(f"{filter_words(told.drawing)}.")
-    duct = Figure(lambda columns: schematic(told.drawing, display, columns))
+    duct = Figure(lambda columns, _: schematic(told.drawing, display, columns))
     yield Part("duct", "The duct", [Paragraph(air), duct])
     yield Part("machines", "Machines", machine_blocks(check, display))
     yield Part("warnings", "Warnings", tuple(findings_blocks(check.findings, display, every=True))[1:])
-    curves = Figure(lambda columns: chart_picture(told.chart, display, columns))
+    curves = Figure(lambda columns, _: chart_picture(told.chart, display, columns))
     yield Part("curve", "Pressure against flow", [curves])
     way = told.losses
     if way is not None:
-        bars = Figure(lambda columns: bill_picture(way, display, columns))
+        bars = Figure(lambda columns, _: bill_picture(way, display, columns))
         ahead = _ahead(short_losses(way, display, typed))
         yield Part("bill", f"Where the suction of {the(way.machine)} goes", [*ahead, bars])
     gates = told.gates

@@ -127,6 +127,15 @@ def test_a_shut_drop_is_told_and_its_gate_crossed_out() -> None:
         assert ("shut" in group.title) == (stretch.name in shut)
 
 
+def test_each_port_of_a_machine_tells_its_own_air() -> None:
+    drawing = draw(SHOPS_DRAWN["creamery"], Ask.machines("table saw"))
+    assert drawing.case is not None
+    ports = {port.run: port for port in drawing.case.machine("table saw").ports}
+    said = {group.title.partition(";")[0]: group.title for group in stretches(schematic(drawing, Display("inch"), 80))}
+    for name, title in (("saw branch", "saw branch, table saw to guard hose"), ("guard hose", "guard hose")):
+        assert f"{ports[name].flow_m3_s / (0.3048**3 / 60):.0f} of" in said[title]
+
+
 def test_ascii_lines_hold_ascii_alone() -> None:
     lines = figure_lines(picture("twenty machines", 80), "ascii")
     assert all(span.text.isascii() for line in lines for span in line)
