@@ -55,12 +55,14 @@ def case_table(cases: Sequence[Case], display: Display, chance_of: ChanceOf = no
     plain = [line for line in lines if line.plain]
     hidden = plain if len(plain) < len(lines) and len(lines) > MOST_OK else plain[MOST_OK:]
     shown = list(_named_once([line for line in lines if line not in hidden]))
+    band: Columns[_Line] = (titled("band", lambda line: _band(line, display, chance_of), "flow", 1),)
     columns: Columns[_Line] = (
         titled("dirty\nfilter", lambda line: line.name),
         titled("wanted", lambda line: line.port and line.port.wanted_m3_s, "flow"),
-        titled("actual", lambda line: _got(line, display, chance_of), "flow"),
+        titled("actual", lambda line: _got(line, display), "flow"),
+        *(band if chance_of is not no_chance else ()),
         titled("slowest stretch", lambda line: line.where),
-        titled("speed", lambda line: line.slow and line.slow.deciding_velocity_m_s, "speed", 1),
+        titled("speed", lambda line: line.slow and line.slow.deciding_velocity_m_s, "speed", 2),
         titled("least", lambda line: line.slow and (line.slow.settling_velocity_m_s or 0.0), "speed", 0),
         titled("", lambda line: line.words),
     )
@@ -114,10 +116,16 @@ def _title(case: Case) -> str:
     return case_title(case)
 
 
-def _got(line: _Line, display: Display, chance_of: ChanceOf) -> str | None:
+def _got(line: _Line, display: Display) -> str | None:
     machine, port = line.machine, line.port
     if machine is None or port is None:
         return None
-    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, machine.served or not machine.asked)
-    chance = chance_of(line.case, machine.machine) if port is machine else None
-    return got if chance is None else glued(f"{got} ({display.band(chance.low_m3_s, chance.high_m3_s)})")
+    return display.got_number(port.flow_m3_s, port.wanted_m3_s, machine.served or not machine.asked)
+
+
+def _band(line: _Line, display: Display, chance_of: ChanceOf) -> str | None:
+    """Return the band of a machine's air; of a port alone none is known."""
+    if line.machine is None or line.port is not line.machine:
+        return None
+    chance = chance_of(line.case, line.machine.machine)
+    return None if chance is None else glued(display.band(chance.low_m3_s, chance.high_m3_s))

@@ -38,7 +38,7 @@ def test_what_is_least_known_comes_with_what_to_measure() -> None:
 def test_the_band_stands_beside_the_air_in_35_lines() -> None:
     lines = typed("check", CREAMERY, width=80).stdout.splitlines()
     assert len(lines) <= 35
-    bands = re.findall(r" (\d+) \((\d+) to (\d+)\)", "\n".join(lines))
+    bands = re.findall(r" (\d+)  (\d+) to (\d+) ", "\n".join(lines))
     assert len(bands) == 6
     assert all(int(low) - 10 <= int(got) <= int(high) + 10 for got, low, high in bands)
 
