@@ -80,10 +80,15 @@ class SizedStretch:
 
 @dataclass(frozen=True)
 class Option:
-    """A whole design: its cases with the loaded filter, and its cost (None: some of it has no price)."""
+    """A whole design: its cases with the loaded filter, and its cost (None: some of it has no price).
+
+    worse: the first set that is worse than as written, and kind its worse grade.
+    """
 
     cases: tuple[Case, ...]
     cost: float | None
+    worse: Case | None = None
+    kind: str = ""
 
     @property
     def may_run(self) -> int:
@@ -95,7 +100,8 @@ class Option:
 class Collision:
     """A set that may not run as chosen, and the nearest that the search came to it.
 
-    then: the set there. loser: when it may run there, the first set that is worse there than as written, or that may
+    then: the set there. sizes: the stretches that differ there from what is chosen, by title, with their bores [m].
+    loser: when it may run there, the first set that is worse there than as written, or that may
     run as chosen and not there, and kind its worse grade; None when nothing tried lets the set run.
     """
 
@@ -103,6 +109,7 @@ class Collision:
     then: Case
     loser: Case | None
     kind: str
+    sizes: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -248,7 +255,7 @@ class _Telling:
             up=up,
             why_not=why_not,
             breaks=plan.breaks(),
-            collisions=tuple(self._collisions(then)),
+            collisions=tuple(self._collisions(design, then)),
             solved=len(self.search.tried),
             wish=wish,
             unpriced=costs.unpriced(chosen),
@@ -275,7 +282,10 @@ class _Telling:
 
     def _option(self, design: Design) -> Option:
         model = self.search.model(design)
-        return Option(self._cases(model), self.search.costs.of_model(model))
+        cases, cost = self._cases(model), self.search.costs.of_model(model)
+        worse = self.search.grades(cases[0].judged)[2]
+        lost = [(n, kind) for n, kind in self._lost(cases[0].judged, self.search.now) if worse[n]]
+        return Option(cases, cost, *((cases[lost[0][0]], lost[0][1]) if lost else ()))
 
     def _stretches(self, design: Design, chosen: JudgedCases, stays: bool) -> Iterator[SizedStretch]:
         """Yield every stretch with its next sizes, all solved and audited in one call."""
@@ -316,7 +326,7 @@ class _Telling:
         told = zip(lost, kinds, strict=True)
         return sorted(told, key=lambda one: (bool(judged.may_run[one[0]]), -int(air[one[0]] + chips[one[0]]), one[0]))
 
-    def _collisions(self, then: Sequence[Case]) -> Iterator[Collision]:
+    def _collisions(self, chosen: Design, then: Sequence[Case]) -> Iterator[Collision]:
         """Yield what stands against sets that may not run: of all that was tried what comes nearest, audited."""
         order = sorted(range(len(then)), key=lambda n: (not self.search.first[n], n))
         lacking = [n for n in order if then[n].solved and not then[n].may_run][:MOST_COLLISIONS]
@@ -331,7 +341,15 @@ class _Telling:
             names = [choice.name for choice in self.search.choices]
             loser = Case(judged, lost[0][0], names[lost[0][0]]) if lost else None
             if judged.solved[n]:
-                yield Collision(then[n], Case(judged, n, names[n]), loser, lost[0][1] if lost else "")
+                other = tuple(self._otherwise(chosen, one.design))
+                yield Collision(then[n], Case(judged, n, names[n]), loser, lost[0][1] if lost else "", other)
+
+    def _otherwise(self, chosen: Design, other: Design) -> Iterator[tuple[str, float]]:
+        """Yield the stretches that another design gives another bore, those that several machines share first."""
+        plan = self.search.plan
+        moved = [n for n in plan.free if abs(chosen[n] - other[n]) > SAME_M]
+        for number in sorted(moved, key=lambda n: not plan.stretches[n].shared):
+            yield plan.stretches[number].title, other[number]
 
     @staticmethod
     def _nearest(tried: Sequence[Tried], number: int) -> Tried:

@@ -43,6 +43,7 @@ def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = Fal
         yield Paragraph(f"{several(len(sizing.stretches) - len(changing), 'stretch', 'stretches')} as written.")
         yield Paragraph("")
     yield _options(sizing, display)
+    yield from map(Paragraph, words.rather(sizing, display))
     yield from _turned(sizing)
     for one in sizing.collisions[:MOST_TOLD]:
         yield Paragraph(words.collision_words(one, display))
@@ -64,6 +65,7 @@ def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -
     yield _stretches(sizing, sizing.stretches, display, words.why)
     yield Heading("As a whole")
     yield _options(sizing, display)
+    yield from map(Paragraph, words.rather(sizing, display))
     lacking = [pair for pair in zip(sizing.now, sizing.then, strict=True) if not all(case.well for case in pair)]
     if lacking:
         yield Heading("Sets that are not fine now or then, dirty filter")

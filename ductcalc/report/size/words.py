@@ -137,13 +137,33 @@ def collision_words(one: Collision, display: Display) -> str:
     name = capitalised(case_title(one.now))
     if one.loser is not None:
         lost = deciding(one.loser, one.kind, display)
-        return f"{name} could run, but {case_title(one.loser)} would lose: {lost}."
+        return f"{name} could run{_with_sizes(one, display)}, but {case_title(one.loser)} would lose: {lost}."
     if one.then.may_run:
         return f"{name} could run with other sizes, but they cost more than they gain."
     parts = [air_words(one.then, display)] if one.then.air == "short" else []
     if one.then.settling:
         parts.append(f"chips settle in {settling_words(one.then.settling[0], display)}")
     return f"{name} cannot run with any sizes tried; nearest: {', and '.join(parts)}."
+
+
+def _with_sizes(one: Collision, display: Display) -> str:
+    """Say with which other size, and where."""
+    if not one.sizes:
+        return ""
+    title, size_m = one.sizes[0]
+    more = f" and {several(len(one.sizes) - 1, 'more change')}" if len(one.sizes) > 1 else ""
+    return f" with {title} at {display.size(size_m)}{more}"
+
+
+def rather(sizing: Sizing, display: Display) -> Iterator[str]:
+    """Say why a size up or down as a whole is not taken where it lets more sets run: a set would be worse than now."""
+    chosen = sum(case.may_run for case in sizing.then)
+    for way, option in (("down", sizing.down), ("up", sizing.up)):
+        if option is not None and option.worse is not None and option.may_run > chosen:
+            sets = f"{option.may_run} of {len(option.cases)} sets may run"
+            lost = f"{case_title(option.worse)} would be worse than as written"
+            said = deciding(option.worse, option.kind, display)
+            yield f"With the main a size {way} {sets}, but {lost}: {said}. Weigh that yourself."
 
 
 def state_words(case: Case, display: Display) -> str:

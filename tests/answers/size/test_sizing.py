@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import pytest
@@ -14,8 +15,25 @@ from ductcalc.errors import InputError
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
 from ductcalc.report.size.data import size_document
+from ductcalc.report.size.words import collision_words, rather
 from ductcalc.shop import Shop
-from tests.scenes import EXAMPLES, NO_PARTS, cap, end, gate, hose, pipe, points, port, reducer, run, shop, tight, wye
+from tests.scenes import (
+    EXAMPLES,
+    NO_PARTS,
+    SHOPS,
+    cap,
+    end,
+    gate,
+    hose,
+    pipe,
+    points,
+    port,
+    reducer,
+    run,
+    shop,
+    tight,
+    wye,
+)
 
 INCH, CFM, POUND = 0.0254, 0.3048**3 / 60.0, 0.45359237
 
@@ -240,3 +258,28 @@ def test_a_reducer_that_the_sizes_make_idle_is_told_to_go_and_warned_of_no_more(
     assert found.idle_reducers == (taper,)
     assert all(one.rule != "reducer to itself" for one in found.findings.all)
     assert size_document(found, Display("inch"))["idle_reducer_rows"] == [taper]
+
+
+@cache
+def cellar() -> Sizing:
+    return ductcalc.size(ductcalc.read_shop(SHOPS / "cellar"))
+
+
+def test_a_size_down_that_lets_more_sets_run_names_the_set_that_it_would_cost() -> None:
+    answer = cellar()
+    assert answer.down is not None and answer.down.may_run > sum(case.may_run for case in answer.then)
+    worse = answer.down.worse
+    assert worse is not None and (worse.name, answer.down.kind, worse.air) == ("ripping", "short", "short")
+    assert next(case for case in answer.now if case.name == "ripping").air == "just short"
+    said = next(rather(answer, Display("inch"))).replace("\u00a0", " ")
+    assert "3 of 5 sets" in said and "ripping" in said
+
+
+def test_what_stands_against_a_set_names_the_stretch_that_would_have_to_change() -> None:
+    stretches = {stretch.title: stretch for stretch in cellar().stretches}
+    against = [one for one in cellar().collisions if one.loser is not None]
+    assert against
+    for one in against:
+        title, size_m = one.sizes[0]
+        assert size_m in stretches[title].sizes_m and size_m not in stretches[title].chosen_m
+        assert title in collision_words(one, Display("inch")).replace("\u00a0", " ")
