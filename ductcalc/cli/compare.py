@@ -22,6 +22,7 @@ from ductcalc.cli.options import (
 
 if TYPE_CHECKING:
     from ductcalc.errors import Problem
+    from ductcalc.report.short import Typed
     from ductcalc.shop import Shop
 
 EXIT_CODES = """\
@@ -89,7 +90,7 @@ def compare_command(
             return compare_blocks(answer, display, every_finding=True)
         from ductcalc.report.compare.short import short_compare
 
-        return short_compare(answer, display, typed(), all_findings)
+        return short_compare(answer, display, typed(), all_findings, _of_first(typed(), others, collectors))
 
     def document() -> dict[str, Any]:
         from ductcalc.report.compare.data import compare_document
@@ -104,6 +105,21 @@ def compare_command(
 
     deliver(wishes, Reports(text, document, lines))
     return answer.findings.exit_code(answer.exit_code, strict)
+
+
+def _of_first(said: Typed, others: Sequence[Path], collectors: Sequence[Path]) -> Typed:
+    """Return how the first shop alone is asked for: no other shop, no what-if, of several collectors the first."""
+    kept: list[str] = []
+    words = iter(said.shared[len(others) :])
+    for word in words:
+        if word in ("--with", "--collector"):
+            value = next(words)
+            if word == "--with" or len(collectors) < 2 or word in kept:
+                continue
+            kept += [word, value]
+        else:
+            kept.append(word)
+    return said._replace(shared=tuple(kept))
 
 
 def _refuse_mixing(others: Sequence[Path], collectors: Sequence[Path], changes: Sequence[str]) -> None:

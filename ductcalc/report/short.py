@@ -62,11 +62,11 @@ def warning_lines(findings: Findings, display: Display, typed: Typed, every: boo
         yield Paragraph(f"Switched off in shop.toml: {listed(findings.switched_off)}.")
 
 
-def caution_lines(findings: Findings, display: Display) -> Iterator[Block]:
-    """Yield every caution that this shop gives cause for: they stand before the figures."""
+def caution_lines(findings: Findings, display: Display, where: str = "") -> Iterator[Block]:
+    """Yield every caution that this shop gives cause for: they stand before the figures; where: in which shop."""
     for found in findings.all:
         if found.caution:
-            yield Paragraph((Span("CAUTION: ", "bad"), Span(_in_short(found, display))))
+            yield Paragraph((Span(f"CAUTION{where}: ", "bad"), Span(_in_short(found, display))))
 
 
 def _in_short(found: Finding, display: Display) -> str:

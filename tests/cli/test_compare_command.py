@@ -167,3 +167,20 @@ def test_csv_and_output(run: Run, shop: Path, twin: Path, tmp_path: Path) -> Non
     assert run("compare", shop, twin, "--output", file).stdout == ""
     assert "twin" in variant(file.read_text(encoding="utf-8"), "B")
     assert run("compare", shop, twin, "--output", file).returncode == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "command"),
+    [
+        (("--with", "hose: flex size = 6 in", "--units", "metric"), "ductcalc check {one} --units metric"),
+        (("{creamery}",), "ductcalc check {one}"),
+        (("--collector", "{a}", "--collector", "{b}"), "ductcalc check {one} --collector {a}"),
+        (("--collector", "{b}",), "ductcalc check {one}"),
+    ],
+)  # fmt: skip
+def test_warnings_of_the_first_are_asked_for_with_it_alone(run: Run, words: tuple[str, ...], command: str) -> None:
+    one, creamery = ROOT / "examples" / "one-machine", ROOT / "examples" / "creamery"
+    names = {"one": one, "creamery": creamery, "a": one / "collector.csv", "b": creamery / "collector.csv"}
+    said = run("compare", one, *(word.format(**names) for word in words)).stdout
+    told = " ".join(said.split()).partition(" warnings in A: ")[2]
+    assert told.startswith(command.format(**names) + " Planning")

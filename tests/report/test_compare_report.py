@@ -218,3 +218,17 @@ def test_reports_of_a_changed_shop_say_so_behind_their_first_line(command: str) 
     }[command]()
     lines = rendered(blocks, Page()).splitlines()
     assert lines[1:3] == ["Changed: main: pipe 2 size = 6 in", "Changed: planer drop: gate leak = 0"]
+
+
+def test_a_winner_whose_chips_settle_as_often_says_so() -> None:
+    one = read_shop(EXAMPLES / "creamery")
+    line = first_line(one, what_if(one, "planer drop: flex length = 4 ft"))
+    assert "better one" in line and "In both chips settle in 2 of 11 cases" in line
+
+
+def test_a_caution_of_one_shop_names_it() -> None:
+    one, other = two_machines(), two_machines(room={"exhaust": "outdoors", "heater": True})
+    text = rendered(short_compare(compare(one, [other]), INCH, Typed()), Page())
+    assert "CAUTION in B: shop.toml, room.heater" in text
+    both = rendered(short_compare(compare(other, [other]), INCH, Typed()), Page())
+    assert both.count("CAUTION: ") == 1

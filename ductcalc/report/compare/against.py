@@ -9,7 +9,7 @@ from ductcalc.answers.compare.compare import Comparison
 from ductcalc.answers.compare.differences import Differences, ExtraPart, PieceDifference
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import MachineAnswer
-from ductcalc.findings.finding import Finding
+from ductcalc.findings.finding import Finding, Findings
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.closing import noted
@@ -18,6 +18,7 @@ from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.findings_words import finding_words, where_words
 from ductcalc.report.parts.words import part_label, part_size
 from ductcalc.report.sentences import listed, several, the
+from ductcalc.report.short import caution_lines
 from ductcalc.shop.piece import Drop, Wanted
 
 MOST_NAMED = 4
@@ -207,6 +208,14 @@ def warning_blocks(comparison: Comparison, display: Display, every: bool) -> Ite
         yield from map(noted, _lost(one))
         for found in one.new:
             yield noted(f"New in {one.letter}: {_warning(found)}: {finding_words(found, display)}")
+
+
+def cautions(comparison: Comparison, display: Display) -> Iterator[Block]:
+    """Yield every caution once, with the letters of the shops that give cause for it where not all do."""
+    for found in (found for found in comparison.findings.all if found.caution):
+        letters = [variant.letter for variant in comparison.variants if found in variant.check.findings.all]
+        everywhere = len(letters) == len(comparison.variants)
+        yield from caution_lines(Findings((found,)), display, "" if everywhere else f" in {listed(letters)}")
 
 
 def changed_warnings(comparison: Comparison) -> Iterator[Block]:

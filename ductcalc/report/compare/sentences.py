@@ -46,7 +46,8 @@ def _contest(comparison: Comparison, halves: tuple[Halves, Halves], display: Dis
     if best is not None:
         word, better = "stays" if best == "A" else "is", "better one" if two else "best"
         but = f" But {halves[1].ahead}: {'; '.join(behind)}." if behind else ""
-        return f"{_name(comparison, best)} {word} the {better}: {'; '.join(ahead)} (dirty filter).{but}"
+        alike = _settle_alike(comparison, halves[0])
+        return f"{_name(comparison, best)} {word} the {better}: {'; '.join(ahead)} (dirty filter).{but}{alike}"
     none = f"None of {_names(comparison)} is the best"
     if two:
         none = f"Neither {_name(comparison, 'A')} nor {_name(comparison, 'B')} is the better one"
@@ -57,6 +58,14 @@ def _contest(comparison: Comparison, halves: tuple[Halves, Halves], display: Dis
         )
     each = (f"{half.ahead}: {'; '.join(said)}." for half, said in zip(halves, (ahead, behind), strict=True) if said)
     return f"{none} (dirty filter). {' '.join(each)}"
+
+
+def _settle_alike(comparison: Comparison, half: Halves) -> str:
+    """Say that chips settle in both, where none is told to be ahead in that."""
+    mine, its = (comparison.advice.standing(letter) for letter in (half.ahead, half.behind))
+    if mine.settling != its.settling or not mine.settling:
+        return ""
+    return f" In both chips settle in {mine.settling} of {several(mine.cases, 'case')}."
 
 
 def _ahead(comparison: Comparison, half: Halves, display: Display) -> list[str]:

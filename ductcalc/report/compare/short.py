@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.compare.advice import LEAST_BAND
 from ductcalc.answers.compare.compare import Comparison, MachineLine
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words
-from ductcalc.report.compare.against import changed_warnings, counted_in_first, headlines, short_differences
+from ductcalc.report.compare.against import cautions, changed_warnings, counted_in_first, headlines, short_differences
 from ductcalc.report.compare.sentences import legend, title_of, verdict
 from ductcalc.report.display import Display
 from ductcalc.report.grades import UNANSWERED, air_span, beside
 from ductcalc.report.sentences import several
-from ductcalc.report.short import Typed, caution_lines, closing_lines, next_line, warning_lines
+from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
 MOST_ROWS = 8
@@ -20,10 +20,12 @@ Key = tuple[bool, str, str]
 Cell = tuple[str, tuple[Span, ...]]
 
 
-def short_compare(comparison: Comparison, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
-    """Yield a comparison in short; every: all warnings of the first shop."""
+def short_compare(
+    comparison: Comparison, display: Display, typed: Typed, every: bool = False, first: Typed | None = None
+) -> Iterator[Block]:
+    """Yield a comparison in short; every: all warnings of the first shop; first: how that one alone is asked for."""
     yield Paragraph((Span(verdict(comparison, display), TONES[comparison.exit_code]),))
-    yield from caution_lines(comparison.findings, display)
+    yield from cautions(comparison, display)
     yield from map(Paragraph, headlines(comparison, display))
     for letter, said in legend(comparison, display):
         yield Paragraph((Span(f"{letter}: ", "strong"), Span(said)), rest="   ")
@@ -31,9 +33,9 @@ def short_compare(comparison: Comparison, display: Display, typed: Typed, every:
     yield from map(Paragraph, short_differences(comparison, display))
     yield from changed_warnings(comparison)
     if every:
-        yield from warning_lines(comparison.variants[0].check.findings, display, typed, every)
+        yield from warning_lines(comparison.variants[0].check.findings, display, first or typed, every)
     elif counted := counted_in_first(comparison):
-        yield next_line(counted, typed.line("check"))
+        yield next_line(counted, (first or typed).line("check"))
     yield from closing_lines((), typed.again("--full"))
 
 
