@@ -23,7 +23,7 @@ from importlib import import_module
 
 TYPE_CHECKING = False  # known to type checkers; loading typing for it would take longer than all else here
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 _HOMES = {
     "Ask": "cases.choices",

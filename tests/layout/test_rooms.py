@@ -114,9 +114,11 @@ def test_an_unknown_name_is_an_ordinary_error() -> None:
         ductcalc.nothing  # noqa: B018
 
 
-def test_the_version_is_that_of_the_project_file() -> None:
+def test_the_version_stands_in_one_place() -> None:
     settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-    assert settings["project"]["version"] == ductcalc.__version__
+    assert settings["project"]["dynamic"] == ["version"]
+    assert settings["tool"]["hatch"]["version"]["path"] == "ductcalc/__init__.py"
+    assert f"**{ductcalc.__version__}**" in (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 def test_the_package_says_that_it_is_typed() -> None:
