@@ -121,6 +121,8 @@ def _other_tables(folder: Path) -> str:
         return f"name one of the shops in it: {', '.join(shown(folder / name) for name in shops[:5])}"
     if not others:
         return _START
+    if all(name.casefold().endswith(".xlsx") for name in others):
+        return f"a workbook is a shop by itself: name it, {shown(folder / others[0])}"
     return f"name the duct table {DUCT}; the folder holds {', '.join(map(shown, others[:5]))}"
 
 

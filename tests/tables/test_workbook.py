@@ -121,6 +121,12 @@ def test_a_formula_that_was_never_computed_is_told(tmp_path: Path) -> None:
     assert any("row 3" in one and "formula" in one and "save it" in one for one in said)
 
 
+def test_a_folder_that_holds_only_a_workbook_names_it(tmp_path: Path) -> None:
+    book(tmp_path / "mine.xlsx", duct=ROWS)
+    (said,) = problems(tmp_path)
+    assert "there is no duct.csv" in said and "mine.xlsx" in said and "by itself" in said
+
+
 @pytest.mark.parametrize("data", [b"PK\x03\x04 broken", b"not a workbook", b""])
 def test_a_broken_workbook_is_told(tmp_path: Path, data: bytes) -> None:
     (tmp_path / "shop.xlsx").write_bytes(data)
