@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from pathlib import Path
 
 import ductcalc
+from ductcalc.answers.diagnose.diagnose import diagnose
 from ductcalc.catalog import (
     branch_entry,
     elbow,
@@ -26,6 +28,7 @@ from ductcalc.report.check.sentences import verdict
 from ductcalc.report.display import Display
 from ductcalc.shop.piece import Piece
 from ductcalc.tables.cells import wall
+from ductcalc.tables.readings import GAUGES, read_readings
 from tests import scenes as s
 
 PLANTED = Path(__file__).parents[1] / "planted"
@@ -117,3 +120,12 @@ def findings() -> str:
     """What is found in every planted shop and its clean twin."""
     folders = sorted(path for name in ("planted", "clean") for path in PLANTED.glob(f"*/{name}"))
     return repr([ductcalc.check(ductcalc.read_shop(folder)).findings for folder in folders])
+
+
+def diagnosis() -> str:
+    """What is made of a log of readings, taken by each kind of gauge."""
+    shop, folder = ductcalc.read_shop(s.EXAMPLES / "creamery"), s.EXAMPLES / "creamery"
+    lines = [line for line in (folder / "readings.csv").read_text("utf-8").splitlines() if not line.startswith("#")]
+    log = [{key: cell for key, cell in row.items() if cell} for row in csv.DictReader(lines)]
+    taken = [[{**row, "instrument": gauge} for row in log] for gauge in GAUGES]
+    return repr([diagnose(shop, read_readings(rows, shop)) for rows in taken])

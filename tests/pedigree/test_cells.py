@@ -36,6 +36,7 @@ PROBES: dict[str, tuple[probes.Probe, ...]] = {
     "sizes": (probes.sold,),
     "sheet": (probes.sold,),
     "outside": (probes.sold,),
+    "measuring": (probes.diagnosis, tied, probes.reports),
     "machine_airflow": (probes.first_layout,),
     "parts": (probes.purchases,),
     "running": (probes.purchases, probes.findings),
@@ -53,7 +54,8 @@ def chosen() -> list[Cell]:
     dear = {"findings", "parts", "running", "bulk"}
     names = sorted({cell.table for cell in VALUES} - dear)
     draw = random.Random(17)
-    return [cell for name in names for cell in draw.sample([c for c in VALUES if c.table == name], A_FEW)]
+    tables = ([cell for cell in VALUES if cell.table == name] for name in names)
+    return [cell for cells in tables for cell in draw.sample(cells, min(A_FEW, len(cells)))]
 
 
 @cache
