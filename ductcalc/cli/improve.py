@@ -30,14 +30,14 @@ command wrong, 3 it has no answer as the shop stands.
     "machine",
     metavar="MACHINE",
     shell_complete=machines,
-    help="Improve this machine's air, it alone open.",
+    help="Improve this machine, it alone open.",
 )
 @click.option(
     "--set",
     "set_name",
     metavar="NAME",
     shell_complete=gate_sets,
-    help="Improve what the poorest machine of this gate set gets.",
+    help="Improve this gate set, its poorest machine first.",
 )
 @click.option(
     "--prices",
@@ -59,10 +59,11 @@ def improve_command(
     strict: bool,
     **options: Any,
 ) -> int:
-    """Try every single change, rank them by the air they bring, and find the best pair and the best three.
+    """Try every single change: what keeps chips moving first, then what brings air; and the best pair and three.
 
-    Without a choice it is for the machine that is shortest of air, else for the one with the least margin. What a
-    change makes worse elsewhere is marked. The least hose is set under [improve] in shop.toml.
+    Without a choice it is for the machine whose chips settle worst, else for the one that is shortest of air, else for
+    the one with the least margin. What a change makes worse elsewhere is marked. The least hose is set under [improve]
+    in shop.toml.
     """
     if machine is not None and set_name is not None:
         raise click.UsageError("choose with --for or with --set, not with both")

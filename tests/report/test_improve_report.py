@@ -77,6 +77,22 @@ def test_the_short_report_tells_the_best_group_without_harm_also_where_it_is_the
     assert "Together " not in without and "No two or three of them" in without
 
 
+@pytest.mark.parametrize(
+    ("machine", "set_name"), [(None, None), ("fret bench", None), ("resaw", None), (None, "two saws")]
+)
+def test_the_short_report_keeps_to_thirty_lines_and_shows_the_subjects_grades(
+    machine: str | None, set_name: str | None
+) -> None:
+    answer = improve(ductcalc.read_shop("examples/creamery"), machine, set_name)
+    said = rendered(short_improve(answer, INCH, Typed()), Page(80, "utf-8", False))
+    assert len(said.splitlines()) <= 30
+    best = answer.unharming
+    assert best is not None
+    word = {"ok": "ok", "just short": "just short", "short": "SHORT"}[best.machine.grade]
+    row = next(line for line in said.splitlines() if f" {best.flow_m3_s / CFM:.0f} " in line and "cfm" not in line)
+    assert word in row
+
+
 def test_where_nothing_is_worth_telling_the_band_is_told() -> None:
     assert "1.8 %" in verdict(replace(creamery(), gains=()), INCH).replace("\u00a0", " ")
 

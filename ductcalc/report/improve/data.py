@@ -132,11 +132,11 @@ def _csv_columns(answer: Improve, display: Display) -> Columns[tuple[str, Gain]]
         Column("served", lambda line: line[1].served),
         Column("worse", lambda line: said("; ".join(effect_lines(line[1].harms, display)))),
         Column("better", lambda line: said("; ".join(effect_lines(line[1].helps, display)))),
+        Column("cost", lambda line: line[1].price and line[1].price.cost),
+        Column(f"more_{flow}_for_1", lambda line: shown(line[1].gain_for_money, "flow", display)),
         Column("air", lambda line: line[1].machine.grade),
         Column("chips", lambda line: line[1].slowest and line[1].slowest.word),
         Column("effort", lambda line: line[1].effort),
-        Column("cost", lambda line: line[1].price and line[1].price.cost),
-        Column(f"more_{flow}_for_1", lambda line: shown(line[1].gain_for_money, "flow", display)),
     )
 
 
