@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
+from typing import NamedTuple
 
 from ductcalc.errors import InputError, Problem
 from ductcalc.units.wording import quoted
@@ -27,8 +28,7 @@ class Table:
     rows: tuple[Mapping[str, str], ...]
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(NamedTuple):
     """Where numbers come from; what is not known is blank and `note` says so.
 
     seen: how it was read where that was not the source itself, as `read in an excerpt`.

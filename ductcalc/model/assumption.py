@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True)
-class Assumption:
+class Assumption(NamedTuple):
     """Something nobody wrote. `key` names the decided numbers that belong to it; `banded` if they have a band."""
 
     key: str

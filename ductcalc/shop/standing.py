@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.kinds import PieceKind
@@ -16,8 +17,7 @@ SAME_M = 1e-6
 """Bores [m] so near are the same."""
 
 
-@dataclass(frozen=True)
-class PlacedPiece:
+class PlacedPiece(NamedTuple):
     """A piece where it stands: its run, the number of its section (0: the outlet duct), its place in the run, its bore
     [m], and its number among the run's pieces of its kind (from 1).
     """

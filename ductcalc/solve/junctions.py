@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,8 +57,7 @@ class JunctionLaw:
     evaluate: Callable[[float | Floats, Floats, Floats], StreamLosses]
 
 
-@dataclass(frozen=True)
-class _Shape:
+class _Shape(NamedTuple):
     """Geometry of every stream (streams, 1 or cases) and its wye."""
 
     tree: Tree

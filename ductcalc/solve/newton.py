@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,8 +57,7 @@ class State:
         return State(*(np.ascontiguousarray(part[:, columns]) for part in parts))
 
 
-@dataclass
-class Round:
+class Round(NamedTuple):
     """What a closure may look at in one iteration: the cases' columns, the state, its linear form, the sweep."""
 
     columns: NDArray[np.intp]

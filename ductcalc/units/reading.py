@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from ductcalc.errors import UnreadableError
 from ductcalc.units.closed_list import FOOT_M, INCH_M, Dimension, Unit, UnitSystem, spellings_of, units_of
@@ -70,8 +70,7 @@ _WATER = {"in": "inwg (inches of water)", "mm": "mm water (millimetres of water)
 """Lengths that are said of a pressure, and what is to be written."""
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """A value in SI and the unit that it was written in; None when a bare number was allowed."""
 
     value: float
