@@ -15,9 +15,9 @@ from ductcalc.catalog import Fact, fact
 from ductcalc.model.collector import ModelCollector
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.model import build_model
-from ductcalc.physics.chips import chip_loading, cut_volume, filling_time
+from ductcalc.physics.air import heat_of_air
+from ductcalc.physics.conveying import chip_loading, cut_volume, filling_time
 from ductcalc.physics.fan import air_power, power_taken, scaled_power
-from ductcalc.physics.heat import heat_of_air
 from ductcalc.physics.velocity import velocity, velocity_pressure
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import MachineCut, RunningSettings

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from dataclasses import dataclass
 
 
-class Assumption(NamedTuple):
+@dataclass(frozen=True)
+class Assumption:
     """Something nobody wrote. `key` names the decided numbers that belong to it; `banded` if they have a band."""
 
     key: str

@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 
 from ductcalc.solve.junctions import StreamLosses
 from ductcalc.solve.paths import Level, Pairing, Side
-from ductcalc.solve.rows import rows_of
-from ductcalc.solve.tree import Tree
+from ductcalc.solve.tree import Tree, rows_of
 
 Floats = NDArray[np.float64]
 SLOPE_FLOOR = 0.02

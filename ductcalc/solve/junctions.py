@@ -23,8 +23,7 @@ from ductcalc.physics.junction import (
     ninety_degree_factor,
 )
 from ductcalc.solve.geometry import Geometry
-from ductcalc.solve.rows import rows_of
-from ductcalc.solve.tree import Tree
+from ductcalc.solve.tree import Tree, rows_of
 
 Floats = NDArray[np.float64]
 Method = Literal["momentum", "handbook", "factored"]

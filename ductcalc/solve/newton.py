@@ -15,8 +15,7 @@ from ductcalc.solve.guess import first_flows, gathered
 from ductcalc.solve.junctions import JunctionLaw, Method, junction_law
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.numbers import Numbers
-from ductcalc.solve.rows import rows_of
-from ductcalc.solve.tree import Tree
+from ductcalc.solve.tree import Tree, rows_of
 
 Floats = NDArray[np.float64]
 
