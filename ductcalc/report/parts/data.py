@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.parts.lengths import Lengths, Stick
 from ductcalc.answers.parts.parts import Item, Lot, Parts, seldom_stocked
-from ductcalc.answers.parts.uses import Source
+from ductcalc.answers.parts.uses import PartSource
 from ductcalc.errors import Place
 from ductcalc.report.columns import csv_of
 from ductcalc.report.csv_text import ending
@@ -64,7 +64,7 @@ def _item(item: Item) -> dict[str, Any]:
     }
 
 
-def _source(source: Source) -> dict[str, Any]:
+def _source(source: PartSource) -> dict[str, Any]:
     return {"run": source.run, **_place(source.place), **fields_of(source, "count", "length_m")}
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from ductcalc.answers.parts.lengths import Lengths, Stick
 from ductcalc.answers.parts.parts import Item, Lot, Parts
-from ductcalc.answers.parts.uses import Source
+from ductcalc.answers.parts.uses import PartSource
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import noted, program_line
@@ -243,7 +243,7 @@ def _plan(plan: Lengths, display: Display) -> Iterator[Block]:
 
 def _joined(plan: Lengths, display: Display) -> Iterator[Block]:
     """Tell which straights are put together from which pieces, those of like pieces in one line."""
-    groups: dict[tuple[str, ...], list[Source]] = {}
+    groups: dict[tuple[str, ...], list[PartSource]] = {}
     for joined in plan.joined:
         groups.setdefault(tuple(cut_length(part, display) for part in joined.parts_m), []).append(joined.source)
     for parts, sources in groups.items():

@@ -7,7 +7,7 @@ from fractions import Fraction
 from math import floor
 
 from ductcalc.answers.parts.parts import Item
-from ductcalc.answers.parts.uses import Source
+from ductcalc.answers.parts.uses import PartSource
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
 from ductcalc.shop.kinds import TAPER_ANGLE_DEG, PartKind
@@ -103,7 +103,7 @@ def money(amount: float) -> str:
     return f"{amount:.2f}"
 
 
-def rows_words(sources: Sequence[Source], counted: bool) -> str:
+def rows_words(sources: Sequence[PartSource], counted: bool) -> str:
     """Return the rows that something comes from: `5, 8-10, 12 x 2`; `counted` tells how many come from a row."""
     counts: dict[int, int] = {}
     for source in sources:
