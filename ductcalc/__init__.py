@@ -72,17 +72,17 @@ _HOMES = {
     "parts": "answers.parts.parts",
     "quantity": "answers.columns",
     "read_changes": "tables.what_if",
-    "read_prices": "tables",
+    "read_prices": "tables.stock",
     "read_readings": "tables.readings",
     "read_shop": "tables",
-    "read_stock": "tables",
+    "read_stock": "tables.stock",
     "running": "answers.running",
     "shop_from_rows": "tables",
     "size": "answers.size.sizing",
     "size_drop": "answers.size.drop",
-    "write_first_layout": "tables",
     "tune": "answers.tune",
-    "write_starter": "tables",
+    "write_first_layout": "tables.machines",
+    "write_starter": "tables.writing",
 }
 
 if TYPE_CHECKING:
@@ -119,9 +119,12 @@ if TYPE_CHECKING:
     from ductcalc.shop import Shop
     from ductcalc.shop.change import Change, changed
     from ductcalc.shop.readings import Reading
-    from ductcalc.tables import read_prices, read_shop, read_stock, shop_from_rows, write_first_layout, write_starter
+    from ductcalc.tables import read_shop, shop_from_rows
+    from ductcalc.tables.machines import write_first_layout
     from ductcalc.tables.readings import read_readings
+    from ductcalc.tables.stock import read_prices, read_stock
     from ductcalc.tables.what_if import read_changes
+    from ductcalc.tables.writing import write_starter
 
 __all__ = [
     "Ask",

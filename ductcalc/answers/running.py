@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import CasePair, pairs
@@ -12,12 +12,13 @@ from ductcalc.cases.case import Case
 from ductcalc.cases.figures import CollectorAnswer
 from ductcalc.cases.solving import collector_of
 from ductcalc.catalog import Fact, fact
+from ductcalc.catalog.between import Band, scaled
 from ductcalc.model.collector import ModelCollector
 from ductcalc.model.decided import Decided, from_fact, given
 from ductcalc.model.model import build_model
-from ductcalc.physics.chips import chip_loading, cut_volume, filling_time
+from ductcalc.physics.air import heat_of_air
+from ductcalc.physics.conveying import chip_loading, cut_volume, filling_time
 from ductcalc.physics.fan import air_power, power_taken, scaled_power
-from ductcalc.physics.heat import heat_of_air
 from ductcalc.physics.velocity import velocity, velocity_pressure
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import MachineCut, RunningSettings
@@ -30,18 +31,6 @@ NEAR = 1.05
 FilterWord = Literal["within", "more", "far more"]
 MotorWord = Literal["overloaded", "probably overloaded", "may be overloaded", "overloaded with a bare inlet", "enough"]
 Missing = Literal["hours", "tariff", "outside", "heated hours", "filter area", "cuts", "drum"]
-
-
-class Band(NamedTuple):
-    """A figure with its lowest and highest likely value, all in the unit of the field that holds it."""
-
-    value: float
-    low: float
-    high: float
-
-    def times(self, factor: float) -> Band:
-        """Return the figure multiplied."""
-        return Band(self.value * factor, self.low * factor, self.high * factor)
 
 
 @dataclass(frozen=True)
@@ -223,8 +212,8 @@ def _case(
     air_w = float(air_power(point.flow_m3_s, fan_pa))
     shaft_w = _through(Band(air_w, air_w, air_w), fan) if point.power_w is None else Band(*[point.power_w] * 3)
     meter_w = _through(shaft_w, motor)
-    energy_j = None if said.hours_s is None else meter_w.times(said.hours_s)
-    an_hour = None if said.tariff is None else meter_w.times(said.tariff * 3600.0 / KWH_J)
+    energy_j = None if said.hours_s is None else scaled(meter_w, said.hours_s)
+    an_hour = None if said.tariff is None else scaled(meter_w, said.tariff * 3600.0 / KWH_J)
     heat_w = None if warmer_k is None else float(heat_of_air(point.flow_m3_s, density_kg_m3, warmer_k))
     return RunningCase(
         case=case,
@@ -236,7 +225,7 @@ def _case(
         meter_w=meter_w,
         cost_an_hour=an_hour,
         energy_j=energy_j,
-        cost=None if energy_j is None or said.tariff is None else energy_j.times(said.tariff / KWH_J),
+        cost=None if energy_j is None or said.tariff is None else scaled(energy_j, said.tariff / KWH_J),
         heat_w=heat_w,
         heat_j=None if heat_w is None or said.heated_s is None else heat_w * said.heated_s,
     )
@@ -327,8 +316,8 @@ def _cut(cut: MachineCut, wood: Decided, said: RunningSettings, check: Check) ->
         cut=cut,
         solid_m3_s=float(solid),
         expansion=loosening,
-        loose_m3_an_hour=_band(loosening).times(hour_m3),
-        chips_kg_an_hour=_band(wood).times(hour_m3),
+        loose_m3_an_hour=scaled(_band(loosening), hour_m3),
+        chips_kg_an_hour=scaled(_band(wood), hour_m3),
         full_s=full,
         case=case,
         loading=loading,

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from ductcalc.answers.check import Check
-from ductcalc.answers.losses import Losses, LossGroup
 from ductcalc.cases.case import Case, hardest_path
 from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.cases.judged import limits

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,8 +110,7 @@ def junction_losses(model: Model, leaving_m3_s: Floats) -> Floats:
     return found
 
 
-@dataclass(frozen=True)
-class _WyeShapes:
+class _WyeShapes(NamedTuple):
     """Wyes of alike many streams: their method, density [kg/m3], areas [m2], cosines and coefficients."""
 
     junction: Junction

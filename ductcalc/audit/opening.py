@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,8 +39,7 @@ class Asked:
         )
 
 
-@dataclass(frozen=True)
-class Opened:
+class Opened(NamedTuple):
     """What is open. chosen, running, taking: ports (ports, cases) that stand open, make chips, take air.
 
     head: which of its ports feeds a section. shut: its gate is. sealed: it lies behind a tight shut gate, where joints

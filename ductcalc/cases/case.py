@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.crossings import other_crossings
 from ductcalc.cases.figures import (
     AuditAnswer,
     CollectorAnswer,
@@ -33,7 +32,7 @@ from ductcalc.cases.judged import (
     Status,
     limits,
 )
-from ductcalc.cases.reading import collector_answer, wanted_answer
+from ductcalc.cases.reading import collector_answer, other_crossings, wanted_answer
 from ductcalc.cases.solving import Batch, surplus_pa
 from ductcalc.cases.unsolved import CHECK_FAILED, why_unsolved
 from ductcalc.model.collector import FilterState

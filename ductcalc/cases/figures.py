@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -13,8 +12,7 @@ MachineWord = Literal["ok", "just short", "short", "open", "shut", "off"]
 SectionWord = Literal["moves", "slow", "settles", "no length", "no chips", "idle"]
 
 
-@dataclass(frozen=True)
-class PortAnswer:
+class PortAnswer(NamedTuple):
     """Air at one port [m3/s], and what it wants; taking: its gates are open."""
 
     machine: str
@@ -40,8 +38,7 @@ class PortAnswer:
         return self.grade == "ok"
 
 
-@dataclass(frozen=True)
-class MachineAnswer:
+class MachineAnswer(NamedTuple):
     """A machine in a case. asked: it was chosen; runs: it makes chips; open: air enters it.
 
     flow_m3_s: with what the gates of ports that are switched off leak. ports: its usable ports.
@@ -105,8 +102,7 @@ class MachineAnswer:
         return self.grade if self.asked else "open"
 
 
-@dataclass(frozen=True)
-class SectionAnswer:
+class SectionAnswer(NamedTuple):
     """A section: flow [m3/s], speed in its widest pipe or hose [m/s], speed that its chips need (None: no chips), loss.
 
     velocity_m_s: where nothing has length, in the bore at its start. riser_velocity_m_s: in the widest one that rises
@@ -143,8 +139,7 @@ class SectionAnswer:
         return bool(near_limit(np.array(self.settling_share), 1.0))
 
 
-@dataclass(frozen=True)
-class PathAnswer:
+class PathAnswer(NamedTuple):
     """A port's way to the collector at wanted flows: suction needed [Pa], excess over it [Pa], length [m]."""
 
     machine: str
@@ -154,8 +149,7 @@ class PathAnswer:
     length_m: float
 
 
-@dataclass(frozen=True)
-class WantedAnswer:
+class WantedAnswer(NamedTuple):
     """What the case needs at its wanted flows; margin_pa is None beyond the curve.
 
     Without any suction that would draw the wanted flows, all of its figures are None and there are no paths.
@@ -171,8 +165,7 @@ class WantedAnswer:
     paths: tuple[PathAnswer, ...]
 
 
-@dataclass(frozen=True)
-class CollectorAnswer:
+class CollectorAnswer(NamedTuple):
     """The collector's point: flow, suction at the duct's end (positive), blower pressure on its basis, parts.
 
     At wanted flows blower_pa is the fan static pressure that a blower must give. outlet_pa: losses of the outlet duct,
@@ -193,8 +186,7 @@ class CollectorAnswer:
     power_w: float | None = None
 
 
-@dataclass(frozen=True)
-class AuditAnswer:
+class AuditAnswer(NamedTuple):
     """Relative residuals of the independent check."""
 
     pressure: float

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,8 +17,7 @@ BEYOND_PA = 1e12
 """More than any margin: puts what lies beyond the curve behind everything that does not."""
 
 
-@dataclass(frozen=True)
-class KeyMachine:
+class KeyMachine(NamedTuple):
     """A machine that the verdict names, with the case in which it is judged."""
 
     machine: str

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -231,8 +232,7 @@ def named_and_running(model: Model, choices: Sequence[Choice]) -> tuple[NDArray[
     return named, ports_running(model, choices, named)
 
 
-@dataclass(frozen=True)
-class WantedBatch:
+class WantedBatch(NamedTuple):
     """The choices at their wanted flows. flow_m3_s, total_pa: flow and suction (choices,) at the duct's end.
 
     over_pa: (ports, choices), what a port's path has over. offered_pa: (cases,), what the collector offers there.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,8 +48,7 @@ class Variant:
     speed: float = 1.0
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(NamedTuple):
     """What was found of a variant in every choice: what is open, flows and pressures, the supply that it stands on.
 
     asked: what the audit is to know of the choices, at the low end of an advertised curve.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,8 +27,7 @@ CURVE_ENDS: tuple[CurveEnd, ...] = ("low", "middle", "high")
 CHIP_HEAVY = ("planer", "thicknesser", "surfacer")
 
 
-@dataclass(frozen=True)
-class WorthAnswer:
+class WorthAnswer(NamedTuple):
     """An assumption and the air [m3/s] of the machine in question at its two ends (None: no band or no answer)."""
 
     assumption: Assumption
@@ -36,16 +35,14 @@ class WorthAnswer:
     high_m3_s: float | None
 
 
-@dataclass(frozen=True)
-class MethodAnswer:
+class MethodAnswer(NamedTuple):
     """What another method gives: air [m3/s] of the machine in question (None when it has no answer)."""
 
     method: str
     flow_m3_s: float | None
 
 
-@dataclass(frozen=True)
-class Sensitivity:
+class Sensitivity(NamedTuple):
     """What a machine's air depends on. chips: a chip-heavy machine with a planer's full cut in the ducts."""
 
     assumptions: tuple[WorthAnswer, ...]
@@ -54,8 +51,7 @@ class Sensitivity:
     chips: MethodAnswer | None
 
 
-@dataclass(frozen=True)
-class OtherWays:
+class OtherWays(NamedTuple):
     """Some choices by every other wye method, and on every advertised curve; each way's cases, choice by choice."""
 
     methods: tuple[tuple[str, JudgedCases], ...]

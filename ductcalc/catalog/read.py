@@ -8,13 +8,10 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import NamedTuple
 
 from ductcalc.errors import InputError, Problem
 from ductcalc.units.wording import quoted
-
-if TYPE_CHECKING:
-    from importlib.resources.abc import Traversable
 
 NOT_FACTS = frozenset({"sources", "words", "metal_names"})
 NOT_READ = frozenset({"from memory", "common practice, no source"})
@@ -31,8 +28,7 @@ class Table:
     rows: tuple[Mapping[str, str], ...]
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(NamedTuple):
     """Where numbers come from; what is not known is blank and `note` says so.
 
     seen: how it was read where that was not the source itself, as `read in an excerpt`.
@@ -48,12 +44,11 @@ class Source:
 
 
 @cache
-def data_folder() -> Traversable:
+def data_folder() -> Path:
     """Return the folder of the tables: inside the package, or beside it in a checkout."""
-    from importlib.resources import files
-
-    shipped = files("ductcalc") / "data"
-    return shipped if shipped.is_dir() else Path(__file__).resolve().parents[2] / "data"
+    package = Path(__file__).resolve().parents[1]
+    shipped = package / "data"
+    return shipped if shipped.is_dir() else package.parent / "data"
 
 
 @cache

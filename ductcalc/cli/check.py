@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -19,6 +19,9 @@ from ductcalc.cli.options import (
     shop_options,
     typed,
 )
+
+if TYPE_CHECKING:
+    from ductcalc.report.blocks import Block
 
 
 @click.command(
@@ -58,33 +61,41 @@ def check_command(
     wishes = Wishes.of(options)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.check import check
-    from ductcalc.answers.running import running as running_figures
     from ductcalc.answers.verdict import exit_code
     from ductcalc.report.display import Display
 
     answer, display = check(found, asks, options["junction"]), Display(wishes.system(found))
 
-    costs = running_figures(found, answer) if running else None
+    costs = None
+    if running:
+        from ductcalc.answers.running import running as running_figures
+
+        costs = running_figures(found, answer)
 
     def text() -> Any:
-        from ductcalc.report.running.text import running_blocks, short_running
+        figures: Iterable[Block] = ()
+        if costs is not None:
+            from ductcalc.report.running.text import running_blocks, short_running
 
+            whole = wishes.full
+            figures = running_blocks(costs, display, answer.provisional) if whole else short_running(costs, display)
         if not wishes.full:
             from ductcalc.report.check.short import short_check
 
-            figures = () if costs is None else short_running(costs, display)
             return short_check(answer, display, typed(), all_findings, figures)
         from ductcalc.report.check.text import check_blocks
 
-        extra = running_blocks(costs, display, answer.provisional) if costs is not None else ()
-        return check_blocks(answer, display, extra, all_findings or wishes.full)
+        return check_blocks(answer, display, figures, every_finding=True)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.check.data import check_document
         from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.running.data import running_document
 
-        extra = {"running": running_document(costs)} if costs is not None else {}
+        extra = {}
+        if costs is not None:
+            from ductcalc.report.running.data import running_document
+
+            extra = {"running": running_document(costs)}
         return with_findings({**check_document(answer, display), **extra}, answer.findings, display, strict)
 
     def lines() -> str:

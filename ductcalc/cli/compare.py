@@ -172,7 +172,7 @@ def _at(problem: Problem, shop: Path, table: Path | None) -> Problem:
         file = str(table) if place.file == table.name else place.file
     else:
         file = str(shop / place.file) if shop.is_dir() and place.file != str(shop) else place.file
-    return replace(problem, place=replace(place, file=file))
+    return problem._replace(place=replace(place, file=file))
 
 
 def _named_by_collector(found: Sequence[Shop], tables: Sequence[Path | None]) -> list[str]:

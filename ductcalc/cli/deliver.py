@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -178,6 +177,13 @@ def lacking(what: str, library: str, extra: str) -> str:
 
 def paper_width() -> int:
     """Return how wide a text is that will be hung on a wall: as the terminal, or as COLUMNS says, else 80."""
+    return _terminal_width()
+
+
+def _terminal_width() -> int:
+    """Return the columns of the terminal, those of paper where it does not tell."""
+    import shutil
+
     return max(shutil.get_terminal_size((PAPER, 24)).columns, NARROWEST)
 
 
@@ -190,7 +196,7 @@ def _page(wishes: Wishes, width: int | None) -> Page:
         return Page(width or PIPE, "utf-8", wishes.colour == "always")
     terminal = sys.stdout.isatty()
     if width is None:
-        width = max(shutil.get_terminal_size((80, 24)).columns, NARROWEST) if terminal else PIPE
+        width = _terminal_width() if terminal else PIPE
     return Page(width, encoding_or_ascii(sys.stdout.encoding), _coloured(wishes.colour, terminal))
 
 

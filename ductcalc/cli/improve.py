@@ -75,7 +75,7 @@ def improve_command(
     from ductcalc.answers.improve.improve import improve
     from ductcalc.cli.progress import Bar
     from ductcalc.report.display import Display
-    from ductcalc.tables import read_prices
+    from ductcalc.tables.stock import read_prices
 
     costs = read_prices(prices) if prices else ()
     with Bar("changes") as bar:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
@@ -144,12 +143,14 @@ def typed() -> Typed:
     """Return how the program was started with the running command, for commands that are to be copied."""
     from ductcalc.report.short import Typed
 
-    started = sys.argv[0]
+    started, program = sys.argv[0], "ductcalc"
     name = Path(started).name
     if name == "__main__.py":
         program = "python -m ductcalc"
-    else:
-        program = started if name.startswith("ductcalc") and shutil.which(name) != started else "ductcalc"
+    elif name.startswith("ductcalc"):
+        from shutil import which
+
+        program = "ductcalc" if which(name) == started else started
     context = click.get_current_context()
     beside = [str(other) for other in context.params.get("others", ())]
     given = {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import sys
 import time
 from types import TracebackType
@@ -40,6 +39,8 @@ class Bar:
         if total != self.total:
             self.total, self.since = total, now if self.total else self.begun
         if self.wanted and now - self.begun > PATIENCE_S:
+            import shutil
+
             said = f"{done} of {total} {self.what}{_left((now - self.since) * (total - done) / max(done, 1))}"
             cells = min(CELLS, shutil.get_terminal_size((80, 24)).columns - len(said) - EDGES)
             full = max(cells, 0) * done // max(total, 1)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from contextlib import suppress
-from dataclasses import replace
 from typing import TextIO
 
 from ductcalc.errors import InputError, Place, Problem
@@ -54,4 +53,4 @@ def _told(problem: Problem) -> Problem:
         problem.place.letter,
         problem.place.key and spelled(problem.place.key),
     )
-    return replace(problem, message=spelled(problem.message), hint=spelled(problem.hint), place=place)
+    return problem._replace(message=spelled(problem.message), hint=spelled(problem.hint), place=place)

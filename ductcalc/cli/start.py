@@ -39,7 +39,7 @@ def start_command(folder: Path, machines: Path | None) -> int:
 
 
 def _starter(folder: Path) -> Iterator[str]:
-    from ductcalc.tables import write_starter
+    from ductcalc.tables.writing import write_starter
 
     yield from (f"wrote {path}" for path in write_starter(folder))
     yield f"next: ductcalc check {_quoted(str(folder))}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from ductcalc.findings.phrase import Phrase
 from ductcalc.findings.sighting import Means
@@ -13,8 +13,7 @@ HANDFUL = 5
 """Findings that are told without being asked for; the rest is counted."""
 
 
-@dataclass(frozen=True)
-class Effect:
+class Effect(NamedTuple):
     """How much a finding matters.
 
     measure: air [m3/s], speed [m/s], pressure [Pa], share [1], power [W]. Where it was solved with and without:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
@@ -11,8 +11,7 @@ from ductcalc.findings.subject import Subject
 Look = Callable[[Subject], Iterable[Sighting]]
 
 
-@dataclass(frozen=True)
-class Rule:
+class Rule(NamedTuple):
     """One unasked warning.
 
     name: by which it is switched off. catches: its condition in plain words. cure: what would mend it, in short.

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from ductcalc.errors import Place
 from ductcalc.findings.phrase import Amount, Phrase
@@ -13,8 +12,7 @@ Means = Literal["mends", "counts", "otherwise"]
 """What the change of a sighting is: it mends the matter; it counts what was left out; it is the other reading."""
 
 
-@dataclass(frozen=True)
-class Watch:
+class Watch(NamedTuple):
     """Whose figure tells how much a sighting matters: a machine's air (at one run's port, or at all of them), or the
     speed in a section; in a case, by its number in the subject.
     """
@@ -25,8 +23,7 @@ class Watch:
     section: str | None = None
 
 
-@dataclass(frozen=True)
-class Sighting:
+class Sighting(NamedTuple):
     """One thing that a rule saw.
 
     place: the row or the key, None when it is nowhere in particular. name: of the piece, run, machine or part. what,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from ductcalc.catalog import fact
 from ductcalc.findings.phrase import Phrase, say
@@ -17,8 +17,7 @@ DIGITS = 4
 PRESSURES = ("Pa", "mm water", "inwg")
 
 
-@dataclass(frozen=True)
-class Meant:
+class Meant(NamedTuple):
     """A number in another unit: its value in SI, and how it is written."""
 
     value: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from ductcalc.catalog import fact
 from ductcalc.physics.air import moist_air_density, pressure_at_altitude, viscosity
@@ -12,8 +12,7 @@ SEA_LEVEL_M = 0.0
 DRY = 0.0
 
 
-@dataclass(frozen=True)
-class Air:
+class Air(NamedTuple):
     """Density [kg/m3] and viscosity [Pa s], with what they were computed from."""
 
     density_kg_m3: float

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,8 +51,7 @@ UNBOUNDED_M3_S = 1e6
 """Flow at which a blower that gives nothing ends."""
 
 
-@dataclass(frozen=True)
-class RatedPart:
+class RatedPart(NamedTuple):
     """A cyclone or filter: rated flow [m3/s] and pressure [Pa] at rated air, power of flow, contained or not."""
 
     rated_flow_m3_s: float
@@ -76,8 +75,7 @@ class RatedPart:
         return PowerTerm(float(taken), exponent)
 
 
-@dataclass(frozen=True)
-class AirPoint:
+class AirPoint(NamedTuple):
     """Density [kg/m3] and viscosity [Pa s] at which something holds."""
 
     density_kg_m3: float
@@ -386,7 +384,7 @@ def _filters(
             )
         return clean, _written(collector.filter_loaded, clean.exponent if clean else exponent, False)
     if "filter loaded" in collector.absent:
-        return clean, None if clean is None else replace(clean, contained=False)
+        return clean, None if clean is None else clean._replace(contained=False)
     return clean, _assumed_loaded(collector, clean, cyclone, exponent, assumptions)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from ductcalc.errors import Place
 from ductcalc.model.decided import Decided
@@ -10,8 +10,7 @@ from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.kinds import LossKind
 
 
-@dataclass(frozen=True)
-class Loss:
+class Loss(NamedTuple):
     """A piece as the model sees it: a coefficient on the VP in `bore_m`, or straight friction, or both.
 
     k: sum of its coefficients, None when it has none. shut_k: coefficient while shut (gates only).

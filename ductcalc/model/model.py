@@ -26,7 +26,7 @@ from ductcalc.shop.hanging import Hanging, Port, Wye, hang
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Friction, Junction, Settings
 from ductcalc.shop.shop import Collector, Shop
-from ductcalc.shop.titles import section_titles
+from ductcalc.shop.standing import section_titles
 from ductcalc.solve.tree import Tree, WyeShape
 
 JOINT_LEAKAGE = "joint leakage"

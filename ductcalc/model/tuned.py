@@ -81,17 +81,17 @@ class Tuning:
 
     def _port(self, loss: Loss) -> Loss:
         assert loss.k is not None
-        return replace(loss, k=self._number(loss.k, (RESISTANCE, loss.label)))
+        return loss._replace(k=self._number(loss.k, (RESISTANCE, loss.label)))
 
     def _loss(self, loss: Loss) -> Loss:
         k, shut_k, rough, factor = map(self._of_duct, (loss.k, loss.shut_k, loss.roughness_m, loss.factor))
-        return replace(loss, k=k, shut_k=shut_k, roughness_m=rough, factor=factor)
+        return loss._replace(k=k, shut_k=shut_k, roughness_m=rough, factor=factor)
 
     def _of_duct(self, decided: Decided | None) -> Decided | None:
         return None if decided is None else self._number(decided, fact_of(decided))
 
     def _part(self, part: RatedPart | None, what: str) -> RatedPart | None:
-        return None if part is None else replace(part, pressure_pa=self._number(part.pressure_pa, (what, "")))
+        return None if part is None else part._replace(pressure_pa=self._number(part.pressure_pa, (what, "")))
 
     def _number(self, decided: Decided, fact: Fact) -> Decided:
         found = self.found.get(fact)

@@ -10,8 +10,7 @@ import math
 
 import numpy as np
 
-from ductcalc.physics.amounts import Amount
-from ductcalc.physics.imperial import CFM_M3_S, FOOT_M, FPM_M_S
+from ductcalc.physics.amounts import CFM_M3_S, FOOT_M, FPM_M_S, Amount
 from ductcalc.physics.velocity import reynolds as reynolds_number
 from ductcalc.physics.velocity import velocity_pressure
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ductcalc.physics.air import INCH_OF_WATER_PA
-from ductcalc.physics.amounts import Amount
-from ductcalc.physics.imperial import CFM_M3_S, SQUARE_FOOT_M2
+from ductcalc.physics.amounts import CFM_M3_S, SQUARE_FOOT_M2, Amount
 
 LEAKAGE_EXPONENT = 0.65
 """Exponent of the pressure [-], SMACNA classes: US Bureau of Reclamation, HVAC Design Guide (2006), p. 14."""

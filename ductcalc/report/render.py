@@ -8,8 +8,7 @@ from typing import NamedTuple
 from ductcalc.report.blocks import Block, Figure, Grid, Heading, Matrix, Span, Style
 from ductcalc.report.carry import carried, width_of
 from ductcalc.report.flow import Line, flowed
-from ductcalc.report.grid import grid_lines
-from ductcalc.report.matrix import matrix_lines
+from ductcalc.report.grid import grid_lines, matrix_lines
 
 COLOURS: dict[Style, str] = {
     "": "",

@@ -48,7 +48,7 @@ def gate_leak(share: float) -> Change:
     """Let every gate leak this share of its bore when shut."""
 
     def apply(shop: Shop) -> Shop:
-        settings = replace(shop.settings, gates=replace(shop.settings.gates, leak=share))
+        settings = replace(shop.settings, gates=shop.settings.gates._replace(leak=share))
         leaking = _each_piece(shop, lambda piece: replace(piece, leak=None) if piece.kind == "gate" else piece)
         return replace(leaking, settings=settings)
 

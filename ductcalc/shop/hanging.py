@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from ductcalc.errors import InputError
 from ductcalc.shop.hanging_checks import problems_of, run_by_key
@@ -14,8 +14,7 @@ from ductcalc.shop.shop import Shop
 SectionStart = Literal["port", "cap", "wye"]
 
 
-@dataclass(frozen=True)
-class HungPiece:
+class HungPiece(NamedTuple):
     """A piece with its inside diameter [m] settled (a blank size carries on from the row before) and its run."""
 
     piece: Piece
@@ -39,8 +38,7 @@ class Section:
         return self.pieces[-1].bore_m if self.pieces else self.bore_m
 
 
-@dataclass(frozen=True)
-class Stream:
+class Stream(NamedTuple):
     """A section that ends in a wye, at an angle [deg] to the outlet; `straight` is the run going through."""
 
     section: int
@@ -48,8 +46,7 @@ class Stream:
     straight: bool
 
 
-@dataclass(frozen=True)
-class Wye:
+class Wye(NamedTuple):
     """Where streams meet: the outlet's bore [m], the streams (straight run first), the section that goes on."""
 
     hung: HungPiece
@@ -57,8 +54,7 @@ class Wye:
     outlet: int
 
 
-@dataclass(frozen=True)
-class Port:
+class Port(NamedTuple):
     """Where a machine's air enters. Ports of one section share its hose in turn: never open together.
 
     machine: spelled as in the table's first port row of it.
@@ -118,7 +114,7 @@ def hang(shop: Shop, sound: bool = False) -> Hanging:
     return Hanging(
         sections=tuple(builder.sections),
         wyes=tuple(builder.wyes),
-        ports=tuple(replace(port, machine=spelling[key_of(port.machine)]) for port in ports),
+        ports=tuple(port._replace(machine=spelling[key_of(port.machine)]) for port in ports),
         root=len(builder.sections) - 1,
         collector=ends[0].pieces[-1],
         outlet=_outlet_pieces(outlet[0]) if outlet else (),

@@ -5,7 +5,6 @@ A kind without a row is an error of the type checker, as it is wherever a match 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, NamedTuple, assert_never, get_args
 
 PieceKind = Literal["port", "pipe", "flex", "elbow", "reducer", "gate", "wye", "cap", "other", "collector", "like"]
@@ -40,8 +39,7 @@ HOSE_LENGTH = Need("length", "length_m", "a hose needs its length", 'write for e
 OWN_K = Need("k", "k", "a piece named other needs its loss coefficient", "write its k, 0 when it costs nothing")
 
 
-@dataclass(frozen=True)
-class Traits:
+class Traits(NamedTuple):
     """What is true of every piece of a kind.
 
     word: its name in print. also: what people call it, for a hint. columns: what it takes beside EVERY_ROW.

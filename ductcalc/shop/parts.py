@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import NamedTuple
 
 from ductcalc.errors import Place
 from ductcalc.shop.kinds import TRAITS, PartKind
@@ -17,8 +18,7 @@ def _empty() -> Mapping[str, tuple[float, ...]]:
     return MappingProxyType({})
 
 
-@dataclass(frozen=True)
-class PartName:
+class PartName(NamedTuple):
     """What tells one part from another; None or empty where nothing is said.
 
     sizes_m: inside diameters [m]; of a reducer or adapter both ends, the smaller one first; of a wye its outlet, its
@@ -55,8 +55,7 @@ class StockPart:
     place: Place | None = None
 
 
-@dataclass(frozen=True)
-class Price:
+class Price(NamedTuple):
     """What one part costs as it is sold, in the money of whoever wrote it; what `name` leaves open matches anything."""
 
     name: PartName

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import NamedTuple
 
 from ductcalc.errors import Place
 from ductcalc.shop.kinds import TRAITS, PieceKind, Traits
@@ -14,8 +15,7 @@ def _no_cells() -> Mapping[str, str]:
     return MappingProxyType({})
 
 
-@dataclass(frozen=True)
-class Wanted:
+class Wanted(NamedTuple):
     """The air that a port is to get: a flow [m3/s], or a speed [m/s] in the port, or `off` for never used."""
 
     flow_m3_s: float | None = None

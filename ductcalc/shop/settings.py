@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from ductcalc.shop.parts import PartsSettings
 
@@ -24,8 +24,7 @@ def _nowhere() -> Mapping[str, tuple[str, ...]]:
     return MappingProxyType({})
 
 
-@dataclass(frozen=True)
-class AirSettings:
+class AirSettings(NamedTuple):
     """Altitude [m], temperature [K], relative humidity [0..1]; or density and viscosity outright."""
 
     altitude_m: float | None = None
@@ -46,16 +45,14 @@ class GateSet:
     flow_m3_s: Mapping[str, float] = field(default_factory=_empty)
 
 
-@dataclass(frozen=True)
-class GateSettings:
+class GateSettings(NamedTuple):
     """Leak of shut gates as a share of the gate's bore, and the named sets in the order written."""
 
     leak: float | None = None
     sets: tuple[GateSet, ...] = ()
 
 
-@dataclass(frozen=True)
-class MachineSettings:
+class MachineSettings(NamedTuple):
     """What is said of one machine outside the duct table; own_blower_pa is its own blower's pressure; metal is None
     where nothing is said.
     """
@@ -66,16 +63,14 @@ class MachineSettings:
     material: str | None = None
 
 
-@dataclass(frozen=True)
-class MaterialSettings:
+class MaterialSettings(NamedTuple):
     """The shop's default material, and kg of chips per kg of air while cutting (loading)."""
 
     default: str | None = None
     loading: float | None = None
 
 
-@dataclass(frozen=True)
-class MethodSettings:
+class MethodSettings(NamedTuple):
     """Choices of method; None is the documented default. joint_leakage_class 0 is `none`."""
 
     junction: Junction | None = None
@@ -94,22 +89,19 @@ class RoomSettings:
     heater: bool = False
 
 
-@dataclass(frozen=True)
-class PipeSettings:
+class PipeSettings(NamedTuple):
     """Thickness of the pipe's sheet [m] where its row does not say it."""
 
     wall_m: float | None = None
 
 
-@dataclass(frozen=True)
-class SizeSettings:
+class SizeSettings(NamedTuple):
     """Inside diameters [m] that may be bought, rising; empty means the sizes that are commonly sold."""
 
     sizes_m: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True)
-class ImproveSettings:
+class ImproveSettings(NamedTuple):
     """What holds for changes that are tried: least_hose_m [m] is the shortest hose that a machine can do with."""
 
     least_hose_m: float | None = None
@@ -123,8 +115,7 @@ class FindingSettings:
     off_at: Mapping[str, tuple[str, ...]] = field(default_factory=_nowhere)
 
 
-@dataclass(frozen=True)
-class MachineCut:
+class MachineCut(NamedTuple):
     """A cut that a machine takes without a pause: width [m], depth [m], feed [m/s], and the bulk that it makes."""
 
     machine: str
@@ -161,16 +152,16 @@ class RunningSettings:
 class Settings:
     """All of shop.toml."""
 
-    air: AirSettings = AirSettings()
-    gates: GateSettings = GateSettings()
+    air: AirSettings = field(default_factory=AirSettings)
+    gates: GateSettings = field(default_factory=GateSettings)
     machines: tuple[MachineSettings, ...] = ()
-    material: MaterialSettings = MaterialSettings()
-    room: RoomSettings = RoomSettings()
-    method: MethodSettings = MethodSettings()
+    material: MaterialSettings = field(default_factory=MaterialSettings)
+    room: RoomSettings = field(default_factory=RoomSettings)
+    method: MethodSettings = field(default_factory=MethodSettings)
     parts: PartsSettings = field(default_factory=PartsSettings)
-    improve: ImproveSettings = ImproveSettings()
-    pipe: PipeSettings = PipeSettings()
-    size: SizeSettings = SizeSettings()
+    improve: ImproveSettings = field(default_factory=ImproveSettings)
+    pipe: PipeSettings = field(default_factory=PipeSettings)
+    size: SizeSettings = field(default_factory=SizeSettings)
     running: RunningSettings = field(default_factory=RunningSettings)
     findings: FindingSettings = field(default_factory=FindingSettings)
     units: UnitSystem | None = None

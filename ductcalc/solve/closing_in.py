@@ -8,7 +8,7 @@ right, four or five flows do. Once the supply is too strong at one of them the c
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,8 +27,7 @@ MET, STEEP = 2e-11, 1e-3
 """Share of its pressure to which a supply is met; on a wall of its curve, of what this share of the flow changes."""
 
 
-@dataclass(frozen=True)
-class PowerNeed:
+class PowerNeed(NamedTuple):
     """Suction [Pa] that grows with a power of the flow, above -push [Pa], through a need at a flow; each (cases,)."""
 
     flow_m3_s: Floats

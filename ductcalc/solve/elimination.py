@@ -8,15 +8,14 @@ constant, by flow, by pressure. All steps are element by element, so that a case
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.solve.junctions import StreamLosses
 from ductcalc.solve.paths import Level, Pairing, Side
-from ductcalc.solve.rows import rows_of
-from ductcalc.solve.tree import Tree
+from ductcalc.solve.tree import Tree, rows_of
 
 Floats = NDArray[np.float64]
 SLOPE_FLOOR = 0.02
@@ -26,8 +25,7 @@ MOST_PASSED = 8.0
 """Most that a stretch passes on of a change at its other end: near the solution it is hardly above 1."""
 
 
-@dataclass
-class Linear:
+class Linear(NamedTuple):
     """The tree linearised at its present state; arrays (rows, cases).
 
     leaf_offset, leaf_gain: flow change of sections that start at a port, at no pressure change and per pascal.
@@ -48,8 +46,7 @@ class Linear:
     flow_gap: Floats
 
 
-@dataclass
-class Step:
+class Step(NamedTuple):
     """Changes towards the solution: section flow, end pressure and start pressure (sections, cases)."""
 
     flow: Floats
@@ -57,16 +54,14 @@ class Step:
     start: Floats
 
 
-@dataclass
-class _Joined:
+class _Joined(NamedTuple):
     """Side streams of a level: flow change at no change of the wye's level and per pascal; (streams, cases)."""
 
     alpha: Floats
     weight: Floats
 
 
-@dataclass
-class _Met:
+class _Met(NamedTuple):
     """Wyes of a level: their level and sum as lines (3, wyes, cases), what joins them, middles of each round."""
 
     level: Floats

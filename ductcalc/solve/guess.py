@@ -11,8 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.solve.paths import Level
-from ductcalc.solve.rows import rows_of
-from ductcalc.solve.tree import Tree
+from ductcalc.solve.tree import Tree, rows_of
 
 Floats = NDArray[np.float64]
 LEAST_RESISTANCE = 1e-30

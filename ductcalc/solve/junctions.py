@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,8 +23,7 @@ from ductcalc.physics.junction import (
     ninety_degree_factor,
 )
 from ductcalc.solve.geometry import Geometry
-from ductcalc.solve.rows import rows_of
-from ductcalc.solve.tree import Tree
+from ductcalc.solve.tree import Tree, rows_of
 
 Floats = NDArray[np.float64]
 Method = Literal["momentum", "handbook", "factored"]
@@ -57,8 +56,7 @@ class JunctionLaw:
     evaluate: Callable[[float | Floats, Floats, Floats], StreamLosses]
 
 
-@dataclass(frozen=True)
-class _Shape:
+class _Shape(NamedTuple):
     """Geometry of every stream (streams, 1 or cases) and its wye."""
 
     tree: Tree

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from ductcalc.physics.friction import TURBULENT_REYNOLDS, colebrook_step, explicit_root, with_laminar
 from ductcalc.solve.numbers import FrictionRows, Numbers
-from ductcalc.solve.rows import rows_of
+from ductcalc.solve.tree import rows_of
 
 Floats = NDArray[np.float64]
 

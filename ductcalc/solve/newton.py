@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +15,7 @@ from ductcalc.solve.guess import first_flows, gathered
 from ductcalc.solve.junctions import JunctionLaw, Method, junction_law
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.numbers import Numbers
-from ductcalc.solve.rows import rows_of
-from ductcalc.solve.tree import Tree
+from ductcalc.solve.tree import Tree, rows_of
 
 Floats = NDArray[np.float64]
 
@@ -56,8 +56,7 @@ class State:
         return State(*(np.ascontiguousarray(part[:, columns]) for part in parts))
 
 
-@dataclass
-class Round:
+class Round(NamedTuple):
     """What a closure may look at in one iteration: the cases' columns, the state, its linear form, the sweep."""
 
     columns: NDArray[np.intp]

@@ -7,8 +7,7 @@ Everything here is topology: index arrays that are made once for each tree.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +21,7 @@ ALIKE = 16
 """Streams heavier than this many leaves, one less than twice the other, let a new path start: fewer rounds."""
 
 
-@dataclass(frozen=True)
-class Side:
+class Side(NamedTuple):
     """Streams that join the paths of a level from the side: section, stream, and the place of their wye in the level
     (a slice, which is faster, where every wye has one)."""
 
@@ -32,8 +30,7 @@ class Side:
     stream: Indices
 
 
-@dataclass(frozen=True)
-class Pairing:
+class Pairing(NamedTuple):
     """One round: items `first` and `second` become one, the `carried` ones wait; they are numbered in this order.
 
     feed, middle, last: sections at the upstream end, between the two and at the downstream end of each pair.
@@ -47,8 +44,7 @@ class Pairing:
     last: Indices
 
 
-@dataclass(frozen=True)
-class Level:
+class Level(NamedTuple):
     """Paths that can be worked off together.
 
     wye, outlet, section, stream: (wyes,) each wye of these paths, the section that goes on, the section and stream
@@ -69,8 +65,7 @@ class Level:
     end: Indices
 
 
-@dataclass(frozen=True)
-class _Items:
+class _Items(NamedTuple):
     """Stretches of paths, path by path: (items,) number in the present round, sections at both ends, path and place
     in it."""
 
@@ -81,8 +76,7 @@ class _Items:
     place: Indices
 
 
-@dataclass(frozen=True)
-class _Course:
+class _Course(NamedTuple):
     """What goes on in which path: main, (wyes,) place of the stream that a wye's path comes from; starts, (wyes,)
     whether a path starts there; path, (wyes,) its first section or, where it starts at a wye, that wye's outlet;
     height, (wyes,) how many paths must be worked off one after the other before this one."""

@@ -154,3 +154,8 @@ class Tree:
         for offset, count in zip(self.offsets[1:], self.counts[1:], strict=True):
             total[:count] += values[offset : offset + count]
         return total
+
+
+def rows_of(values: NDArray[np.float64], numbers: NDArray[np.intp]) -> NDArray[np.float64]:
+    """Return these rows of values (rows, cases): what brackets do, in half the time where there is one case."""
+    return values.take(numbers, axis=0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import Collector, FlowPressure, key_of
@@ -78,7 +78,7 @@ def _crossed(row: SheetRow) -> SheetRow | None:
         read(flow, ("pressure",)), read(pressure, ("flow",))
     except UnreadableError:
         return None
-    return replace(row, cells={**row.cells, "flow": pressure, "pressure": flow})
+    return row._replace(cells={**row.cells, "flow": pressure, "pressure": flow})
 
 
 def _collector_name(sheet: Sheet, row: SheetRow, named: bool, notebook: Notebook) -> str | None:

@@ -8,8 +8,8 @@ import os
 import re
 import stat
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from ductcalc.errors import InputError, Place, Problem
 from ductcalc.tables.limits import LARGEST_FILE
@@ -27,8 +27,7 @@ _LONGEST_COMMENT_LINES = 40
 _LONGEST_RECORD_LINES = 1000
 
 
-@dataclass(frozen=True)
-class ShopFiles:
+class ShopFiles(NamedTuple):
     """The files of one shop; None for one that is not there."""
 
     name: str
@@ -191,8 +190,7 @@ def _error(file: str, message: str, hint: str) -> InputError:
     return InputError([Problem(message, hint, Place(file))])
 
 
-@dataclass(frozen=True)
-class Record:
+class Record(NamedTuple):
     """One row: its number, its cells, whether it is a comment, and its text if its quotes are unsound."""
 
     row: int

@@ -5,7 +5,7 @@ The limits are common practice, no source: they are wide, and only sort out mist
 
 from __future__ import annotations
 
-from ductcalc.units import Reading, Unit, UnreadableError, quoted, to_display
+from ductcalc.units import Quantity, Unit, UnreadableError, quoted, to_display
 
 LARGEST_FILE = 32_000_000
 """Bytes of a file that is read at all."""
@@ -52,7 +52,7 @@ JOINT_LEAKAGE_CLASS = (0.0, 500.0)
 LEAST_HOSE_M = (0.0, 30.0)
 
 
-def bore(reading: Reading, text: str) -> float:
+def bore(reading: Quantity, text: str) -> float:
     """Return a bore [m] within limits; else raise UnreadableError with what was likely meant."""
     low, high = BORE_M
     if low <= reading.value <= high:
@@ -66,7 +66,7 @@ def bore(reading: Reading, text: str) -> float:
     raise UnreadableError(f"{quoted(text)} is a pipe of {_said(reading.value)} inside", hint)
 
 
-def _other_system(reading: Reading) -> str | None:
+def _other_system(reading: Quantity) -> str | None:
     """Return the same number in another unit if that makes a usual bore."""
     unit = reading.unit
     if unit is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -28,8 +28,7 @@ from ductcalc.tables.workbook import SHEETS, is_workbook, sheet_name, workbook_t
 from ductcalc.units import quoted
 
 
-@dataclass
-class _Parts:
+class _Parts(NamedTuple):
     """What was read of a shop before it is put together."""
 
     name: str
@@ -176,7 +175,7 @@ def _hanging_problems(shop: Shop, sheet: Sheet | None, notebook: Notebook) -> li
         if place is None or sheet is None:
             found.append(problem)
         elif (place.file, place.row, place.column) not in noted and not (unsized and place.column == "size"):
-            found.append(replace(problem, place=_with_letter(place, sheet)))
+            found.append(problem._replace(place=_with_letter(place, sheet)))
     return found
 
 

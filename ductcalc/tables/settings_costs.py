@@ -16,7 +16,6 @@ from ductcalc.tables import cells, limits
 from ductcalc.tables.section import SettingsSection, read_each, said
 from ductcalc.tables.settings_machines import MachineNames
 from ductcalc.tables.sheet import sheet_of_mappings
-from ductcalc.tables.stock import PRICE_COLUMNS, PRICE_REQUIRED, prices_of
 from ductcalc.tables.words import guess, style
 from ductcalc.units import UnreadableError, is_unseen, parse, parse_number, quoted, visible
 
@@ -109,6 +108,8 @@ def _prices(value: object, place: Place, notebook: Notebook) -> tuple[Price, ...
         return ()
     if not value:
         return ()
+    from ductcalc.tables.stock import PRICE_COLUMNS, PRICE_REQUIRED, prices_of
+
     sheet = sheet_of_mappings(value, f"{place.file} [[parts.prices]]", PRICE_COLUMNS, PRICE_REQUIRED, notebook)
     return prices_of(sheet, notebook) if sheet else ()
 

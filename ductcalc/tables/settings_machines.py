@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
-from typing import cast
+from typing import NamedTuple, cast
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.shop import CurveBasis, GateSet, GateSettings, MachineSettings, key_of
@@ -202,8 +202,7 @@ def _machine(name: str, value: object, place: Place, notebook: Notebook) -> Mach
     return settings
 
 
-@dataclass(frozen=True)
-class CollectorSettings:
+class CollectorSettings(NamedTuple):
     """What the settings say of one collector, in SI; `key` is the path of its section."""
 
     key: str

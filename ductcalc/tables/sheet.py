@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from ductcalc.errors import Notebook, Place
 from ductcalc.tables.files import (
@@ -28,8 +29,7 @@ _DECIMALS = re.compile(r"(\d+)(?![\d.,/])[^\d]*(?:\d[^\d]*)?")
 _WITH_UNIT = re.compile(r"([^\[(]*)[\[(]([^\])]*)[\])]\s*")
 
 
-@dataclass(frozen=True)
-class SheetRow:
+class SheetRow(NamedTuple):
     """One data row: its number and its cells that are not blank, by column."""
 
     number: int
@@ -193,7 +193,7 @@ def _without_decimal_commas(sheet: Sheet, header: Header, record: Record, notebo
             f"{whole},{rest}",
         )
         cells[index : index + 2] = [f"{whole}{rest}" if thousands else point]
-    return replace(record, cells=tuple(cells))
+    return record._replace(cells=tuple(cells))
 
 
 def _parted(header: Header, cells: Sequence[str], index: int) -> bool:
@@ -258,8 +258,7 @@ def _add_row(sheet: Sheet, header: Header, record: Record, notebook: Notebook) -
     sheet.rows.append(SheetRow(record.row, cells))
 
 
-@dataclass(frozen=True)
-class SheetColumn:
+class SheetColumn(NamedTuple):
     """A known column: its word, its letter in the spreadsheet (None in code), its unit if it has one."""
 
     name: str
@@ -277,8 +276,7 @@ def letter_of(index: int) -> str:
     return letters
 
 
-@dataclass(frozen=True)
-class Header:
+class Header(NamedTuple):
     """The columns in order, None for one that means nothing.
 
     sound: all that is needed is there, and every name is known, mistyped or not. unnamed: blank ones, from 0.
@@ -292,8 +290,7 @@ class Header:
     strange: tuple[SheetColumn, ...] = ()
 
 
-@dataclass(frozen=True)
-class _Title:
+class _Title(NamedTuple):
     """One header cell such as `size [in]`: its word, its unit's text and its place."""
 
     cell: str

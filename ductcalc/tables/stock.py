@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import cast, get_args
+from typing import NamedTuple, cast, get_args
 
 from ductcalc.catalog import default_style, style_key
 from ductcalc.errors import InputError, Notebook, Place
@@ -148,8 +147,7 @@ def _price(sheet: Sheet, row: SheetRow, notebook: Notebook) -> Price | None:
     return None if part is None else Price(part.name, price, part.length_m, part.place)
 
 
-@dataclass(frozen=True)
-class PartRow:
+class PartRow(NamedTuple):
     """A part and the length [m] of each, if one is written."""
 
     name: PartName

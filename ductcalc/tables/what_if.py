@@ -224,7 +224,7 @@ def _read_row(shop: Shop, wishes: Sequence[_Wish], notebook: Notebook) -> list[t
         # a piece that no table was read for has no other cells, whose lack would prove nothing
         if piece.cells or column in edited:
             at = next((wish for wish in wishes if wish.column == column), wishes[-1])
-            notebook.extend([replace(problem, place=at.place)])
+            notebook.extend([problem._replace(place=at.place)])
     _check_collector(shop, wishes, notebook)
     return [(wish.text_number, _change(wish, read, cells)) for wish in wishes]
 
@@ -295,7 +295,7 @@ def _placed(problem: Problem, by_cell: dict[tuple[int | None, str], _Wish], shop
         return problem
     wish = by_cell.get((place.row, place.column or ""))
     if wish is not None:
-        return replace(problem, place=wish.place)
+        return problem._replace(place=wish.place)
     column = shop.table.columns.get(place.column or "")
     at = replace(place, letter=column.letter if column else None)
-    return replace(problem, message=f"with the changes, {problem.message}", place=at)
+    return problem._replace(message=f"with the changes, {problem.message}", place=at)

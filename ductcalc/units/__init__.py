@@ -3,13 +3,13 @@
 from ductcalc.errors import UnreadableError
 from ductcalc.units.closed_list import UNITS, Dimension, Unit, quantity, units_of
 from ductcalc.units.display import to_display
-from ductcalc.units.reading import Reading, header_unit, parse, parse_number, read, system_of
+from ductcalc.units.reading import Quantity, header_unit, parse, parse_number, read, system_of
 from ductcalc.units.wording import is_unseen, quoted, spelled, visible
 
 __all__ = [
     "UNITS",
     "Dimension",
-    "Reading",
+    "Quantity",
     "Unit",
     "UnreadableError",
     "header_unit",

@@ -9,10 +9,9 @@ International System of Units, NIST Special Publication 811, 2008, appendix B; f
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 if TYPE_CHECKING:
     import pint
@@ -68,8 +67,7 @@ _SI: dict[Dimension, str] = {
 }
 
 
-@dataclass(frozen=True)
-class Unit:
+class Unit(NamedTuple):
     """One unit: SI value = (number + shift) * factor. `system` is None for units at home in both systems."""
 
     name: str

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from ductcalc.errors import UnreadableError
 from ductcalc.units.closed_list import FOOT_M, INCH_M, Dimension, Unit, UnitSystem, spellings_of, units_of
@@ -70,8 +70,7 @@ _WATER = {"in": "inwg (inches of water)", "mm": "mm water (millimetres of water)
 """Lengths that are said of a pressure, and what is to be written."""
 
 
-@dataclass(frozen=True)
-class Reading:
+class Quantity(NamedTuple):
     """A value in SI and the unit that it was written in; None when a bare number was allowed."""
 
     value: float
@@ -98,7 +97,7 @@ def read(
     default_unit: Unit | str | None = None,
     *,
     times: bool = False,
-) -> Reading:
+) -> Quantity:
     """Read a quantity of one of several dimensions; the unit tells which. Raises UnreadableError."""
     if isinstance(default_unit, str):
         default_unit = header_unit(default_unit, *dimensions)
@@ -136,7 +135,7 @@ def system_of(
 
 
 @lru_cache(maxsize=20_000)
-def _read(text: str, dimensions: tuple[Dimension, ...], default_unit: Unit | None, times: bool) -> Reading:
+def _read(text: str, dimensions: tuple[Dimension, ...], default_unit: Unit | None, times: bool) -> Quantity:
     plain = tidy(text)
     if not plain:
         raise UnreadableError("nothing is written here", f"write for example {_EXAMPLES[dimensions[0]]}")
@@ -150,7 +149,7 @@ def _read(text: str, dimensions: tuple[Dimension, ...], default_unit: Unit | Non
     unit = _unit(rest, text, dimensions) if rest else _unit_of_bare_number(text, dimensions, default_unit)
     if unit is not None and unit.dimension == "length" and unit.system == "inch":
         _refuse_feet_or_thousands(plain, text)
-    return Reading(unit.to_si(number) if unit else number, unit)
+    return Quantity(unit.to_si(number) if unit else number, unit)
 
 
 def tidy(text: str) -> str:
@@ -173,7 +172,7 @@ def _times(
     dimensions: tuple[Dimension, ...],
     default_unit: Unit | None,
     allowed: bool,
-) -> Reading:
+) -> Quantity:
     """Read `3 x 10 ft`: so many alike, one after the other."""
     count = float(found[1])
     if not allowed:
@@ -183,10 +182,10 @@ def _times(
     if not 1 <= count <= _MOST_ALIKE:
         raise UnreadableError(f"{quoted(given)} counts no usual number", 'write for example "3 x 10 ft"')
     one = _read(found[2], dimensions, default_unit, False)
-    return Reading(count * one.value, one.unit)
+    return Quantity(count * one.value, one.unit)
 
 
-def _feet_inches(found: re.Match[str], given: str) -> Reading:
+def _feet_inches(found: re.Match[str], given: str) -> Quantity:
     """Read `12 ft 6 in`: whole feet and inches; a minus in front holds for both."""
     feet, inches = _whole_number(found[1], given), _whole_number(found[2], given)
     if feet != int(feet) or inches < 0:
@@ -196,7 +195,7 @@ def _feet_inches(found: re.Match[str], given: str) -> Reading:
         )
     negative = found[1].startswith("-")
     metres = abs(feet) * FOOT_M + inches * INCH_M
-    return Reading(-metres if negative else metres, spellings_of("length")["ft"])
+    return Quantity(-metres if negative else metres, spellings_of("length")["ft"])
 
 
 def _refuse_feet_or_thousands(plain: str, given: str) -> None:

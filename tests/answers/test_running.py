@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 
 import ductcalc
-from ductcalc.answers.running import Band, Running, running
+from ductcalc.answers.running import Running, running
 from ductcalc.cases.choices import Ask
 from ductcalc.catalog import fact
+from ductcalc.catalog.between import Band
 from ductcalc.model.model import build_model
 from ductcalc.report.check.data import check_document
 from ductcalc.report.display import Display

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from ductcalc.cases import crossings
+from ductcalc.cases import reading
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.crossings import other_crossings
+from ductcalc.cases.reading import other_crossings
 from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
@@ -130,7 +130,7 @@ def test_crossings_that_the_audit_refuses_are_not_told(monkeypatch: pytest.Monke
         return found
 
     assert all_told() >= 2
-    monkeypatch.setattr(crossings, "at_flow", broken)
+    monkeypatch.setattr(reading, "at_flow", broken)
     assert all_told() == 0
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ductcalc.catalog import fact, styles
-from ductcalc.physics.chips import expansion
+from ductcalc.physics.conveying import expansion
 
 POUND_FT3 = 0.45359237 / 0.3048**3
 SOLID_AND_LOOSE = (

@@ -6,9 +6,9 @@ import pytest
 
 from ductcalc.catalog import fact
 from ductcalc.physics import air
+from ductcalc.physics.air import SPECIFIC_HEAT_J_KG_K
 from ductcalc.physics.conveying import LOADING_FACTOR
 from ductcalc.physics.fittings import FLUSH_ENTRY_K, INLET_DISCHARGE, ORIFICE_DISCHARGE
-from ductcalc.physics.heat import SPECIFIC_HEAT_J_KG_K
 from ductcalc.physics.leakage import LEAKAGE_EXPONENT
 from ductcalc.shop.kinds import TAPER_ANGLE_DEG, WYE_ANGLE_DEG
 

@@ -14,7 +14,7 @@ from ductcalc.errors import InputError
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from ductcalc.shop.bore import Rectangle, sides
-from ductcalc.tables import read_stock
+from ductcalc.tables.stock import read_stock
 from tests import scenes as s
 
 WIDE, HIGH = 10 * 0.0254, 4 * 0.0254

@@ -12,6 +12,7 @@ from ductcalc.physics.air import (
     INCH_OF_WATER_PA,
     STANDARD_DENSITY_KG_M3,
     STANDARD_VISCOSITY_PA_S,
+    heat_of_air,
     moist_air_density,
     pressure_at_altitude,
     saturation_pressure,
@@ -90,3 +91,20 @@ def test_arrays_give_what_their_elements_give() -> None:
     together = moist_air_density(temperatures, 101325.0, 0.5)
     apart = [moist_air_density(float(t), 101325.0, 0.5) for t in temperatures]
     np.testing.assert_array_equal(together, apart)
+
+
+CFM, DEGREE_F, BTU_H = 0.3048**3 / 60.0, 5.0 / 9.0, 1055.05585262 / 3600.0
+
+
+def test_the_order_of_magnitude_in_the_trades_units() -> None:
+    """800 cfm at 40 F colder is about 35,000 BTU/h."""
+    heat = heat_of_air(800 * CFM, 1.2014, 40 * DEGREE_F)
+    assert heat / BTU_H == pytest.approx(35_000, rel=0.02)
+
+
+def test_a_kilogram_of_air_a_second_and_a_degree_are_a_kilowatt() -> None:
+    assert heat_of_air(1.0, 1.0, 1.0) == 1006.0
+
+
+def test_no_difference_no_heat() -> None:
+    assert heat_of_air(0.3, 1.2, 0.0) == 0.0

@@ -20,7 +20,8 @@ from ductcalc.report.parts.words import cut_length, part_label, part_size, rows_
 from ductcalc.report.render import Page, rendered
 from ductcalc.report.short import Typed
 from ductcalc.shop.parts import PartName
-from ductcalc.tables import read_prices, read_shop, read_stock
+from ductcalc.tables import read_shop
+from ductcalc.tables.stock import read_prices, read_stock
 from tests.answers.parts.shops import PRICES, STOCK, barn, rows_of
 from tests.scenes import EXAMPLES, end, gate, hose, pipe, port, run, shop
 

@@ -16,8 +16,7 @@ from ductcalc.answers.first_layout import FirstLayout, first_layout
 from ductcalc.errors import InputError
 from ductcalc.shop import Piece, Settings, Shop
 from ductcalc.shop.hanging import hang
-from ductcalc.tables import write_first_layout
-from ductcalc.tables.machines import read_machines, table_text
+from ductcalc.tables.machines import read_machines, table_text, write_first_layout
 from ductcalc.tables.reader import read_shop
 
 Rows = Sequence[dict[str, str]]

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from ductcalc.errors import InputError
-from ductcalc.tables import limits, read_shop, write_starter
+from ductcalc.tables import limits, read_shop
+from ductcalc.tables.writing import write_starter
 from tests.bench.reading import table_of
 
 

@@ -8,8 +8,7 @@ import pytest
 
 from ductcalc.errors import InputError, Problem
 from ductcalc.shop.parts import PartName
-from ductcalc.tables import read_prices, read_stock
-from ductcalc.tables.stock import stock_and_remarks
+from ductcalc.tables.stock import read_prices, read_stock, stock_and_remarks
 
 INCH, FOOT = 0.0254, 0.3048
 DOUBLE = tuple(size * INCH for size in (5, 5, 4, 4))

@@ -243,7 +243,7 @@ def _altitude(model: Model, fitted: Fitted) -> Iterator[Fault]:
         return
     variants = []
     for height in ALTITUDES_M:
-        settings = replace(model.shop.settings, air=replace(air, altitude_m=height))
+        settings = replace(model.shop.settings, air=air._replace(altitude_m=height))
         high = build_model(replace(model.shop, settings=settings), model.junction, loading=model.loading)
         variants.append(Kit.like(high, fitted).off())
     yield Fault("altitude forgotten", ROOM, "altitude", ALTITUDES_M, tuple(variants))

@@ -115,7 +115,7 @@ def _blowers(sets: GateSets) -> Iterator[BlowerAnswer]:
     places = [place for place, name in enumerate(names) if name in own]
     if not places:
         return
-    still = tuple(replace(machine, own_blower_pa=None) for machine in shop.settings.machines)
+    still = tuple(machine._replace(own_blower_pa=None) for machine in shop.settings.machines)
     settings = replace(shop.settings, machines=still)
     model = build_model(replace(shop, settings=settings), sets.model.junction, loading=sets.model.loading)
     air = list(zip(alone_m3_s(sets), alone_m3_s(GateSets(model)), strict=True))

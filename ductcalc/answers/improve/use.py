@@ -109,7 +109,7 @@ def new_gate(run: str) -> Change:
 
 def _sealed() -> Change:
     def apply(shop: Shop) -> Shop:
-        method = replace(shop.settings.method, joint_leakage_class=None)
+        method = shop.settings.method._replace(joint_leakage_class=None)
         return replace(shop, settings=replace(shop.settings, method=method))
 
     return Change("joints sealed", apply)

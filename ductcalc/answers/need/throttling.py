@@ -89,5 +89,5 @@ def throttled(model: Model, found: Mapping[int, Throttle]) -> Model:
 
 def _with_gate(section: ModelSection, throttle: Throttle) -> ModelSection:
     first = section.gates[0]
-    gate = replace(first, k=given(throttle.coefficient, f"gate {throttle.opening:.0%} open"))
+    gate = first._replace(k=given(throttle.coefficient, f"gate {throttle.opening:.0%} open"))
     return replace(section, body=tuple(gate if loss is first else loss for loss in section.body))

@@ -119,7 +119,7 @@ class Bag:
     def take(self, name: PartName, count: int) -> int:
         """Take up to so many of a part, what lies around without a make too; return how many there were."""
         key, taken = key_of_part(name), 0
-        any_make = key_of_part(replace(name, make=None))
+        any_make = key_of_part(name._replace(make=None))
         for number, part in enumerate(self._parts):
             if key_of_part(part.name) in (key, any_make):
                 here = min(part.count, count - taken)

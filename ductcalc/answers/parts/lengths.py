@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from ductcalc.answers.parts.buying import Sold, price_of
 from ductcalc.answers.parts.cutting import cut
 from ductcalc.answers.parts.quick_cutting import CutPlan, CutStick, Job, Stock
-from ductcalc.answers.parts.uses import Source, Use
+from ductcalc.answers.parts.uses import PartSource, PartUse
 from ductcalc.catalog import HOSE
 from ductcalc.errors import Place
 from ductcalc.shop.parts import PartName, Price, StockPart
@@ -44,7 +44,7 @@ class Stick:
 class Joined:
     """A straight longer than a stick and the parts [m] that it is put together from, long ones first."""
 
-    source: Source
+    source: PartSource
     parts_m: tuple[float, ...]
 
 
@@ -59,7 +59,7 @@ class Lengths:
     """
 
     name: PartName
-    sources: tuple[Source, ...]
+    sources: tuple[PartSource, ...]
     sold: Sold
     kerf_m: float
     sticks: tuple[Stick, ...]
@@ -72,7 +72,7 @@ class Lengths:
     around: tuple[StockPart, ...]
 
     @property
-    def couplings(self) -> tuple[Source, ...]:
+    def couplings(self) -> tuple[PartSource, ...]:
         """The couplings of straights that are put together, by row."""
         return tuple(replace(one.source, count=len(one.parts_m) - 1, length_m=None) for one in self.joined)
 
@@ -107,7 +107,7 @@ def coupling(name: PartName) -> PartName:
 
 def lengths_of(
     name: PartName,
-    used: Sequence[Use],
+    used: Sequence[PartUse],
     sold: Sold,
     kerf_m: float,
     have: Sequence[StockPart] = (),
@@ -157,7 +157,7 @@ def _price(name: PartName, length_m: float | None, prices: Sequence[Price]) -> i
     return None if price is None else round(price * HUNDREDTHS_OF_A_CENT)
 
 
-def _stick(stick: CutStick, job: Job, sources: Sequence[Source]) -> Stick:
+def _stick(stick: CutStick, job: Job, sources: Sequence[PartSource]) -> Stick:
     stock = job.stocks[stick.stock]
     cuts = tuple(Cut(length / NANOMETRES, sources[piece].run, sources[piece].place) for piece, length in stick.cuts)
     left = stock.length - sum(length + job.kerf for _, length in stick.cuts)
@@ -169,7 +169,7 @@ def _order(stick: Stick) -> tuple[object, ...]:
     return stick.bought, -stick.length_m, [-cut.length_m for cut in stick.cuts]
 
 
-def _joined(plan: CutPlan, sources: Sequence[Source]) -> tuple[Joined, ...]:
+def _joined(plan: CutPlan, sources: Sequence[PartSource]) -> tuple[Joined, ...]:
     """Return the straights that come from more than one stick."""
     parts: dict[int, list[float]] = {}
     for piece, length in (one for stick in plan.sticks for one in stick.cuts):

@@ -17,7 +17,7 @@ from ductcalc.answers.parts.buying import (
     sticks_of,
 )
 from ductcalc.answers.parts.lengths import Lengths, coupling, lengths_of
-from ductcalc.answers.parts.uses import Source, Use, clamps, hangers, seams, sleeves, started, stretches, uses
+from ductcalc.answers.parts.uses import PartSource, PartUse, clamps, hangers, seams, sleeves, started, stretches, uses
 from ductcalc.catalog import fact
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
@@ -58,7 +58,7 @@ class Item:
     needed_m: float | None
     have: int
     lots: tuple[Lot, ...]
-    sources: tuple[Source, ...]
+    sources: tuple[PartSource, ...]
     assumed: bool
     owned: bool = False
 
@@ -91,9 +91,9 @@ class Parts:
     plans: tuple[Lengths, ...]
     sealed: int
     clamped: int
-    sleeves: tuple[Use, ...]
+    sleeves: tuple[PartUse, ...]
     unused: tuple[StockPart, ...]
-    not_bought: tuple[Source, ...]
+    not_bought: tuple[PartSource, ...]
     rules: Rules
     priced: bool
     remarks: tuple[str, ...]
@@ -188,8 +188,8 @@ def _same(one_m: float, other_m: float) -> bool:
     return abs(one_m - other_m) <= SAME_M
 
 
-def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag, prices: Sequence[Price]) -> tuple[Lengths, ...]:
-    grouped: dict[PartKey, list[Use]] = {}
+def _plans(used: Iterable[PartUse], shop: Shop, rules: Rules, bag: Bag, prices: Sequence[Price]) -> tuple[Lengths, ...]:
+    grouped: dict[PartKey, list[PartUse]] = {}
     for use in used:
         if use.name.by_length:
             grouped.setdefault(key_of_part(use.name), []).append(use)
@@ -204,13 +204,13 @@ def _plans(used: Iterable[Use], shop: Shop, rules: Rules, bag: Bag, prices: Sequ
     return tuple(sorted(plans, key=lambda plan: _name_order(plan.name)))
 
 
-def _coupled(plans: Iterable[Lengths]) -> Iterable[Use]:
+def _coupled(plans: Iterable[Lengths]) -> Iterable[PartUse]:
     """Yield the couplings of straights that are longer than what is sold."""
     for plan in plans:
-        yield from (Use(coupling(plan.name), source, True) for source in plan.couplings)
+        yield from (PartUse(coupling(plan.name), source, True) for source in plan.couplings)
 
 
-def _length_item(plan: Lengths, used: Sequence[Use]) -> Item:
+def _length_item(plan: Lengths, used: Sequence[PartUse]) -> Item:
     key = key_of_part(plan.name)
     return Item(
         name=plan.name,
@@ -223,15 +223,15 @@ def _length_item(plan: Lengths, used: Sequence[Use]) -> Item:
     )
 
 
-def _fitting_items(used: Iterable[Use], bag: Bag) -> list[Item]:
-    grouped: dict[PartKey, list[Use]] = {}
+def _fitting_items(used: Iterable[PartUse], bag: Bag) -> list[Item]:
+    grouped: dict[PartKey, list[PartUse]] = {}
     for use in used:
         if not use.name.by_length:
             grouped.setdefault(key_of_part(use.name), []).append(use)
     return [_item(of_one, bag) for of_one in grouped.values()]
 
 
-def _item(used: Sequence[Use], bag: Bag) -> Item:
+def _item(used: Sequence[PartUse], bag: Bag) -> Item:
     name = used[0].name
     needed = sum(use.source.count for use in used)
     owned = name.kind == "port"
@@ -250,7 +250,7 @@ def _item(used: Sequence[Use], bag: Bag) -> Item:
     )
 
 
-def _sealant(joints: Sequence[Source], rules: Rules, bag: Bag) -> list[Item]:
+def _sealant(joints: Sequence[PartSource], rules: Rules, bag: Bag) -> list[Item]:
     """Return the tubes for all joints, which the rows share by length."""
     length = sum(joint.length_m or 0.0 for joint in joints)
     tubes = started(length, rules.sealant_yield_m)
@@ -279,9 +279,9 @@ def _name_order(name: PartName) -> tuple[object, ...]:
     return ORDER.index(name.kind), name.sizes_m, *told
 
 
-def _collector_rows(model: Model) -> tuple[Source, ...]:
-    rows = [Source(model.hanging.sections[model.hanging.root].run, model.hanging.collector.place)]
-    return (*rows, *(Source(hung.run, hung.piece.place) for hung in model.hanging.outlet[:1]))
+def _collector_rows(model: Model) -> tuple[PartSource, ...]:
+    rows = [PartSource(model.hanging.sections[model.hanging.root].run, model.hanging.collector.place)]
+    return (*rows, *(PartSource(hung.run, hung.piece.place) for hung in model.hanging.outlet[:1]))
 
 
 ITEMS = (

@@ -29,7 +29,7 @@ ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
-class Source:
+class PartSource:
     """Where a need comes from: run and row, so many pieces, and their length [m] where length counts."""
 
     run: str
@@ -39,16 +39,16 @@ class Source:
 
 
 @dataclass(frozen=True)
-class Use:
+class PartUse:
     """A part that a row takes. assumed: no row says it, or its build; a neighbour's row stands for it."""
 
     name: PartName
-    source: Source
+    source: PartSource
     assumed: bool = False
 
 
 @dataclass(frozen=True)
-class Stretch:
+class PipeStretch:
     """Pieces one behind the other without a wye between, and what the model made of them.
 
     heads: losses from each port to the shared body. starts_at: the wye, cap or collector ahead, None for a machine's
@@ -64,7 +64,7 @@ class Stretch:
     ends_at: Piece | None
 
 
-def stretches(model: Model) -> Iterator[Stretch]:
+def stretches(model: Model) -> Iterator[PipeStretch]:
     """Yield the sections between wyes and the outlet duct."""
     hanging = model.hanging
     below = hanging.wye_below()
@@ -72,7 +72,7 @@ def stretches(model: Model) -> Iterator[Stretch]:
     caps = {key_of(run.name): run.pieces[0] for run in model.shop.runs}
     for number, section in enumerate(hanging.sections):
         wye = below[number]
-        yield Stretch(
+        yield PipeStretch(
             section.run,
             section.bore_m,
             section.pieces,
@@ -83,7 +83,7 @@ def stretches(model: Model) -> Iterator[Stretch]:
         )
     if hanging.outlet:
         head = hanging.outlet[0]
-        yield Stretch(head.run, head.bore_m, hanging.outlet, (), _outlet(model), head.piece, None)
+        yield PipeStretch(head.run, head.bore_m, hanging.outlet, (), _outlet(model), head.piece, None)
 
 
 def _outlet(model: Model) -> tuple[Loss, ...]:
@@ -95,22 +95,22 @@ def _outlet(model: Model) -> tuple[Loss, ...]:
     return model_section(section, (), model.shop.settings, model.junction).body
 
 
-def uses(model: Model) -> Iterator[Use]:
+def uses(model: Model) -> Iterator[PartUse]:
     """Yield every fitting, hose, pipe, port and cap of the table, and the reducers that the model put between."""
     for wye in model.hanging.wyes:
         yield from _wye(wye, model)
     for port in model.hanging.ports:
         piece = port.hung.piece
-        yield Use(PartName("port", piece.style, (port.hung.bore_m,)), Source(port.run, piece.place))
+        yield PartUse(PartName("port", piece.style, (port.hung.bore_m,)), PartSource(port.run, piece.place))
     for stretch in stretches(model):
         if stretch.starts_at is not None and not stretch.starts_at.traits.ends_stretch:
             cap = PartName("cap", None, (stretch.start_bore_m,), make=_make(stretch.pieces))
-            yield Use(cap, Source(stretch.run, stretch.starts_at.place))
+            yield PartUse(cap, PartSource(stretch.run, stretch.starts_at.place))
         yield from _pieces(stretch)
         yield from _assumed(stretch)
 
 
-def _pieces(stretch: Stretch) -> Iterator[Use]:
+def _pieces(stretch: PipeStretch) -> Iterator[PartUse]:
     before = stretch.start_bore_m
     for place, hung in enumerate(stretch.pieces):
         if hung.piece.traits.in_line and not _is_nothing(hung.piece):
@@ -118,7 +118,7 @@ def _pieces(stretch: Stretch) -> Iterator[Use]:
         before = hung.bore_m
     for first, second in pairwise(hung for hung in stretch.pieces if not _is_nothing(hung.piece)):
         if first.piece.kind == second.piece.kind and first.piece.traits.has_length and first.bore_m == second.bore_m:
-            yield Use(_joint(first, second), Source(second.run, second.piece.place), True)
+            yield PartUse(_joint(first, second), PartSource(second.run, second.piece.place), True)
 
 
 def _joint(first: HungPiece, second: HungPiece) -> PartName:
@@ -149,11 +149,11 @@ def _is_nothing(piece: Piece) -> bool:
     return piece.length_m is not None and piece.length_m < SHORTEST_M
 
 
-def _piece(hung: HungPiece, before_m: float, make: str | None) -> Use:
+def _piece(hung: HungPiece, before_m: float, make: str | None) -> PartUse:
     piece, traits, usual = hung.piece, hung.piece.traits, default_style(hung.piece.kind)
-    source = Source(hung.run, piece.place, piece.count or 1 if traits.alike else 1, piece.length_m)
+    source = PartSource(hung.run, piece.place, piece.count or 1 if traits.alike else 1, piece.length_m)
     if piece.kind == "reducer":
-        return Use(_taper(before_m, hung.bore_m, piece.settled_deg), source)
+        return PartUse(_taper(before_m, hung.bore_m, piece.settled_deg), source)
     assert traits.part is not None
     # a fitting of its own k may be of any build; pipe has a make whatever it takes
     style = piece.style or (usual if piece.k is None or traits.has_length else None)
@@ -163,7 +163,7 @@ def _piece(hung: HungPiece, before_m: float, make: str | None) -> Use:
         style = style or piece.note
     make = make if traits.part == "gate" else None
     name = PartName(traits.part, style, (hung.bore_m,), piece.settled_deg, piece.radius, make)
-    return Use(name, source, usual not in (None, RECTANGULAR) and piece.style is None)
+    return PartUse(name, source, usual not in (None, RECTANGULAR) and piece.style is None)
 
 
 def _taper(first_m: float, second_m: float, angles_deg: tuple[float, ...] = (TAPER_ANGLE_DEG,)) -> PartName:
@@ -177,22 +177,22 @@ def _between(first_m: float, second_m: float) -> PartName:
     return _taper(first_m, second_m)
 
 
-def _assumed(stretch: Stretch) -> Iterator[Use]:
+def _assumed(stretch: PipeStretch) -> Iterator[PartUse]:
     """Yield a reducer, or an adapter between ends of one nominal size, wherever the model assumed a taper."""
     for loss in assumed_tapers(stretch):
         assert loss.ends_m is not None
-        yield Use(_between(*loss.ends_m), Source(stretch.run, loss.place), True)
+        yield PartUse(_between(*loss.ends_m), PartSource(stretch.run, loss.place), True)
 
 
-def assumed_tapers(stretch: Stretch) -> Sequence[Loss]:
+def assumed_tapers(stretch: PipeStretch) -> Sequence[Loss]:
     """Return the tapers that the model put between unlike neighbours."""
     return [loss for part in (*stretch.heads, stretch.body) for loss in part if loss.assumed]
 
 
-def _wye(wye: Wye, model: Model) -> Iterator[Use]:
+def _wye(wye: Wye, model: Model) -> Iterator[PartUse]:
     """Yield a wye with the sizes of its outlet, its straight inlet and its branches, and a cap for each closed one."""
     piece, sections = wye.hung.piece, model.hanging.sections
-    source = Source(wye.hung.run, piece.place)
+    source = PartSource(wye.hung.run, piece.place)
     straight = [sections[stream.section].end_bore_m for stream in wye.streams if stream.straight]
     coming = iter([(sections[s.section].end_bore_m, s.angle_deg) for s in wye.streams if not s.straight])
     ways = [sections[wye.outlet].pieces, *(sections[s.section].pieces[::-1] for s in wye.streams)]
@@ -200,12 +200,12 @@ def _wye(wye: Wye, model: Model) -> Iterator[Use]:
     for number, joining in enumerate(piece.joins):
         if key_of(joining) == "cap":
             branches.append((wye.hung.bore_m, _angle(piece, number)))
-            yield Use(PartName("cap", None, (wye.hung.bore_m,), make=make), source)
+            yield PartUse(PartName("cap", None, (wye.hung.bore_m,), make=make), source)
         else:
             branches.append(next(coming))
     sizes = (wye.hung.bore_m, *straight, *(bore for bore, _ in branches))
     name = PartName("wye", piece.style, sizes, tuple(angle for _, angle in branches), make=make)
-    yield Use(name, source, not piece.angles_deg)
+    yield PartUse(name, source, not piece.angles_deg)
 
 
 def _angle(piece: Piece, number: int) -> float:
@@ -214,7 +214,7 @@ def _angle(piece: Piece, number: int) -> float:
     return angles[number] if len(angles) > 1 else angles[0]
 
 
-def hangers(used: Sequence[Use], spacing_m: float) -> Iterator[Use]:
+def hangers(used: Sequence[PartUse], spacing_m: float) -> Iterator[PartUse]:
     """Yield hangers by row: one for each started spacing [m] of pipe of one size in one run.
 
     A row stands for those hangers that its length adds to the rows of its run and size before it.
@@ -227,8 +227,8 @@ def hangers(used: Sequence[Use], spacing_m: float) -> Iterator[Use]:
         before = so_far.get(key, 0.0)
         after = so_far[key] = before + (use.source.length_m or 0.0)
         count = started(after, spacing_m) - started(before, spacing_m)
-        source = Source(use.source.run, use.source.place, count, use.source.length_m)
-        yield Use(PartName("hanger", None, use.name.sizes_m), source, True)
+        source = PartSource(use.source.run, use.source.place, count, use.source.length_m)
+        yield PartUse(PartName("hanger", None, use.name.sizes_m), source, True)
 
 
 def started(length_m: float, each_m: float) -> int:
@@ -236,18 +236,18 @@ def started(length_m: float, each_m: float) -> int:
     return ceil(length_m / each_m - ROUNDING)
 
 
-def clamps(used: Sequence[Use], coupled: Sequence[Use]) -> Iterator[Use]:
+def clamps(used: Sequence[PartUse], coupled: Sequence[PartUse]) -> Iterator[PartUse]:
     """Yield the clamps of each piece of hose, those at a coupling within a row among them."""
     each = round(fact("parts", "clamps").value)
     hoses = [use for use in used if use.name.kind == "flex"]
     for use in (*hoses, *(one for one in coupled if one.name.style == HOSE)):
-        source = Source(use.source.run, use.source.place, each * use.source.count)
-        yield Use(PartName("clamp", None, use.name.sizes_m), source, True)
+        source = PartSource(use.source.run, use.source.place, each * use.source.count)
+        yield PartUse(PartName("clamp", None, use.name.sizes_m), source, True)
 
 
 def seams(
-    wyes: Sequence[Wye], found: Sequence[Stretch], used: Sequence[Use], coupled: Sequence[Use]
-) -> Iterator[Source]:
+    wyes: Sequence[Wye], found: Sequence[PipeStretch], used: Sequence[PartUse], coupled: Sequence[PartUse]
+) -> Iterator[PartSource]:
     """Yield every joint that is sealed, with the length around it [m]; the ends of hoses are clamped instead.
 
     A joint belongs to the row behind it. coupled: couplings within a row, which make two joints each; a coupling
@@ -270,8 +270,8 @@ def seams(
             yield _seam(use.source.run, use.source.place, use.name.sizes_m[0], 2 * use.source.count)
 
 
-def _seam(run: str, place: Place | None, bore_m: float, count: int) -> Source:
-    return Source(run, place, count, count * perimeter(bore_m))
+def _seam(run: str, place: Place | None, bore_m: float, count: int) -> PartSource:
+    return PartSource(run, place, count, count * perimeter(bore_m))
 
 
 class End(NamedTuple):
@@ -287,31 +287,31 @@ FITTINGS = frozenset({"elbow", "reducer", "gate", "other", "wye"})
 """What has an end made to slip into pipe, so that two of them meet in a sleeve only."""
 
 
-def sleeves(found: Sequence[Stretch], used: Sequence[Use]) -> Iterator[Use]:
+def sleeves(found: Sequence[PipeStretch], used: Sequence[PartUse]) -> Iterator[PartUse]:
     """Yield what joins fitting to fitting where neither pipe nor hose is between them, by row: a sleeve of no make."""
     for stretch in found:
         for line in _lines(stretch):
             for one, two in pairwise(line):
                 if one.kind in FITTINGS and two.kind in FITTINGS:
-                    yield _sleeve(two.before_m, Source(stretch.run, two.place))
+                    yield _sleeve(two.before_m, PartSource(stretch.run, two.place))
     for use in used:
         if use.name.kind == "elbow" and use.source.count > 1:
-            between = Source(use.source.run, use.source.place, use.source.count - 1)
+            between = PartSource(use.source.run, use.source.place, use.source.count - 1)
             yield _sleeve(use.name.sizes_m[0], between)
 
 
-def _sleeve(bore_m: float, source: Source) -> Use:
-    return Use(PartName("coupling", None, (bore_m,)), source, True)
+def _sleeve(bore_m: float, source: PartSource) -> PartUse:
+    return PartUse(PartName("coupling", None, (bore_m,)), source, True)
 
 
-def _seams_of(stretch: Stretch) -> Iterator[Source]:
+def _seams_of(stretch: PipeStretch) -> Iterator[PartSource]:
     for line in _lines(stretch):
         for one, two in pairwise(line):
             if "hose" not in (one.kind, two.kind):
                 yield _seam(stretch.run, two.place, two.before_m, 1)
 
 
-def _lines(stretch: Stretch) -> Iterator[list[End]]:
+def _lines(stretch: PipeStretch) -> Iterator[list[End]]:
     """Yield what stands one behind the other, a line for each port of a shared hose: the hose is put on by hand."""
     first = stretch.heads[0] if stretch.heads else ()
     collector = stretch.ends_at.place if stretch.ends_at is not None else None

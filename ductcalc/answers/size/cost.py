@@ -9,7 +9,7 @@ from math import pi
 from typing import Literal
 
 from ductcalc.answers.parts.buying import hoses_of, price_of, sticks_of
-from ductcalc.answers.parts.uses import Use, uses
+from ductcalc.answers.parts.uses import PartUse, uses
 from ductcalc.answers.size.stretches import Design, Plan
 from ductcalc.catalog import HOSE, fact, pipe_weight
 from ductcalc.model.model import Model
@@ -82,7 +82,7 @@ class Costs:
         money = sum(price or 0.0 for use, price in self._prices(self.written) if use.name.by_length)
         return money / weight if weight else 0.0
 
-    def _prices(self, model: Model) -> Iterator[tuple[Use, float | None]]:
+    def _prices(self, model: Model) -> Iterator[tuple[PartUse, float | None]]:
         shop, prices = self.plan.shop, self.plan.shop.settings.parts.prices
         for use in uses(model):
             if use.name.kind in NOT_PRICED:

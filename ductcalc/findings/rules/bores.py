@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from math import isclose
 from typing import NamedTuple
 
@@ -106,7 +105,7 @@ def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Sighting:
     gates = [] if helper is None else [say("open the gate of {} with it", the(helper))]
     if narrower is None or narrower.harmed is not None:
         found = Sighting(where, section.name, what, gates[0] if gates else _no_cure(narrower), watch=watch)
-        return replace(found, amount=speed(now), share=1.0 - now / needed)
+        return found._replace(amount=speed(now), share=1.0 - now / needed)
     hang = say("hang {} there", size(narrower.bore_m))
     cure = (*gates[0], ", or ", *hang) if gates else hang
     return Sighting(where, section.name, what, cure, narrower.change, watch=watch)

@@ -87,7 +87,7 @@ def _leaking_as_usual(shop: Shop, odd: Callable[[float], bool]) -> Shop:
         return None if leak is None or odd(leak) else leak
 
     runs = tuple(replace(run, pieces=tuple(replace(p, leak=blank(p.leak)) for p in run.pieces)) for run in shop.runs)
-    gates = replace(shop.settings.gates, leak=blank(shop.settings.gates.leak))
+    gates = shop.settings.gates._replace(leak=blank(shop.settings.gates.leak))
     return replace(shop, runs=runs, settings=replace(shop.settings, gates=gates))
 
 

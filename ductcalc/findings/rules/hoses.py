@@ -144,7 +144,7 @@ def _usual_hose(shop: Shop) -> Shop:
         return None if factor is not None and factor < limit else factor
 
     runs = tuple(replace(r, pieces=tuple(replace(p, factor=usual(p.factor)) for p in r.pieces)) for r in shop.runs)
-    method = replace(shop.settings.method, flex_factor=usual(shop.settings.method.flex_factor))
+    method = shop.settings.method._replace(flex_factor=usual(shop.settings.method.flex_factor))
     return replace(shop, runs=runs, settings=replace(shop.settings, method=method))
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import groupby
+from typing import NamedTuple
 
 from ductcalc.catalog import is_adapter
 from ductcalc.findings.phrase import Phrase
@@ -16,8 +16,7 @@ from ductcalc.shop.piece import Piece
 from ductcalc.shop.standing import PlacedPiece, standing
 
 
-@dataclass(frozen=True)
-class Narrow:
+class Narrow(NamedTuple):
     """Pieces of one bore in a row, reducers into it included, that are smaller than what is on both sides [m]."""
 
     pieces: tuple[PlacedPiece, ...]

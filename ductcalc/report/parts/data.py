@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.parts.lengths import Lengths, Stick
-from ductcalc.answers.parts.parts import Item, Lot, Parts, seldom_stocked
-from ductcalc.answers.parts.uses import Source
+from ductcalc.answers.parts.parts import Item, Parts, seldom_stocked
+from ductcalc.answers.parts.uses import PartSource
 from ductcalc.errors import Place
 from ductcalc.report.columns import csv_of
 from ductcalc.report.csv_text import ending
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import PROGRAM, fields_of
-from ductcalc.report.parts.words import NAMES, rows_words
+from ductcalc.report.parts.words import NAMES, LotLine, lot_lines, rows_words
 from ductcalc.shop.bore import height, width
 from ductcalc.shop.parts import PartName, StockPart
 
@@ -64,7 +64,7 @@ def _item(item: Item) -> dict[str, Any]:
     }
 
 
-def _source(source: Source) -> dict[str, Any]:
+def _source(source: PartSource) -> dict[str, Any]:
     return {"run": source.run, **_place(source.place), **fields_of(source, "count", "length_m")}
 
 
@@ -98,15 +98,7 @@ def _stock(part: StockPart) -> dict[str, Any]:
     return {**_name(part.name), **fields_of(part, "count", "length_m"), **_place(part.place)}
 
 
-class _Line(NamedTuple):
-    """One length sold of an item (None: nothing is bought); first: the item's first line, which tells what it needs."""
-
-    item: Item
-    lot: Lot | None
-    first: bool
-
-
-def _needed(line: _Line) -> Item | None:
+def _needed(line: LotLine) -> Item | None:
     return line.item if line.first else None
 
 
@@ -125,7 +117,7 @@ NEEDS: Columns[Item] = (
     Column("needed_length", lambda item: item.needed_m, "length"),
     Column("have", lambda item: item.have),
 )
-BUYS: Columns[_Line] = (
+BUYS: Columns[LotLine] = (
     Column("buy", lambda line: line.lot.count if line.lot else 0),
     Column("sold_length", lambda line: line.lot and line.lot.length_m, "length"),
     Column("price", lambda line: line.lot and line.lot.price),
@@ -146,7 +138,5 @@ def parts_csv(parts: Parts, display: Display) -> str:
 
     `needed` and `needed_length` add up over the rows of the duct table that `rows` names.
     """
-    names = within(_Line, lambda line: line.item.name, _name_columns(display))
-    lots = ((item, number, lot) for item in parts.items for number, lot in enumerate(item.lots or (None,)))
-    lines = (_Line(item, lot, number == 0) for item, number, lot in lots)
-    return csv_of((*names, *within(_Line, _needed, NEEDS), *BUYS), lines, display)
+    names = within(LotLine, lambda line: line.item.name, _name_columns(display))
+    return csv_of((*names, *within(LotLine, _needed, NEEDS), *BUYS), lot_lines(parts.items), display)

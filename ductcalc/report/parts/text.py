@@ -6,16 +6,18 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from ductcalc.answers.columns import Columns
 from ductcalc.answers.parts.lengths import Lengths, Stick
-from ductcalc.answers.parts.parts import Item, Lot, Parts
-from ductcalc.answers.parts.uses import Source
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Words
+from ductcalc.answers.parts.parts import Parts
+from ductcalc.answers.parts.uses import PartSource
+from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span, glued
 from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.closing import noted, program_line
+from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.findings_text import findings_blocks
 from ductcalc.report.grades import bracketed
-from ductcalc.report.parts.words import cut_length, mark, money, part_label, part_size, rows_words
+from ductcalc.report.parts.words import LotLine, cut_length, lot_lines, mark, money, part_label, part_size, rows_words
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, next_line, warning_lines
 
@@ -185,41 +187,34 @@ def item_grid(parts: Parts, display: Display, small: bool = True) -> Grid:
 
     small: with clamps, hangers and sealant.
     """
-    around = any(item.have for item in parts.items)
-    columns = [Column(("part",), wrap=True), Column(("size",)), Column(("buy",), right=True)]
-    columns += [Column(("have",), right=True)] if around else []
-    columns += [Column(("each",), right=True, drop=2), Column(("cost",), right=True)] if parts.priced else []
-    columns.append(Column(("rows",), wrap=True, drop=1))
-    rows = [
-        _item_row(item, lot, first, (around, parts.priced), display)
-        for item in parts.items
-        if not item.owned and (small or item.name.kind not in SMALL)
-        for first, lot in _lots(item)
-    ]
-    return Grid(tuple(columns), tuple(rows))
 
+    def label(one: LotLine) -> str:
+        name, length_m = part_label(one.item.name) + mark(one.item), one.lot.length_m if one.lot else None
+        return name if length_m is None else f"{name}, {cut_length(length_m, display)}"
 
-def _lots(item: Item) -> Iterator[tuple[bool, Lot | None]]:
-    yield True, item.lots[0] if item.lots else None
-    for lot in item.lots[1:]:
-        yield False, lot
+    def rows(one: LotLine) -> str:
+        return rows_words(one.item.sources, one.item.needed_m is None) if one.first else ""
 
+    def paid(amount: float | None) -> str | None:
+        return None if amount is None else money(amount)
 
-def _item_row(
-    item: Item, lot: Lot | None, first: bool, shown: tuple[bool, bool], display: Display
-) -> tuple[Words, ...]:
-    around, priced = shown
-    label = part_label(item.name) + mark(item)
-    if lot is not None and lot.length_m is not None:
-        label += f", {cut_length(lot.length_m, display)}"
-    cells: list[Words] = [label, part_size(item.name, display), str(lot.count if lot else 0)]
-    if around:
-        cells.append(str(item.have) if first and item.have else "")
-    if priced:
-        cells += ["" if lot is None or lot.price is None else money(lot.price)]
-        cells += ["" if lot is None or lot.cost is None else money(lot.cost)]
-    counted = item.needed_m is None
-    return (*cells, rows_words(item.sources, counted) if first else "")
+    have: Columns[LotLine] = (
+        titled("have", lambda one: one.item.have or None if one.first else None, right=True),
+    )
+    prices: Columns[LotLine] = (
+        titled("each", lambda one: paid(one.lot.price if one.lot else None), drop=2, right=True),
+        titled("cost", lambda one: paid(one.lot.cost if one.lot else None), right=True),
+    )
+    columns: Columns[LotLine] = (
+        titled("part", label),
+        titled("size", lambda one: glued(part_size(one.item.name, display))),
+        titled("buy", lambda one: one.lot.count if one.lot else 0, right=True),
+        *(have if any(item.have for item in parts.items) else ()),
+        *(prices if parts.priced else ()),
+        titled("rows", rows, drop=1),
+    )
+    shown = (item for item in parts.items if not item.owned and (small or item.name.kind not in SMALL))
+    return grid_of(columns, lot_lines(shown), display)
 
 
 def _plan(plan: Lengths, display: Display) -> Iterator[Block]:
@@ -243,7 +238,7 @@ def _plan(plan: Lengths, display: Display) -> Iterator[Block]:
 
 def _joined(plan: Lengths, display: Display) -> Iterator[Block]:
     """Tell which straights are put together from which pieces, those of like pieces in one line."""
-    groups: dict[tuple[str, ...], list[Source]] = {}
+    groups: dict[tuple[str, ...], list[PartSource]] = {}
     for joined in plan.joined:
         groups.setdefault(tuple(cut_length(part, display) for part in joined.parts_m), []).append(joined.source)
     for parts, sources in groups.items():

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from math import floor
+from typing import NamedTuple
 
-from ductcalc.answers.parts.parts import Item
-from ductcalc.answers.parts.uses import Source
+from ductcalc.answers.parts.parts import Item, Lot
+from ductcalc.answers.parts.uses import PartSource
 from ductcalc.report.blocks import glued
 from ductcalc.report.display import Display
 from ductcalc.shop.kinds import TAPER_ANGLE_DEG, PartKind
@@ -103,7 +104,7 @@ def money(amount: float) -> str:
     return f"{amount:.2f}"
 
 
-def rows_words(sources: Sequence[Source], counted: bool) -> str:
+def rows_words(sources: Sequence[PartSource], counted: bool) -> str:
     """Return the rows that something comes from: `5, 8-10, 12 x 2`; `counted` tells how many come from a row."""
     counts: dict[int, int] = {}
     for source in sources:
@@ -126,3 +127,18 @@ def _spans(rows: Iterable[tuple[int, int]]) -> list[str]:
         span = str(first) if first == last else f"{first}-{last}" if last - first > 1 else f"{first}, {last}"
         words.append(span if count == 1 else glued(f"{span} x {count}"))
     return words
+
+
+class LotLine(NamedTuple):
+    """One length of an item that is to be bought (None: nothing is); first: the line that tells what the item needs."""
+
+    item: Item
+    lot: Lot | None
+    first: bool
+
+
+def lot_lines(items: Iterable[Item]) -> Iterator[LotLine]:
+    """Yield a line for each item, and one more for each further length of it."""
+    for item in items:
+        for number, lot in enumerate(item.lots or (None,)):
+            yield LotLine(item, lot, number == 0)

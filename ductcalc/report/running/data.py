@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from ductcalc.answers.running import Band, CutAnswer, FilterLoad, Running, RunningCase
+from ductcalc.answers.running import CutAnswer, FilterLoad, Running, RunningCase
 from ductcalc.catalog import Fact
+from ductcalc.catalog.between import Band
 from ductcalc.model.decided import Decided
 from ductcalc.report.json_text import fields_of
 

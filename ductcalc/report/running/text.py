@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.answers.columns import Columns
-from ductcalc.answers.running import Band, CutAnswer, Running, RunningCase
+from ductcalc.answers.running import CutAnswer, Running, RunningCase
+from ductcalc.catalog.between import Band
 from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Words, glued, plain
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.closing import noted

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.answers.running import Band, CutAnswer, Missing, Running
+from ductcalc.answers.running import CutAnswer, Missing, Running
+from ductcalc.catalog.between import Band
 from ductcalc.findings.phrase import cloth
 from ductcalc.model.decided import Decided
 from ductcalc.report.blocks import Span, glued

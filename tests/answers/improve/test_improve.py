@@ -61,7 +61,7 @@ def test_a_machine_whose_chips_settle_is_the_subject_before_one_that_is_short() 
     found = {case.name: (bool(case.settling), case.air) for case in ductcalc.check(both).loaded}
     assert found == {"lathe": (True, "ok"), "planer": (False, "short")}
     assert improve(both).subject.machine == "lathe"
-    gates = replace(both.settings.gates, sets=(GateSet("turning", ("lathe", "planer"), ("planer",)),))
+    gates = both.settings.gates._replace(sets=(GateSet("turning", ("lathe", "planer"), ("planer",)),))
     sets = replace(both, settings=replace(both.settings, gates=gates))
     assert improve(sets).subject.machine == "planer"
 

@@ -15,7 +15,7 @@ from ductcalc.catalog import is_adapter
 from ductcalc.shop import Piece, Shop, key_of
 from ductcalc.shop.hanging import hang
 from ductcalc.shop.parts import PartName
-from ductcalc.tables import read_stock
+from ductcalc.tables.stock import read_stock
 from tests.answers.parts.shops import PRICES, STOCK, barn, rows_of
 from tests.properties.random_shops import PLANS, Plan
 from tests.scenes import SHOPS, cap, elbow, end, gate, hose, pipe, port, reducer, run, shop, wye
