@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +19,6 @@ from ductcalc.solve.tree import Tree
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
-Part = TypeVar("Part")
-Found = TypeVar("Found")
 BLOCK = 2048
 GUESS_PA, AMPLE_PA = 2000.0, 1e6
 """First guess of the suction at the collector; one at which any duct passes the flow that is asked for."""
@@ -142,27 +138,6 @@ def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: F
     return solved
 
 
-def two_at_once(work: Callable[[Part], Found], parts: Sequence[Part]) -> Iterator[Found]:
-    """Yield what work finds of each part, in their order, two parts at once where there are cores for it.
-
-    Large arrays are worked on without the interpreter's lock; parts of less than some thousand cases only wait for it.
-    Each part has the same bits as on its own.
-    """
-    if len(parts) < 2 or (os.cpu_count() or 1) < 2:
-        yield from map(work, parts)
-        return
-    from concurrent.futures import ThreadPoolExecutor
-
-    errors = np.geterr()
-
-    def with_errors(part: Part) -> Found:
-        with np.errstate(**errors):
-            return work(part)
-
-    with ThreadPoolExecutor(2) as pool:
-        yield from pool.map(with_errors, parts)
-
-
 @cache
 def _keep_memory() -> None:
     """Free, once, one large untouched array, after which common allocators keep what steps free for the next step.
@@ -186,14 +161,12 @@ def _in_blocks(
     _keep_memory()
     cases = len(pressure)
     whole = Solved.empty(tree.size, cases)
-
-    def solve(part: slice) -> None:
-        own, closure = numbers.take(part), closure_of(np.arange(part.start, part.stop))
+    for first in range(0, cases, BLOCK):
+        part = slice(first, min(first + BLOCK, cases))
+        block = np.arange(part.start, part.stop)
+        own = numbers.take(part)
         state = start_state(tree, own, pressure[part], most[part], None if fixed is None else fixed[:, part])
-        iterate(tree, own, method, state, closure, whole.part(part))
-
-    for _ in two_at_once(solve, [slice(first, min(first + BLOCK, cases)) for first in range(0, cases, BLOCK)]):
-        pass
+        iterate(tree, own, method, state, closure_of(block), whole.part(part))
     left = np.flatnonzero(~(whole.converged | stays))
     if len(left) and (numbers.leak.any() or numbers.source is not None):
         own, held = numbers.take(left), None if fixed is None else fixed[:, left]

@@ -20,8 +20,7 @@ from ductcalc.cases.unsolved import outlet_of
 from ductcalc.model.model import Model
 from ductcalc.model.numbers import numbers_of
 from ductcalc.shop.names import key_of
-from ductcalc.solve.newton import Solved
-from ductcalc.solve.operating import operating_point, two_at_once
+from ductcalc.solve.operating import operating_point
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -103,15 +102,13 @@ class GateSets:
     def _add(self, keys: Sequence[int]) -> None:
         """Solve the sets, given by their keys, that are not yet known."""
         new = [key for key in dict.fromkeys(keys) if key not in self._column]
-        blocks = [new[first : first + SETS_AT_ONCE] for first in range(0, len(new), SETS_AT_ONCE)]
-        done = 0
-        for block, (solved, checked, found) in zip(blocks, two_at_once(self._solve, blocks), strict=True):
-            self._blocks.append(found)
-            self._told_of(solved, checked, found)
-            self._column.update({key: number for number, key in enumerate(block, len(self._column))})
-            done += len(block)
+        for first in range(0, len(new), SETS_AT_ONCE):
+            block = new[first : first + SETS_AT_ONCE]
+            start = len(self._column)
+            self._blocks.append(self._solve(block))
+            self._column.update({key: start + number for number, key in enumerate(block)})
             if self.progress is not None:
-                self.progress(done, len(new))
+                self.progress(first + len(block), len(new))
 
     def named_ports(self, asked: Flags) -> Flags:
         """Return which ports are asked for (ports, sets); of a machine's ports on one hose the first."""
@@ -123,7 +120,7 @@ class GateSets:
             seen.add(hose)
         return self.yardstick.by_machine(asked) & first
 
-    def _solve(self, keys: Sequence[int]) -> tuple[Solved, Audit, JudgedCases]:
+    def _solve(self, keys: Sequence[int]) -> JudgedCases:
         model = self.model
         opened = [key & (1 << len(self.machines)) - 1 for key in keys]
         still = [key >> len(self.machines) for key in keys]
@@ -137,14 +134,12 @@ class GateSets:
         found = judged_cases(
             model, (asked, asked), self._wanted(len(keys), None), state, solved, status, self.yardstick
         )
-        return solved, checked, found
+        self._audited(checked, found.solved)
+        self.unsettled += int(np.count_nonzero(status == NOT_CONVERGED))
+        self.blown_out.update(outlet_of(model, section) for section in solved.outward[solved.outward >= 0].tolist())
+        return found
 
-    def _told_of(self, solved: Solved, checked: Audit, found: JudgedCases) -> None:
-        """Count what has no answer, and keep the greatest residuals of what has one."""
-        self.unsettled += int(np.count_nonzero(found.status == NOT_CONVERGED))
-        outward = solved.outward[solved.outward >= 0].tolist()
-        self.blown_out.update(outlet_of(self.model, section) for section in outward)
-        good = found.solved
+    def _audited(self, checked: Audit, good: Flags) -> None:
         if good.any():
             worst = (float(part[good].max()) for part in (checked.pressure, checked.mass, checked.blower))
             known = (self.audit.pressure, self.audit.mass, self.audit.blower)
