@@ -54,6 +54,9 @@ def _advice(answer: Improve, display: Display) -> str:
     if answer.settles:
         return _moving_advice(answer, display)
     best, other = answer.first, answer.unharming
+    if answer.case.well:
+        more = f" More air: {_brings(other, display)}." if other is not None else ""
+        return f"It is served; nothing need change.{more}"
     if other is not None:
         return f"{_without_harm(other, display)}.{_not_enough(answer)}"
     if best is not None:
@@ -79,14 +82,19 @@ def _moving_advice(answer: Improve, display: Display) -> str:
         price = _harm(cures[0], display)
         return f"Every change that keeps its chips moving has a price elsewhere. {said}, but {price}."
     nearest = answer.unharming
+    others = " Another blower may, or a collector of its own." if answer.subject.alone else ""
     if nearest is None:
-        return "No change tried keeps its chips moving."
+        return f"No change tried keeps its chips moving.{others}"
     said = f"{changes_words(nearest.candidates, display)}: {settling_words(nearest.case.settling[0], display)}"
-    return f"No change tried keeps its chips moving. Nearest comes {said}."
+    return f"No change tried keeps its chips moving. Nearest comes {said}.{others}"
 
 
 def _without_harm(one: Gain, display: Display) -> str:
-    return f"Best change without side effects: {changes_words(one.candidates, display)}, {_air(one, display)}"
+    return f"Best change without side effects: {_brings(one, display)}"
+
+
+def _brings(one: Gain, display: Display) -> str:
+    return f"{changes_words(one.candidates, display)}, {_air(one, display)}"
 
 
 def _air(one: Gain, display: Display) -> str:

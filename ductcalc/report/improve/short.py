@@ -31,6 +31,8 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
         yield _table(answer, display)
         band = display.share(answer.band.share)
         small = f"Gains under {band} are not listed: wye methods differ by that."
+        if answer.settles:
+            small = f"Listed is what moves the chips, comes nearer to it, or brings {band} of air."
         yield Paragraph(f"{answer.tried} changes tried.{_together(answer)} {small}")
     yield Paragraph("")
     yield from warning_lines(answer.findings, display, typed, every)
