@@ -130,12 +130,29 @@ def _run(shop: Shop, text: str) -> tuple[Run, str]:
 
 
 def _run_hint(shop: Shop, given: str) -> str:
-    """Name the run of a machine when that was given instead, else the run that is spelled most alike."""
+    """Name the run of a machine or stretch when that was given instead, else the run that is spelled most alike."""
     for run in shop.runs:
         for piece in run.pieces:
             if piece.traits.is_machine and piece.machine and key_of(piece.machine) == key_of(given):
                 return f"that is a machine: its run is {run.name}"
+    stretch = re.fullmatch(r"(?P<run>.*\S)\s+(?P<number>\d{1,6})", given)
+    parted = next((run for run in shop.runs if stretch and key_of(run.name) == key_of(stretch["run"])), None)
+    pipes = [] if parted is None or stretch is None else _pipes_of(parted, int(stretch["number"]))
+    if parted is not None and pipes:
+        return f"that is a stretch of run {parted.name}: after {parted.name}: {_rows_hint(pipes)}"
     return guess(given, [run.name for run in shop.runs])
+
+
+def _pipes_of(run: Run, stretch: int) -> list[tuple[int, Piece]]:
+    """Return the pipes of a run's stretch (from 1; a wye begins the next), with their numbers in the run."""
+    found, pipes, number = [], 0, 1
+    for place, piece in enumerate(run.pieces):
+        number += place > 0 and piece.kind == "wye"
+        if piece.kind == "pipe":
+            pipes += 1
+            if number == stretch:
+                found.append((pipes, piece))
+    return found
 
 
 def _which(run: Run, kind: str, number: int | None, shop: Shop) -> int:
@@ -143,12 +160,13 @@ def _which(run: Run, kind: str, number: int | None, shop: Shop) -> int:
     same = [piece for piece in run.pieces if piece.kind == kind]
     if not same:
         raise UnreadableError(f"run {quoted(run.name)} has no {kind}", _kinds_hint(run))
+    counted = list(enumerate(same, start=1))
     if number is None and len(same) > 1:
-        raise UnreadableError(f"run {quoted(run.name)} has {len(same)} rows of {kind}: which one?", _rows_hint(same))
+        raise UnreadableError(f"run {quoted(run.name)} has {len(same)} rows of {kind}: which one?", _rows_hint(counted))
     place = place_of(run, same[0].kind, 1 if number is None else number)
     if place is None:
         rows = "one row" if len(same) == 1 else f"{len(same)} rows"
-        raise UnreadableError(f"run {quoted(run.name)} has {rows} of {kind}, not {kind} {number}", _rows_hint(same))
+        raise UnreadableError(f"run {quoted(run.name)} has {rows} of {kind}, not {kind} {number}", _rows_hint(counted))
     return place
 
 
@@ -159,10 +177,10 @@ def _kinds_hint(run: Run) -> str:
     return f"it has: {', '.join(dict.fromkeys(piece.kind for piece in run.pieces))}"
 
 
-def _rows_hint(same: Sequence[Piece]) -> str:
-    """List the pieces of a kind with the number to write, their row and what is written there."""
+def _rows_hint(counted: Sequence[tuple[int, Piece]]) -> str:
+    """List pieces of one kind with the number to write, their row and what is written there."""
     said = []
-    for number, piece in enumerate(same, start=1):
+    for number, piece in counted:
         row = [f"row {piece.place.row}"] if piece.place is not None and piece.place.row is not None else []
         cells = [piece.cells[c] for c in ("machine", "size", "length", "angle", "joins") if c in piece.cells]
         about = ", ".join([*row, *cells])

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+import ductcalc
 from ductcalc.answers.check import check
 from ductcalc.errors import InputError, Problem
 from ductcalc.shop import Piece, Run, Shop
@@ -322,3 +323,15 @@ def test_a_changed_style_brings_its_gauge_along(creamery: Shop) -> None:
     found = with_texts(creamery, "trunk: pipe 1 style = snap-lock 26 gauge")
     pipe = next(piece for piece in found.runs[0].pieces if piece.kind == "pipe")
     assert (pipe.style, pipe.wall_m) == ("snap-lock", pytest.approx(0.000551))
+
+
+def test_a_stretchs_name_is_told_with_its_pipes() -> None:
+    rows = [
+        {"run": "main", "piece": "port", "size": "4 in"}, {"piece": "pipe", "length": "9 ft"},
+        {"piece": "wye", "joins": "drop"}, {"piece": "pipe", "length": "3 ft"}, {"piece": "collector"},
+        {"run": "drop", "piece": "port", "size": "4 in"},
+    ]  # fmt: skip
+    with pytest.raises(InputError) as caught:
+        read_changes(ductcalc.shop_from_rows(rows), ["main 2: pipe size = 5 in"])
+    (problem,) = caught.value.problems
+    assert problem.hint == "that is a stretch of run main: after main: write pipe 2 (row 4, 3 ft)"

@@ -210,7 +210,7 @@ def _candidates(candidates: Sequence[Candidate], display: Display) -> Grid:
         titled("to spare", lambda one: words.margin_words(one.tightest, display), "pressure"),
         titled("tightest with", lambda one: words.case_name(one.tightest)),
         titled("then gives", lambda one: _gives(one.tightest), "flow", 1),
-        titled("cases\nserved", lambda one: f"{len(one.served)} of {len(one.cases)}", drop=0, right=True),
+        titled("air in\ncases", lambda one: f"{len(one.served)} of {len(one.cases)}", drop=0, right=True),
         titled("", lambda one: (Span(words.lacking_words(one), "good" if one.exit_code == 0 else "bad"),)),
     )
     return grid_of(columns, candidates, display)
