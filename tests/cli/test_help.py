@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from ductcalc.cli.app import ductcalc
 from ductcalc.cli.app import run as run_here
 from tests.cli.conftest import ROOT, Run
-from tests.scenes import SHOPS
+from tests.scenes import EXAMPLES, SHOPS
 
 COMMANDS = (
     "start",
@@ -79,12 +79,18 @@ def test_help_and_version_load_nothing_heavy(arguments: list[str]) -> None:
     "words",
     [
         "tree {}", "draw {} --all-open", "chart {}", "check {} --running", "losses {}", "gates {}", "card {}",
-        "improve {}", "size {}", "parts {}", "expect {}", "diagnose {}", "tune {}",
+        "improve {}", "size {}", "parts {}", "expect {}",
         "compare {} --with 'Säge: pipe size = 80 mm'",
     ],
 )  # fmt: skip
 def test_text_loads_neither_pandas_nor_pint(words: str) -> None:
     loaded = _loaded(shlex.split(words.format(SHOPS / "loft")))
+    assert "numpy" in loaded
+    assert loaded.isdisjoint({"pandas", "pint"})
+
+
+def test_a_diagnosis_loads_neither_pandas_nor_pint() -> None:
+    loaded = _loaded(["diagnose", str(EXAMPLES / "creamery")])
     assert "numpy" in loaded
     assert loaded.isdisjoint({"pandas", "pint"})
 
