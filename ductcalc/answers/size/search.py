@@ -61,6 +61,10 @@ class Tried:
     worse: NDArray[np.bool_]
 
 
+SETS_OF_KEY = 6
+"""Parts of a design's rank that tell how its sets stand; then come rules that are broken, and the price."""
+
+
 @dataclass
 class Search:
     """What has been tried. first: which choices are wanted first (choices,). now: the shop as written, judged."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from ductcalc.answers.size.cost import Costs, Money
-from ductcalc.answers.size.search import Progress, Search, Tried
+from ductcalc.answers.size.search import SETS_OF_KEY, Progress, Search, Tried
 from ductcalc.answers.size.stretches import Design, Stretch, plan_of
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
@@ -271,10 +271,13 @@ class _Telling:
             return "nothing to choose"
         if best.worse.any():
             return "a set would be worse"
-        if best.key[0] > 0.0:
+        if best.key[0] > 0.0 or not (best.may_run | written.may_run).any():
             return "nothing gained"
         moved = any(abs(b - best.design[n]) > SAME_M for n in plan.free for b in plan.stretches[n].now_m)
-        little = best.key[:-1] == written.key[:-1] and best.key[-1] > written.key[-1] * (1.0 - EARNED)
+        dear = best.key[-1] > written.key[-1] * (1.0 - EARNED)
+        little = best.key[:-1] == written.key[:-1] and dear
+        if dear and best.key[:SETS_OF_KEY] >= written.key[:SETS_OF_KEY]:
+            return "nothing gained"
         return None if moved and (plan.breaks() or not little) else "nothing gained"
 
     def _cases(self, model: Model) -> tuple[Case, ...]:

@@ -115,7 +115,7 @@ def _no_cure(narrower: _Narrower | None) -> Phrase:
     """Return what is left where neither a gate nor a size helps without harm."""
     other = "give it a larger port, or a collector of its own"
     if narrower is None:
-        return say("no other gate and no size cures it alone; {}", other)
+        return say("one more gate is not enough, nor another size of it alone: see ductcalc gates; else {}", other)
     bore, harmed = size(narrower.bore_m), narrower.harmed or ""
     return say("{} would do there, but {} may then not run; else {}", bore, harmed, other)
 

@@ -44,11 +44,11 @@ def _alone(gates: Gates, display: Display) -> Iterator[str]:
     if len(found.short) > 2:
         yield f"nor may {few([case.name for case in found.short[2:]])}: too little air"
     for helped in found.company[:2]:
-        yield f"{the(helped.before.name)} may with {gates_of(helped.helpers)} open too"
+        yield f"{the(helped.before.name)} may run with {gates_of(helped.helpers)} open too"
     if len(found.company) > 2:
-        yield f"{few([h.before.name for h in found.company[2:]])} may with another gate open too"
+        yield f"{few([h.before.name for h in found.company[2:]])} may run with another gate open too"
     if found.settling:
-        yield f"{few([case.name for case in found.settling])} may not: chips settle, and no other gate helps"
+        yield f"{few([case.name for case in found.settling])} may not: chips settle, and no other gate opened fully helps"
     if found.unanswered:
         yield f"no answer for {few([case.name for case in found.unanswered])}: {past_words(gates)}"
 
@@ -259,7 +259,7 @@ def cure_words(cure: CureAnswer, display: Display) -> str:
     """Return what would cure a set that no gate does."""
     slow = cure.before.slowest
     assert slow is not None
-    said = f"{slow_words(slow, display)}, and no other gate cures it."
+    said = f"{slow_words(slow, display)}, and no other gate opened fully cures it."
     if cure.helped is not None and cure.helped.after is not None:
         change = _change_of_air(cure.before, cure.helped.after, display)
         said = f"{slow_words(slow, display)}. With {gates_of(cure.helped.helpers)} open chips move, but {change}."

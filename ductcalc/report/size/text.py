@@ -108,13 +108,13 @@ def _options(sizing: Sizing, display: Display) -> Grid:
     these = Option(sizing.then, sizing.cost_then)
     named = [("as written", Option(sizing.now, sizing.cost_now))] if not sizing.why_not else []
     named += [("as written" if sizing.why_not else "these sizes", these)]
-    what = "main a size" if len(sizing.then) > 1 else "a size"
-    named += [(f"{what} {way}", one) for way, one in (("down", sizing.down), ("up", sizing.up)) if one]
+    what = "main one size" if len(sizing.then) > 1 else "one size"
+    named += [(f"{what} {way}", one) for way, one in (("smaller", sizing.down), ("larger", sizing.up)) if one]
     unit = words.cost_unit(sizing, display)
     columns = (
         Column(("", ""), wrap=True),
         Column(("sets", "run"), right=True),
-        Column(("poorest", ""), wrap=True),
+        Column(("worst machine", ""), wrap=True),
         Column(("air", "%"), right=True),
         Column(("slowest stretch", ""), wrap=True),
         Column(("speed", display.unit("speed")), right=True),

@@ -57,7 +57,7 @@ def verdict(sizing: Sizing, display: Display) -> str:
         short = sizing.why_not == "nothing to choose"
         said = f"Keep the sizes as written: {'no stretch may have another size' if short else NOT_LIGHTER}"
     else:
-        said = f"Take these sizes: {_may_run(sizing.then)}; as written {_may_not(sizing.now)}"
+        said = f"Take these sizes: {_may_run(sizing.then)} (now {_now(sizing.now)})"
         name = "Cost" if sizing.cost_kind == "money" else "Sheet"
         now = cost_number(sizing, sizing.cost_now, display)
         return f"{said}. {name} {cost(sizing, sizing.cost_then, display)}, now {now}."
@@ -71,9 +71,9 @@ def _may_run(cases: tuple[Case, ...]) -> str:
     return f"{all_sets(count) if may == count else f'{may} of {count} sets'} may run"
 
 
-def _may_not(cases: tuple[Case, ...]) -> str:
-    bad = sum(not case.may_run for case in cases)
-    return f"{'it' if len(cases) == 1 else bad} may not" if bad else "it may, too" if len(cases) == 1 else "all may"
+def _now(cases: tuple[Case, ...]) -> str:
+    may = sum(case.may_run for case in cases)
+    return str(may) if len(cases) > 1 else "it may, too" if may else "it may not"
 
 
 def all_sets(count: int) -> str:
@@ -105,9 +105,9 @@ def _effect(sizing: Sizing, side: Beside, display: Display) -> str:
     if side.kind == "too fast":
         return "air too fast for a main"
     if side.added_cost is None:
-        return "does as well"
+        return "works too"
     spent = cost(sizing, abs(side.added_cost), display)
-    return f"does as well, costs {spent} more" if side.added_cost > 0.0 else f"saves {spent}, not worth a taper"
+    return f"works too, costs {spent} more" if side.added_cost > 0.0 else f"saves {spent}, not worth a taper"
 
 
 def deciding(case: Case, kind: str, display: Display) -> str:

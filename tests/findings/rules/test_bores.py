@@ -154,7 +154,7 @@ def test_a_machine_that_no_gate_and_no_size_helps_is_told_so() -> None:
         s.run("b", s.port("planer", "7 in", "1100 cfm", k=0.5), *drop),
     )
     (found,) = seen(shop, "wide main")
-    assert "no other gate and no size" in words(found.cure) and found.change is None
+    assert "one more gate is not enough" in words(found.cure) and found.change is None
 
 
 def test_wye_that_is_smaller_than_what_follows_is_seen() -> None:
