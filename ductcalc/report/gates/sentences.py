@@ -48,7 +48,8 @@ def _alone(gates: Gates, display: Display) -> Iterator[str]:
     if len(found.company) > 2:
         yield f"{few([h.before.name for h in found.company[2:]])} may run with another gate open too"
     if found.settling:
-        yield f"{few([case.name for case in found.settling])} may not: chips settle, and no other gate opened fully helps"
+        names = few([case.name for case in found.settling])
+        yield f"{names} may not: chips settle, and no other gate opened fully helps"
     if found.unanswered:
         yield f"no answer for {few([case.name for case in found.unanswered])}: {past_words(gates)}"
 

@@ -78,7 +78,8 @@ def help_blocks(gates: Gates, display: Display) -> Iterator[Block]:
         yield Paragraph(f"{capitalised(set_title(one.before))}: {_with_helper(one, display)}")
     for cure in gates.uncured[:MOST_LINES]:
         alone = "; each alone may" if cure.alone_fine and len(cure.before.running) > 1 else ""
-        yield Paragraph(f"{capitalised(set_title(cure.before))}: {why_not(cure.before)}, no other gate opened fully helps{alone}.")
+        said = f"{why_not(cure.before)}, no other gate opened fully helps{alone}"
+        yield Paragraph(f"{capitalised(set_title(cure.before))}: {said}.")
 
 
 def _with_helper(helped: HelperAnswer, display: Display) -> str:
