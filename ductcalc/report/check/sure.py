@@ -49,14 +49,14 @@ def sure_words(check: Check) -> Iterator[str]:
     chance = check.chance(case, check.subject.machine)
     if chance is None:
         return
-    yield f"{capitalised(subject_words(check))}: {_chances(chance)}; bands: 8 of 10 such shops."
+    yield f"{capitalised(subject_words(check))}: {_chances(chance)}. The bands hold in 8 of 10 such shops."
     yield from _widest(check.widest)
 
 
 def _chances(chance: Chance) -> str:
-    air = _likely(chance.served, "served", "short")
+    air = _likely(chance.served, "served", "short of air")
     chips = _likely(chance.moves, "move", "settle")
-    return f"{air}, chips {chips}"
+    return f"{air}; chips {chips}"
 
 
 def _likely(chance: float, yes: str, no: str) -> str:

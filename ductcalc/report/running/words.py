@@ -169,7 +169,7 @@ def filter_words(running: Running, display: Display, sources: Numbered) -> tuple
     """Say how much air goes through each area of the filter, and what is usual."""
     load = running.filter
     if load is None:
-        return (Span("No case has air that goes through a filter."),)
+        return (Span("No filter: its area is not judged."),)
     usual = f"{display.rough(load.usual.value, 'filter rate')}{said_or_marked(load.usual, sources)}"
     most = f"Filter: at most {display.flow(load.flow_m3_s)} ({case_title(load.case)}, {load.case.filter} filter)"
     wanted = amount_words(cloth(load.wanted_m2), display)
