@@ -156,3 +156,12 @@ class TestBar:
 
     def test_is_silent_in_a_pipe(self, monkeypatch: pytest.MonkeyPatch) -> None:
         assert self.late(monkeypatch, False, PATIENCE_S + 1.0).getvalue() == ""
+
+
+def test_where_no_machine_may_run_the_way_leads_to_improve_and_not_to_the_wall(run: Run, tmp_path: Path) -> None:
+    fine, weak = write(tmp_path / "fine"), write(tmp_path / "weak")
+    (weak / "collector.csv").write_text("item,flow,pressure\nblower,0 cfm,2 inwg\nblower,900 cfm,0 inwg\n")
+    said = {folder: run("gates", folder).stdout for folder in (fine, weak)}
+    assert "ductcalc card" in said[fine] and "ductcalc improve" not in said[fine]
+    assert "No machine may run alone" in said[weak]
+    assert "ductcalc improve" in said[weak] and "ductcalc card" not in said[weak]

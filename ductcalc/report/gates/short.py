@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
-from ductcalc.answers.gates.sorting import exit_code, worth_telling
+from ductcalc.answers.gates.sorting import exit_code, sorted_singles, worth_telling
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.changed_text import changed_blocks
@@ -29,7 +29,11 @@ MORE_LETTERS = (("c", "chips settle"), ("x", "one hose, one at a time"), ("?", "
 def short_gates(gates: Gates, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
     """Yield what may be open together in short; every: all warnings."""
     yield Paragraph((Span(verdict(gates, display), TONES[exit_code(gates)]),))
-    yield next_line("For the wall", typed.line("card"))
+    alone = sorted_singles(gates)
+    if alone.may_run or alone.company:
+        yield next_line("For the wall", typed.line("card"))
+    else:
+        yield next_line("Do first", typed.line("improve"))
     yield from caution_lines(gates.findings, display)
     yield from changed_blocks(gates.changes)
     yield from _said_first(gates)
