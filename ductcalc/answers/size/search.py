@@ -42,6 +42,9 @@ ALL_PAIRS = 1000
 GRAIN = 0.05
 """Share of a wish in steps of which a lack is told apart: finer no calculation of ducts is; our judgement."""
 
+LESS_AIR = 0.1
+"""Share of its air that the poorest machine of a set that may not run may lose: no verdict is finer; our judgement."""
+
 UNANSWERED = 3
 WORTH = 1e-9
 
@@ -109,14 +112,17 @@ class Search:
     def grades(self, found: JudgedCases) -> tuple[Grades, Grades, NDArray[np.bool_]]:
         """Return grades of air and chips, and which sets are worse than as written; (sets,) each.
 
-        A set that may run and could not is never worse.
+        A set that may run and could not is never worse. One that may not is worse also where its poorest machine loses
+        more than `LESS_AIR` of its air, unless a set wanted first may run for it.
         """
         air = np.where(found.solved, found.case_air, UNANSWERED)
         chips = np.where(found.solved, found.case_chips, UNANSWERED)
         now_air = np.where(self.now.solved, self.now.case_air, UNANSWERED)
         now_chips = np.where(self.now.solved, self.now.case_chips, UNANSWERED)
         gained = found.may_run & ~self.now.may_run
-        return air, chips, ((air > now_air) | (chips > now_chips)) & ~gained
+        had, has = np.minimum(self.now.case_share, 1.0), np.minimum(found.case_share, 1.0)
+        starved = (has < (1.0 - LESS_AIR) * had) & ~found.may_run & (not (gained & self.first).any())
+        return air, chips, ((air > now_air) | (chips > now_chips) | starved) & ~gained
 
     def _judge(self, design: Design, model: Model, found: JudgedCases) -> Tried:
         air, chips, worse = self.grades(found)

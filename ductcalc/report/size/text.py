@@ -39,7 +39,7 @@ def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = Fal
         yield _stretches(sizing, changing[:MOST_STRETCHES], display, words.why_changed)
         more = len(changing) - MOST_STRETCHES
         if more > 0:
-            yield Paragraph(f"... and {several(more, 'more stretch', 'more stretches')}.")
+            yield Paragraph(f"... and {several(more, 'more stretch', 'more stretches')}: --full.")
         yield Paragraph(f"{several(len(sizing.stretches) - len(changing), 'stretch', 'stretches')} as written.")
         yield Paragraph("")
     yield _options(sizing, display)

@@ -158,12 +158,12 @@ def _with_sizes(one: Collision, display: Display) -> str:
 def rather(sizing: Sizing, display: Display) -> Iterator[str]:
     """Say why a size up or down as a whole is not taken where it lets more sets run: a set would be worse than now."""
     chosen = sum(case.may_run for case in sizing.then)
-    for way, option in (("down", sizing.down), ("up", sizing.up)):
+    for way, option in (("smaller", sizing.down), ("larger", sizing.up)):
         if option is not None and option.worse is not None and option.may_run > chosen:
             sets = f"{option.may_run} of {len(option.cases)} sets may run"
             lost = f"{case_title(option.worse)} would be worse than as written"
             said = deciding(option.worse, option.kind, display)
-            yield f"With the main a size {way} {sets}, but {lost}: {said}. Weigh that yourself."
+            yield f"With the main one size {way} {sets}, but {lost}: {said}. Weigh that yourself."
 
 
 def state_words(case: Case, display: Display) -> str:

@@ -8,6 +8,7 @@ from functools import cache
 import pytest
 
 from ductcalc.answers.size.sizing import Sizing, size
+from ductcalc.cases.case import Case
 from ductcalc.cases.judged import AIR, CHIPS
 from ductcalc.catalog import is_adapter
 from ductcalc.findings.weighing import findings_of
@@ -32,6 +33,12 @@ def hung(seed: int, spoilt: bool) -> Model:
     return build_model(sized(seed, spoilt).sized)
 
 
+def poorest_share(case: Case) -> float:
+    """Return what the poorest running port of a case gets of what it wants, all of it at most."""
+    ports = (port for machine in case.machines if machine.runs for port in machine.ports)
+    return min(1.0, *(port.flow_m3_s / port.wanted_m3_s for port in ports))
+
+
 @pytest.mark.parametrize(("seed", "spoilt"), SHOPS)
 class TestRules:
     def test_no_set_is_worse_than_written(self, seed: int, spoilt: bool) -> None:
@@ -41,6 +48,16 @@ class TestRules:
             if now.solved and (now.may_run or not then.may_run):
                 assert then.air is not None and AIR.index(then.air) <= AIR.index(now.air or "short")
                 assert then.chips is not None and CHIPS.index(then.chips) <= CHIPS.index(now.chips or "settles")
+
+    def test_a_set_that_may_not_run_keeps_nine_tenths_of_its_air_unless_another_gains(
+        self, seed: int, spoilt: bool
+    ) -> None:
+        answer = sized(seed, spoilt)
+        pairs = list(zip(answer.now, answer.then, strict=True))
+        if not any(then.may_run and not now.may_run for now, then in pairs):
+            for now, then in pairs:
+                if now.solved and then.solved and not then.may_run:
+                    assert poorest_share(then) >= 0.9 * poorest_share(now) - 1e-6
 
     def test_nothing_is_narrower_than_what_flows_into_it(self, seed: int, spoilt: bool) -> None:
         model = hung(seed, spoilt)
