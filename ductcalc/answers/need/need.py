@@ -210,7 +210,9 @@ def _balances(plain: Model, batch: Batch) -> tuple[Balance, ...]:
 def _choices(model: Model, asks: Sequence[Ask | Choice] | None) -> tuple[Choice, ...]:
     if not usable_machines(model):
         raise no_machine(model)
-    choices = default_choices(model) if asks is None else tuple(choice_of(model, ask) for ask in asks)
+    if asks is None:
+        return tuple(choice for choice in default_choices(model) if choice.machines)  # a named set may open nothing
+    choices = tuple(choice_of(model, ask) for ask in asks)
     if not choices or not all(choice.machines for choice in choices):
         raise InputError([Problem("no machine is open in this choice", "name machines, or leave the choice out")])
     return choices

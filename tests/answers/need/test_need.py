@@ -318,3 +318,10 @@ def test_the_frame_has_a_row_for_each_branch_with_units_in_its_names() -> None:
     assert list(table["run"]) == ["trunk", "drop"]
     assert list(table["excess_pa"]) == [path.excess_pa for path in found.cases[0].paths]
     assert table["fan_static_pa"][0] == found.cases[0].fan_static_pa
+
+
+def test_a_named_set_that_opens_nothing_needs_nothing_and_is_refused_only_when_asked_for() -> None:
+    idle = made(gates={"sets": {"pause": []}})
+    assert [one.case.name for one in ductcalc.need(idle).cases] == ["saw", "planer"]
+    with pytest.raises(InputError, match="no machine is open"):
+        ductcalc.need(idle, [Ask.gate_set("pause")])
