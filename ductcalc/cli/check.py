@@ -21,7 +21,11 @@ from ductcalc.cli.options import (
 )
 
 if TYPE_CHECKING:
+    from ductcalc.answers.check import Check
+    from ductcalc.answers.running import Running
+    from ductcalc.cli.deliver import Reports
     from ductcalc.report.blocks import Block
+    from ductcalc.report.display import Display
 
 
 @click.command(
@@ -56,7 +60,7 @@ def check_command(
     if running and Wishes.of(options).format in ("csv", "xlsx"):
         raise click.UsageError("running figures have no csv form\n  hint: take --format text or --format json")
     asks = asks_of(opened, all_open, all_but, sets)
-    from ductcalc.cli.deliver import Reports, deliver, read
+    from ductcalc.cli.deliver import deliver, read
 
     wishes = Wishes.of(options)
     found = read(shop, collector, wishes, changes)
@@ -71,6 +75,15 @@ def check_command(
         from ductcalc.answers.running import running as running_figures
 
         costs = running_figures(found, answer)
+    deliver(wishes, _reports(answer, costs, wishes, display, all_findings, strict))
+    return answer.findings.exit_code(exit_code(answer), strict)
+
+
+def _reports(
+    answer: Check, costs: Running | None, wishes: Wishes, display: Display, every: bool, strict: bool
+) -> Reports:
+    """Return the forms of a verdict; costs: running figures where they are asked for; every: all warnings in short."""
+    from ductcalc.cli.deliver import Reports
 
     def text() -> Any:
         figures: Iterable[Block] = ()
@@ -82,7 +95,7 @@ def check_command(
         if not wishes.full:
             from ductcalc.report.check.short import short_check
 
-            return short_check(answer, display, typed(), all_findings, figures)
+            return short_check(answer, display, typed(), every, figures)
         from ductcalc.report.check.text import check_blocks
 
         return check_blocks(answer, display, figures, every_finding=True)
@@ -103,5 +116,4 @@ def check_command(
 
         return check_csv(answer, display)
 
-    deliver(wishes, Reports(text, document, lines))
-    return answer.findings.exit_code(exit_code(answer), strict)
+    return Reports(text, document, lines)

@@ -23,6 +23,7 @@ from ductcalc.cli.options import (
 
 if TYPE_CHECKING:
     from ductcalc.answers.branches import Branches
+    from ductcalc.answers.losses import Losses
     from ductcalc.cases.case import Case
     from ductcalc.cli.deliver import Reports
     from ductcalc.report.display import Display
@@ -75,7 +76,7 @@ def losses_command(
         raise click.UsageError("losses shows one case: give --open or --set once")
     if all_branches and (machine is not None or largest_first):
         raise click.UsageError("--all-branches shows every branch: leave --machine and --largest-first out")
-    from ductcalc.cli.deliver import Reports, deliver, read
+    from ductcalc.cli.deliver import deliver, read
 
     wishes = Wishes.of(options)
     found = read(shop, collector, wishes, changes)
@@ -92,27 +93,38 @@ def losses_command(
     answer = losses(found, ask, machine, options["junction"], at)  # type: ignore[arg-type]
     if not answer.case.solved:
         raise no_answer(answer.case, display)
+    as_written = Display(found.system)
+    deliver(wishes, _reports(answer, wishes, (display, as_written), largest_first, all_findings, strict))
+    return answer.findings.exit_code(0 if answer.case.well else 1, strict)
+
+
+def _reports(
+    answer: Losses, wishes: Wishes, displays: tuple[Display, Display], largest_first: bool, every: bool, strict: bool
+) -> Reports:
+    """Return the forms of one way's losses. displays: for text and CSV, for the words in JSON. every: all warnings."""
+    from ductcalc.cli.deliver import Reports
+
+    display, as_written = displays
 
     def text() -> Any:
         from ductcalc.report.losses.text import losses_blocks, short_losses
 
         if wishes.full:
             return losses_blocks(answer, display, largest_first, every_finding=True)
-        return short_losses(answer, display, typed(), largest_first, all_findings)
+        return short_losses(answer, display, typed(), largest_first, every)
 
     def document() -> dict[str, Any]:
         from ductcalc.report.findings_json import with_findings
         from ductcalc.report.losses.data import losses_document
 
-        return with_findings(losses_document(answer, largest_first), answer.findings, Display(found.system), strict)
+        return with_findings(losses_document(answer, largest_first), answer.findings, as_written, strict)
 
     def lines() -> str:
         from ductcalc.report.losses.data import losses_csv
 
         return losses_csv(answer, display, largest_first)
 
-    deliver(wishes, Reports(text, document, lines))
-    return answer.findings.exit_code(0 if answer.case.well else 1, strict)
+    return Reports(text, document, lines)
 
 
 def _branch_reports(found: Branches, display: Display) -> Reports:
