@@ -20,7 +20,7 @@ from ductcalc.units.numbers import is_sheets_error, refuse_formula
 _CACHE = 4096
 _AT = re.compile(r"(?:\s|(?<=\w))(?:at|@)\s*(?=[\d.,½¼¾])", re.IGNORECASE)
 _DROP_WORDS = re.compile(r"\b(static|total|suction|loss|pressure)\b", re.IGNORECASE)
-_SIDES = re.compile(r"(?P<width>[^x×*]*\d[^x×*]*?)\s*[x×*]\s*(?P<height>[^x×*]*\d[^x×*]*)", re.IGNORECASE)
+_SIDES = re.compile(r"(?=[^x×*]*\d)(?P<width>[^x×*]*)[x×*](?=[^x×*]*\d)(?P<height>[^x×*]*)", re.IGNORECASE)
 _BARE_NUMBER = re.compile(r"[\d.,/\s½¼¾⅛⅜⅝⅞-]+")
 _THOUSANDS_POINT = re.compile(r"\s*[1-9]\d{0,2}\.\d{3}(?![\d.,])")
 _WALL = re.compile(r"(?P<make>.*?)[\s,]+(?P<wall>[\d.,/]+\s*(?:gauge|ga\.?|mm|in))", re.IGNORECASE)
@@ -52,7 +52,7 @@ def size(text: str, unit: Unit | None, kind: PieceKind = "port") -> float:
             f"{quoted(text)} is a rectangle, but {with_article(TRAITS[kind].word)} is round",
             'write its inside diameter, for example "6 in", with a reducer between it and rectangular duct',
         )
-    return rectangle(sides["width"], sides["height"], text, unit)
+    return rectangle(sides["width"].strip(), sides["height"].strip(), text, unit)
 
 
 def has_sides(text: str) -> bool:
