@@ -10,7 +10,7 @@ from ductcalc.answers.draw import Drawing, drawing_of
 from ductcalc.answers.expect import Expect, expect
 from ductcalc.answers.gates.card import Card, card_of
 from ductcalc.answers.gates.gates import Gates, gates
-from ductcalc.answers.gates.solved import Progress
+from ductcalc.answers.gates.sets import Progress
 from ductcalc.answers.losses import Losses, losses
 from ductcalc.answers.parts.parts import Parts, parts
 from ductcalc.answers.running import Running, running

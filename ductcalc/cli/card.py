@@ -38,7 +38,7 @@ def card_command(
     wishes = Wishes.of(options, ".html", *PICTURES)
     found = read(shop, collector, wishes)
     from ductcalc.answers.gates.card import card
-    from ductcalc.cli.progress import Bar
+    from ductcalc.cli.say import Bar
     from ductcalc.report.display import Display
 
     with Bar("gate sets") as bar:
@@ -46,28 +46,28 @@ def card_command(
     display = Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.card.text import card_blocks
+        from ductcalc.report.card import card_blocks
 
         return card_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.card.data import card_document
-        from ductcalc.report.findings_json import with_findings
+        from ductcalc.report.card import card_document
+        from ductcalc.report.findings import with_findings
 
         return with_findings(card_document(answer), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
-        from ductcalc.report.card.data import card_csv
+        from ductcalc.report.card import card_csv
 
         return card_csv(answer, display)
 
     def picture() -> Any:
-        from ductcalc.report.card.sheet import card_picture
+        from ductcalc.report.card import card_picture
 
         return card_picture(found.name, text())
 
     def html() -> str:
-        from ductcalc.report.card.sheet import card_html
+        from ductcalc.report.card import card_html
 
         return card_html(found.name, text())
 

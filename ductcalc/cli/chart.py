@@ -86,7 +86,7 @@ def _way_reports(way: Losses, display: Display) -> Reports:
     from ductcalc.report.draw.chart import way_picture
     from ductcalc.report.draw.picture import SHEET
     from ductcalc.report.draw.text import way_blocks
-    from ductcalc.report.losses.data import losses_csv, losses_document
+    from ductcalc.report.losses import losses_csv, losses_document
 
     return Reports(
         lambda: way_blocks(way, display),

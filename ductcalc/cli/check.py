@@ -102,7 +102,7 @@ def _reports(
 
     def document() -> dict[str, Any]:
         from ductcalc.report.check.data import check_document
-        from ductcalc.report.findings_json import with_findings
+        from ductcalc.report.findings import with_findings
 
         extra = {}
         if costs is not None:

@@ -94,7 +94,7 @@ def compare_command(
 
     def document() -> dict[str, Any]:
         from ductcalc.report.compare.data import compare_document
-        from ductcalc.report.findings_json import with_findings
+        from ductcalc.report.findings import with_findings
 
         return with_findings(compare_document(answer, display), answer.findings, display, strict)
 

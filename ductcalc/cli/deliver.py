@@ -139,7 +139,7 @@ def _made(wishes: Wishes, reports: Reports, width: int | None) -> str | bytes:
     if wishes.format == "html" and reports.html is not None:
         return reports.html()
     if wishes.format in ("svg", "png") and reports.picture is not None:
-        from ductcalc.report.draw.svg import svg_text
+        from ductcalc.report.draw.picture import svg_text
 
         svg = svg_text(reports.picture())
         return svg if wishes.format == "svg" else _png(svg)
@@ -189,7 +189,7 @@ def _terminal_width() -> int:
 
 def _page(wishes: Wishes, width: int | None) -> Page:
     """Return the page: as wide as was wished for, else as a terminal, or as wide as what goes to a pipe or file."""
-    from ductcalc.report.carry import encoding_or_ascii
+    from ductcalc.report.flow import encoding_or_ascii
     from ductcalc.report.render import Page
 
     if wishes.output is not None:

@@ -65,17 +65,17 @@ def expect_command(
     display = Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.expect.text import expect_blocks, short_expect
+        from ductcalc.report.expect import expect_blocks, short_expect
 
         return expect_blocks(answer, display) if wishes.full else short_expect(answer, display, typed())
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.expect.data import expect_document
+        from ductcalc.report.expect import expect_document
 
         return expect_document(answer)
 
     def lines() -> str:
-        from ductcalc.report.expect.data import expect_csv, readings_form
+        from ductcalc.report.expect import expect_csv, readings_form
 
         return readings_form(answer, display) if form else expect_csv(answer, display)
 

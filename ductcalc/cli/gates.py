@@ -60,7 +60,7 @@ def gates_command(
         return _by_speed(found, together, wishes, options["junction"])
     from ductcalc.answers.gates.gates import gates
     from ductcalc.answers.gates.sorting import exit_code
-    from ductcalc.cli.progress import Bar
+    from ductcalc.cli.say import Bar
     from ductcalc.report.display import Display
 
     with Bar("gate sets") as bar:
@@ -77,7 +77,7 @@ def gates_command(
         return short_gates(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.findings_json import with_findings
+        from ductcalc.report.findings import with_findings
         from ductcalc.report.gates.data import gates_document
 
         return with_findings(gates_document(answer, display), answer.findings, display, strict)

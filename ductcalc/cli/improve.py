@@ -73,7 +73,7 @@ def improve_command(
     refuse_output(wishes, prices)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.improve.improve import improve
-    from ductcalc.cli.progress import Bar
+    from ductcalc.cli.say import Bar
     from ductcalc.report.display import Display
     from ductcalc.tables.stock import read_prices
 
@@ -92,7 +92,7 @@ def improve_command(
         return short_improve(answer, display, typed(), all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.findings_json import with_findings
+        from ductcalc.report.findings import with_findings
         from ductcalc.report.improve.data import improve_document
 
         return with_findings(improve_document(answer, display), answer.findings, display, strict)

@@ -107,20 +107,20 @@ def _reports(
     display, as_written = displays
 
     def text() -> Any:
-        from ductcalc.report.losses.text import losses_blocks, short_losses
+        from ductcalc.report.losses import losses_blocks, short_losses
 
         if wishes.full:
             return losses_blocks(answer, display, largest_first, every_finding=True)
         return short_losses(answer, display, typed(), largest_first, every)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.losses.data import losses_document
+        from ductcalc.report.findings import with_findings
+        from ductcalc.report.losses import losses_document
 
         return with_findings(losses_document(answer, largest_first), answer.findings, as_written, strict)
 
     def lines() -> str:
-        from ductcalc.report.losses.data import losses_csv
+        from ductcalc.report.losses import losses_csv
 
         return losses_csv(answer, display, largest_first)
 
@@ -129,7 +129,7 @@ def _reports(
 
 def _branch_reports(found: Branches, display: Display) -> Reports:
     from ductcalc.cli.deliver import Reports
-    from ductcalc.report.losses.branches import branch_blocks, branch_csv, branch_document
+    from ductcalc.report.losses import branch_blocks, branch_csv, branch_document
 
     return Reports(
         lambda: branch_blocks(found, display), lambda: branch_document(found), lambda: branch_csv(found, display)

@@ -32,9 +32,9 @@ def page_command(shop: Path, collector: Path | None, output: Path, **options: An
     found = read(shop, collector, wishes)
     from ductcalc.answers.page import page
     from ductcalc.answers.verdict import exit_code
-    from ductcalc.cli.progress import Bar
+    from ductcalc.cli.say import Bar
     from ductcalc.report.display import Display
-    from ductcalc.report.page.html import page_html
+    from ductcalc.report.page import page_html
     from ductcalc.report.short import Typed
     from ductcalc.tables.workbook import contents
 

@@ -77,7 +77,7 @@ def parts_command(
         return short_parts(answer, display, typed(), cut, all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.findings_json import with_findings
+        from ductcalc.report.findings import with_findings
         from ductcalc.report.parts.data import parts_document
 
         return with_findings(parts_document(answer), answer.findings, Display(found.system), strict)

@@ -82,7 +82,7 @@ def size_command(
     if not any(one.has_curve for one in found.collectors):
         return _by_speed(found, keep, asked, writing)
     from ductcalc.answers.size.sizing import exit_code, size
-    from ductcalc.cli.progress import Bar
+    from ductcalc.cli.say import Bar
 
     with Bar("rounds of the search") as bar:
         answer = size(found, keep, sets_only, asked.junction, bar, also_alone)
@@ -135,7 +135,7 @@ def _forms(answer: Any, asked: Asked) -> Reports:
         return short_size(answer, asked.display, typed(), asked.all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.findings_json import with_findings
+        from ductcalc.report.findings import with_findings
         from ductcalc.report.size.data import size_document
 
         return with_findings(size_document(answer, asked.display), answer.findings, asked.display, asked.strict)
@@ -221,7 +221,7 @@ def _one_run(found: Shop, drop: str, asked: Asked) -> int:
         return drop_blocks(answer, asked.display, every_finding=asked.all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.findings_json import with_findings
+        from ductcalc.report.findings import with_findings
         from ductcalc.report.size.data import drop_document
 
         return with_findings(drop_document(answer, asked.display), answer.findings, asked.display, asked.strict)

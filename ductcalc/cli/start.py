@@ -47,9 +47,9 @@ def _starter(folder: Path) -> Iterator[str]:
 
 def _first_layout(folder: Path, machines: Path) -> Iterator[str]:
     from ductcalc.cli.deliver import paper_width
-    from ductcalc.report.carry import encoding_or_ascii
+    from ductcalc.report.flow import encoding_or_ascii
     from ductcalc.report.render import Page, rendered
-    from ductcalc.report.start_text import layout_blocks
+    from ductcalc.report.start import layout_blocks
     from ductcalc.tables.machines import write_first_layout
 
     written, layout = write_first_layout(folder, machines)

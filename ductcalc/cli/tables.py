@@ -57,11 +57,10 @@ def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
     if found is not None and found.name == RULES_TABLE:
         reports = _rules(found, document)
     elif found is None:
-        from ductcalc.report import least_flow, method_text
+        from ductcalc.report.computed_tables import COMPUTED
 
         names = every_table()
-        computed = {one.NAME: one.TITLE for one in (least_flow, method_text)}
-        text, lines = lambda: tables.list_blocks(names, computed), lambda: tables.list_csv(names)
+        text, lines = lambda: tables.list_blocks(names, COMPUTED), lambda: tables.list_csv(names)
         reports = Reports(text, document, lines)
     else:
         reports = Reports(lambda: tables.table_blocks(found), document, lambda: tables.table_csv(found))
@@ -84,9 +83,9 @@ def _rules(found: Table, document: Callable[[], dict[str, Any]]) -> Reports:
 def _method() -> Reports:
     """Return the forms of the method."""
     from ductcalc.cli.deliver import Reports
-    from ductcalc.report import method_text
+    from ductcalc.report.computed_tables import method_blocks, method_csv, method_document
 
-    return Reports(method_text.method_blocks, method_text.method_document, method_text.method_csv)
+    return Reports(method_blocks, method_document, method_csv)
 
 
 def _least_flow(path: Path | None, wishes: Wishes) -> Reports:
@@ -94,8 +93,8 @@ def _least_flow(path: Path | None, wishes: Wishes) -> Reports:
     from ductcalc.answers.least_flow import LEAST_FLOWS, least_flows
     from ductcalc.cli.deliver import Reports, read_and_remark
     from ductcalc.report.columns import csv_of
+    from ductcalc.report.computed_tables import least_flow_blocks, least_flow_document
     from ductcalc.report.display import Display
-    from ductcalc.report.least_flow import least_flow_blocks, least_flow_document
     from ductcalc.shop import Settings
 
     shop = None if path is None else read_and_remark(path, None)

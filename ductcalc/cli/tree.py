@@ -36,18 +36,18 @@ def tree_command(shop: Path, collector: Path | None, all_findings: bool, strict:
     answer, display = layout(found), Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.tree.text import tree_blocks
+        from ductcalc.report.tree import tree_blocks
 
         return tree_blocks(answer, display, every_finding=all_findings)
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.findings_json import with_findings
-        from ductcalc.report.tree.data import layout_document
+        from ductcalc.report.findings import with_findings
+        from ductcalc.report.tree import layout_document
 
         return with_findings(layout_document(answer), answer.findings, Display(found.system), strict)
 
     def lines() -> str:
-        from ductcalc.report.tree.data import layout_csv
+        from ductcalc.report.tree import layout_csv
 
         return layout_csv(answer, display)
 

@@ -62,17 +62,17 @@ def tune_command(
     display = Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.tune.text import short_tune, tune_blocks
+        from ductcalc.report.tune import short_tune, tune_blocks
 
         return (tune_blocks if wishes.full else short_tune)(answer, written, display, typed())
 
     def document() -> dict[str, Any]:
-        from ductcalc.report.tune.data import tune_document
+        from ductcalc.report.tune import tune_document
 
         return tune_document(answer)
 
     def lines() -> str:
-        from ductcalc.report.tune.data import tune_csv
+        from ductcalc.report.tune import tune_csv
 
         return tune_csv(answer, display)
 

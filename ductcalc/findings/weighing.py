@@ -12,9 +12,9 @@ from ductcalc.cases.solving import solve_choices
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import fact
 from ductcalc.errors import InputError
-from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.finding import HANDFUL, NOTHING_SEEN, Effect, Finding, Findings, Measure
 from ductcalc.findings.rule import Rule
+from ductcalc.findings.rules import RULES
 from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject, subject_of
 from ductcalc.model.model import Model, build_model

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ductcalc.report.blocks import Column, Grid, Matrix, Span, Words, plain, spans_of
-from ductcalc.report.carry import carried, width_of
-from ductcalc.report.flow import Line, flowed, line_width, longest_word
+from ductcalc.report.flow import Line, carried, flowed, line_width, longest_word, width_of
 
 GAP = 2
 HANG = 2

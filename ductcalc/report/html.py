@@ -7,7 +7,7 @@ from itertools import groupby
 from xml.etree.ElementTree import Element, tostring
 
 from ductcalc.report.blocks import Block, Figure, Grid, Heading, Matrix, Paragraph, Span, Words, plain, spans_of
-from ductcalc.report.carry import carried
+from ductcalc.report.flow import carried
 
 COLUMNS = 88
 """Columns of a picture in a page."""
@@ -102,8 +102,7 @@ def _one(block: Block, name: str, heading: str) -> Iterator[Element]:
 
 def figure(block: Figure, name: str) -> Element:
     """Return a picture with its title and description."""
-    from ductcalc.report.draw.picture import NoRoom
-    from ductcalc.report.draw.svg import svg_element
+    from ductcalc.report.draw.picture import NoRoom, svg_element
 
     columns = COLUMNS
     while True:

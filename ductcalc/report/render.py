@@ -6,8 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from ductcalc.report.blocks import Block, Figure, Grid, Heading, Matrix, Span, Style
-from ductcalc.report.carry import carried, width_of
-from ductcalc.report.flow import Line, flowed
+from ductcalc.report.flow import Line, carried, flowed, width_of
 from ductcalc.report.grid import grid_lines, matrix_lines
 
 COLOURS: dict[Style, str] = {

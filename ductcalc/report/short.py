@@ -10,7 +10,7 @@ from ductcalc.findings.finding import Finding, Findings
 from ductcalc.findings.sighting import Means
 from ductcalc.report.blocks import Block, Paragraph, Span, glued
 from ductcalc.report.display import Display
-from ductcalc.report.findings_words import phrase_words, where_words
+from ductcalc.report.findings import phrase_words, where_words
 from ductcalc.report.sentences import capitalised, listed, several
 
 MOST_WARNINGS = 3

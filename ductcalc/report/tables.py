@@ -9,13 +9,13 @@ from typing import Any
 
 from ductcalc.answers.columns import Column, Columns, records
 from ductcalc.catalog.read import NOT_FACTS, Table, cite, rows_of_source, table
-from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.rule import Rule
+from ductcalc.findings.rules import RULES
 from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span
 from ductcalc.report.columns import csv_of, grid_of, titled
 from ductcalc.report.display import Display
+from ductcalc.report.head_and_foot import Numbered
 from ductcalc.report.json_text import PROGRAM
-from ductcalc.report.numbered import Numbered
 
 NUMBERS = ("value", "low", "high")
 NONE: Mapping[str, str] = MappingProxyType({})

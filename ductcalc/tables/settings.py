@@ -229,7 +229,7 @@ def read_findings(section: SettingsSection, names: Sequence[str] | None) -> Find
     if written is None and places is None:
         return FindingSettings()
     # only a shop that switches something off pays for loading the rules
-    from ductcalc.findings.every_rule import RULES
+    from ductcalc.findings.rules import RULES
 
     known, notebook = [rule.name for rule in RULES], section.notebook
     off = _rule_names(written or [], known, section.at("off"), notebook)

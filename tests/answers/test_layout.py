@@ -9,7 +9,7 @@ from ductcalc.answers.layout import Layout, LayoutPiece, layout
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
-from ductcalc.report.tree.text import tree_blocks
+from ductcalc.report.tree import tree_blocks
 from ductcalc.shop.hanging import hang
 from ductcalc.tables import read_shop
 from tests.scenes import EXAMPLES, SHOPS, end, gate, pipe, port, run, shop, wye
@@ -84,7 +84,7 @@ def test_thousand_runs_that_hang_on_each_other_are_no_trouble() -> None:
 
     from ductcalc.report.display import Display
     from ductcalc.report.render import Page, rendered
-    from ductcalc.report.tree.text import tree_blocks
+    from ductcalc.report.tree import tree_blocks
 
     text = rendered(tree_blocks(found, Display("inch")), Page(80))
     assert all(f"tool {number}," in text for number in range(1000))

@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 
 import ductcalc
-from ductcalc.answers.gates.solved import GateSets
+from ductcalc.answers.gates.sets import GateSets
 from ductcalc.cases import choices, solving
 from ductcalc.model import numbers
 from ductcalc.model.collector import ModelCollector

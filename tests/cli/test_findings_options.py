@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from ductcalc.findings.every_rule import RULES
+from ductcalc.findings.rules import RULES
 from tests.cli.conftest import Run
 
 GOOD = """\

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from ductcalc.cli.progress import PATIENCE_S, Bar
+from ductcalc.cli.say import PATIENCE_S, Bar
 from tests.cli.conftest import Run
 
 HEADER = "run,piece,machine,style,size,length,joins,flow,k\n"

@@ -12,7 +12,7 @@ import pytest
 from ductcalc.catalog import cite, table, table_names
 from ductcalc.catalog.read import data_folder
 from ductcalc.report.blocks import Block
-from ductcalc.report.carry import width_of
+from ductcalc.report.flow import width_of
 from ductcalc.report.render import Page, rendered
 from ductcalc.report.tables import citation, list_blocks, table_blocks
 from tests.cli.conftest import Run

@@ -5,13 +5,13 @@ from __future__ import annotations
 from ductcalc.cases.case import read_cases
 from ductcalc.cases.choices import default_choices
 from ductcalc.cases.solving import solve_choices
-from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.phrase import Amount, Phrase
+from ductcalc.findings.rules import RULES
 from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject, subject_of
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
-from ductcalc.report.findings_words import amount_words, phrase_words
+from ductcalc.report.findings import amount_words, phrase_words
 from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 from ductcalc.shop.hanging import spelled_out

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from ductcalc.findings.every_rule import RULES
+from ductcalc.findings.rules import RULES
 from ductcalc.findings.weighing import findings_of
 from ductcalc.report.display import Display
-from ductcalc.report.findings_words import finding_words
+from ductcalc.report.findings import finding_words
 from ductcalc.shop import Shop
 from tests import scenes as s
 from tests.findings.looking import subject

@@ -23,10 +23,10 @@ import pytest
 
 import ductcalc
 from ductcalc.answers.check import Check, check
-from ductcalc.findings.every_rule import RULES
 from ductcalc.findings.finding import Effect, Finding
+from ductcalc.findings.rules import RULES
 from ductcalc.report.display import Display
-from ductcalc.report.findings_words import finding_words
+from ductcalc.report.findings import finding_words
 
 HERE = Path(__file__).parent
 FOLDERS = sorted(path.name for path in HERE.iterdir() if (path / "planted").is_dir())

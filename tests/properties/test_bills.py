@@ -20,8 +20,7 @@ from ductcalc.report.blocks import Grid, Paragraph, plain
 from ductcalc.report.check.data import check_document
 from ductcalc.report.check.tables import collector_grid, machine_grid
 from ductcalc.report.display import Display
-from ductcalc.report.losses.data import losses_csv, losses_document
-from ductcalc.report.losses.text import losses_blocks
+from ductcalc.report.losses import losses_blocks, losses_csv, losses_document
 from ductcalc.units.display import to_display
 from tests.properties.random_shops import Plan, blown_plans
 

@@ -19,7 +19,7 @@ from ductcalc.answers.improve.improve import improve
 from ductcalc.answers.losses import losses
 from ductcalc.answers.size.sizing import size
 from ductcalc.cases.case import Case
-from ductcalc.report.card.data import card_document
+from ductcalc.report.card import card_document
 from ductcalc.report.check.data import check_csv, check_document
 from ductcalc.report.compare.data import compare_document
 from ductcalc.report.display import Display

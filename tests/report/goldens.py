@@ -11,7 +11,7 @@ from pathlib import Path
 from ductcalc.answers.check import check
 from ductcalc.report.blocks import Paragraph
 from ductcalc.report.display import Display
-from ductcalc.report.findings_words import finding_words
+from ductcalc.report.findings import finding_words
 from ductcalc.report.render import Page, rendered
 from ductcalc.tables import read_shop
 from tests.report.answered import text

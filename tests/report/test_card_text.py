@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ductcalc.answers.gates.card import card
-from ductcalc.report.card.text import card_blocks
+from ductcalc.report.card import card_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
 from tests import scenes as s

@@ -14,16 +14,16 @@ from ductcalc.answers.check import check
 from ductcalc.answers.compare.compare import Comparison, compare
 from ductcalc.answers.gates.gates import gates
 from ductcalc.answers.losses import losses
-from ductcalc.report.carry import width_of
 from ductcalc.report.check.text import check_blocks
 from ductcalc.report.compare.data import compare_csv, compare_document
 from ductcalc.report.compare.sentences import verdict
 from ductcalc.report.compare.short import short_compare
 from ductcalc.report.compare.text import compare_blocks, signed
 from ductcalc.report.display import Display
+from ductcalc.report.flow import width_of
 from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.json_text import json_text
-from ductcalc.report.losses.text import losses_blocks
+from ductcalc.report.losses import losses_blocks
 from ductcalc.report.render import Page, rendered
 from ductcalc.report.short import Typed
 from ductcalc.shop import Shop

@@ -12,8 +12,8 @@ from ductcalc.answers.layout import layout
 from ductcalc.answers.losses import losses
 from ductcalc.report.check.data import check_csv
 from ductcalc.report.display import Display
-from ductcalc.report.losses.data import losses_csv
-from ductcalc.report.tree.data import layout_csv
+from ductcalc.report.losses import losses_csv
+from ductcalc.report.tree import layout_csv
 from ductcalc.tables import read_shop
 from tests.scenes import SHOPS
 

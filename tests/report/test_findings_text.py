@@ -5,8 +5,7 @@ from __future__ import annotations
 from ductcalc.findings.finding import Effect, Finding, Findings
 from ductcalc.findings.phrase import length, say
 from ductcalc.report.display import Display
-from ductcalc.report.findings_json import with_findings
-from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.findings import findings_blocks, with_findings
 from ductcalc.report.render import Page, rendered
 
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ductcalc.report.blocks import Matrix, Span
-from ductcalc.report.carry import width_of
+from ductcalc.report.flow import width_of
 from ductcalc.report.render import Page, rendered
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"

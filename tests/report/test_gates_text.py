@@ -9,7 +9,7 @@ import pytest
 
 from ductcalc.answers.gates.card import Card, card
 from ductcalc.answers.gates.gates import Gates, gates
-from ductcalc.report.card.text import card_blocks
+from ductcalc.report.card import card_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.render import Page, rendered

@@ -14,8 +14,7 @@ import pytest
 from ductcalc.answers.gates.card import Card, card
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.sorting import exit_code
-from ductcalc.report.card.data import card_csv, card_document
-from ductcalc.report.card.text import card_blocks
+from ductcalc.report.card import card_blocks, card_csv, card_document
 from ductcalc.report.display import Display
 from ductcalc.report.gates.data import gates_csv, gates_document
 from ductcalc.report.gates.tables import pair_matrix

@@ -7,8 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ductcalc.report.blocks import Column, Grid, Paragraph, Span
-from ductcalc.report.carry import width_of
-from ductcalc.report.flow import flowed
+from ductcalc.report.flow import flowed, width_of
 from ductcalc.report.render import Page, rendered
 
 COLUMNS = (

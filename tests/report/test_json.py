@@ -16,8 +16,8 @@ from ductcalc.cases.choices import Ask
 from ductcalc.report.check.data import check_document
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import json_text
-from ductcalc.report.losses.data import losses_document
-from ductcalc.report.tree.data import layout_document
+from ductcalc.report.losses import losses_document
+from ductcalc.report.tree import layout_document
 from ductcalc.tables import read_shop
 from tests.scenes import SHOPS
 

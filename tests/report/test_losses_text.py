@@ -8,7 +8,7 @@ import ductcalc
 from ductcalc.answers.losses import Losses
 from ductcalc.report.blocks import Grid, Paragraph, plain
 from ductcalc.report.display import Display
-from ductcalc.report.losses.text import losses_blocks, short_losses
+from ductcalc.report.losses import losses_blocks, short_losses
 from ductcalc.report.short import Typed
 from tests.scenes import end, gate, pipe, port, run, tight, wye
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 import pytest
 
 from ductcalc.report.blocks import Block, Grid, Heading, Matrix, plain
-from ductcalc.report.carry import width_of
+from ductcalc.report.flow import width_of
 from tests.report.answered import answered, text
 from tests.report.goldens import GOLDEN, NAMES, REPORTS, kept, report
 from tests.typed import typed

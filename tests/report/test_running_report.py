@@ -15,8 +15,7 @@ from ductcalc.report.display import Display, rough
 from ductcalc.report.json_text import json_text
 from ductcalc.report.render import Page, rendered
 from ductcalc.report.running.data import running_document
-from ductcalc.report.running.text import running_blocks
-from ductcalc.report.running.words import motor_words, time_words
+from ductcalc.report.running.text import motor_words, running_blocks, time_words
 from ductcalc.tables import read_shop
 from ductcalc.units.closed_list import UnitSystem
 from tests.scenes import NO_PARTS, SHOPS, points, rated, two_machines

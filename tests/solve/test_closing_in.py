@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from ductcalc.physics.curve import monotone_cubic
-from ductcalc.solve.closing_in import MET, ClosingIn
+from ductcalc.solve.operating import MET, ClosingIn
 from ductcalc.solve.supply import Crossing, PowerTerm, Supply
 
 Floats = np.ndarray

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.school import School
-from ductcalc.answers.gates.sets import any_two_of
-from ductcalc.answers.gates.solved import Progress
+from ductcalc.answers.gates.sets import Progress, any_two_of
 from ductcalc.answers.gates.sorting import exit_code, sorted_singles
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Ask, choice_of

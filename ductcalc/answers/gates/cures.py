@@ -10,8 +10,7 @@ from types import MappingProxyType
 import numpy as np
 
 from ductcalc.answers.gates.helpers import HelperAnswer
-from ductcalc.answers.gates.sets import places_of
-from ductcalc.answers.gates.solved import AskedSets, GateSets
+from ductcalc.answers.gates.sets import AskedSets, GateSets, places_of
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import SETTLES, JudgedCases

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ductcalc.answers.gates.solved import GateSets
+from ductcalc.answers.gates.sets import GateSets
 from ductcalc.audit import Asked, audit
 from ductcalc.cases.judged import AIR, AirGrade, JudgedCases
 from ductcalc.cases.solving import collector_of, port_flows

@@ -25,6 +25,9 @@ from ductcalc.answers.gates.helpers import MOST_HELPERS, HelperAnswer, best_help
 from ductcalc.answers.gates.school import School, school
 from ductcalc.answers.gates.sets import (
     MOST_FOR_ALL,
+    AskedSets,
+    GateSets,
+    Progress,
     clashes,
     count_possible,
     every_mask,
@@ -36,7 +39,6 @@ from ductcalc.answers.gates.sets import (
     places_of,
     possible,
 )
-from ductcalc.answers.gates.solved import AskedSets, GateSets, Progress
 from ductcalc.answers.gates.told import Told, told
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import named_sets, no_machine

@@ -9,8 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ductcalc.answers.gates.sets import mask_of, possible
-from ductcalc.answers.gates.solved import AskedSets
+from ductcalc.answers.gates.sets import AskedSets, mask_of, possible
 from ductcalc.cases.case import Case
 from ductcalc.cases.judged import SETTLES
 

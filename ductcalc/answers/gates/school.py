@@ -14,8 +14,7 @@ from math import comb
 
 import numpy as np
 
-from ductcalc.answers.gates.sets import any_two_of, mask_of, possible
-from ductcalc.answers.gates.solved import AskedSets, GateSets
+from ductcalc.answers.gates.sets import AskedSets, GateSets, any_two_of, mask_of, possible
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import NOWHERE, SETTLES, SHORT, JudgedCases, limits

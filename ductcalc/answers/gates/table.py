@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.gates.gates import Gates
-from ductcalc.answers.gates.sets import mask_of, places_of
-from ductcalc.answers.gates.solved import AskedSets
+from ductcalc.answers.gates.sets import AskedSets, mask_of, places_of
 
 if TYPE_CHECKING:
     import pandas

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from ductcalc.answers.gates.forgotten import alone_m3_s
-from ductcalc.answers.gates.solved import GateSets
+from ductcalc.answers.gates.sets import GateSets
 from ductcalc.cases.figures import PortAnswer
 from ductcalc.cases.solving import collector_of
 from ductcalc.model.model import Model, build_model

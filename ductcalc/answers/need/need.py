@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ductcalc.answers.need.balance import Balance, balance_of
 from ductcalc.answers.need.candidates import Candidate, candidates_of
 from ductcalc.answers.need.system_curve import CurvePoint, system_curve
-from ductcalc.answers.need.throttling import Throttle, throttles
+from ductcalc.answers.need.throttling import Balance, Throttle, balance_of, throttles
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Ask, Choice, choice_of, default_choices, no_machine, usable_machines
 from ductcalc.cases.figures import PathAnswer

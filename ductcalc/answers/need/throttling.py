@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ductcalc.cases.solving import Batch
+from ductcalc.cases.case import Case, read_cases
+from ductcalc.cases.solving import Batch, solve_choices
 from ductcalc.catalog import fact, gate_part_open, opening_of_gate
 from ductcalc.model.decided import given
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
+from ductcalc.model.no_blower import with_blower_through
 from ductcalc.model.sections import ModelSection
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.velocity import velocity, velocity_pressure
@@ -91,3 +93,29 @@ def _with_gate(section: ModelSection, throttle: Throttle) -> ModelSection:
     first = section.gates[0]
     gate = first._replace(k=given(throttle.coefficient, f"gate {throttle.opening:.0%} open"))
     return replace(section, body=tuple(gate if loss is first else loss for loss in section.body))
+
+
+@dataclass(frozen=True)
+class Balance:
+    """A case with its gates part open, really solved, dirty filter: on the shop's own curve, or on one that gives just
+    what the case needs (own_curve says which).
+
+    gates: those that are not fully open.
+    """
+
+    name: str
+    gates: tuple[Throttle, ...]
+    case: Case
+    own_curve: bool
+
+
+def balance_of(plain: Model, batch: Batch, number: int) -> Balance:
+    """Return a case of a batch at its wanted flows with its gates set, on the plain model's curve where it has one."""
+    held = read_cases(batch)[number]
+    point, own = held.collector, plain.collector is not None
+    gates = set_to_per_cent(batch.model, throttles(batch, number)) if point is not None else {}
+    model = throttled(plain if own else batch.model, gates)
+    if point is not None and not own:
+        model = with_blower_through(model, point.flow_m3_s, point.blower_pa)
+    case = held if point is None else read_cases(solve_choices(model, [batch.choices[number]], ("loaded",)))[0]
+    return Balance(held.name, tuple(gates.values()), case, own)

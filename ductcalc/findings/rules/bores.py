@@ -12,6 +12,7 @@ from ductcalc.cases.judged import SETTLES
 from ductcalc.cases.solving import solve_choices
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import is_adapter, sizes_for
+from ductcalc.findings.changes import resized
 from ductcalc.findings.phrase import Phrase, say, size, speed
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.hoses import hung_too_wide
@@ -24,7 +25,6 @@ from ductcalc.findings.rules.neighbours import (
     wye_of,
 )
 from ductcalc.findings.sighting import Sighting, Watch
-from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject, case_words
 from ductcalc.findings.written import is_doubtful_size
 from ductcalc.model.model import build_model

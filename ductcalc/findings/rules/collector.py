@@ -11,7 +11,7 @@ import numpy as np
 from ductcalc.cases.case import Case
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
-from ductcalc.findings.in_use import collector_changed
+from ductcalc.findings.changes import collector_changed
 from ductcalc.findings.phrase import cloth, flow, power, pressure, say
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting

@@ -8,12 +8,11 @@ from typing import Any, NamedTuple
 
 from ductcalc.catalog import default_style, fact, is_adapter
 from ductcalc.errors import Place
-from ductcalc.findings.in_use import collector_changed
+from ductcalc.findings.changes import collector_changed, resized
 from ductcalc.findings.phrase import Phrase, length, say, share, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.hoses import is_long
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import length_meant
 from ductcalc.shop.change import Change, cell_value, together

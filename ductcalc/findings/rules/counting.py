@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from itertools import islice
 
 from ductcalc.catalog import fact, is_adapter
+from ductcalc.findings.changes import resized
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import Change, cell_value, together
 from ductcalc.shop.names import key_of

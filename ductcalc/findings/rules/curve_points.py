@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ductcalc.catalog import fact
-from ductcalc.findings.in_use import collector_changed
+from ductcalc.findings.changes import collector_changed
 from ductcalc.findings.phrase import flow, pressure, say
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting

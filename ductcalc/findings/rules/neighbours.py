@@ -7,9 +7,9 @@ from itertools import groupby
 from typing import NamedTuple
 
 from ductcalc.catalog import is_adapter
+from ductcalc.findings.changes import resized
 from ductcalc.findings.phrase import Phrase
 from ductcalc.findings.sighting import Sighting
-from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.hanging import Wye
 from ductcalc.shop.piece import Piece

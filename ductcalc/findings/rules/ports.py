@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from ductcalc.cases.judged import air_grade
 from ductcalc.catalog import fact, hood_entry
+from ductcalc.findings.changes import widened_drop
 from ductcalc.findings.phrase import area, flow, length, pressure, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
-from ductcalc.findings.sizes import widened_drop
 from ductcalc.findings.subject import Subject
 from ductcalc.model.machine import RATED_DENSITY_KG_M3, port_k
 from ductcalc.model.model import ModelPort

@@ -8,7 +8,7 @@ from typing import Any
 
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
-from ductcalc.findings.in_use import collector_changed
+from ductcalc.findings.changes import collector_changed
 from ductcalc.findings.phrase import Amount, Phrase, flow, pressure, say
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator
 
 from ductcalc.catalog import fact, inside_of
+from ductcalc.findings.changes import resized
 from ductcalc.findings.phrase import Phrase, flow, length, say, size, speed
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.sighting import Sighting, Watch
-from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import (
     Meant,

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from itertools import takewhile
 
 from ductcalc.catalog import fact, is_adapter
+from ductcalc.findings.changes import resized
 from ductcalc.findings.phrase import Phrase, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.neighbours import widest_inlet, wye_of
 from ductcalc.findings.sighting import Sighting, Watch
-from ductcalc.findings.sizes import resized
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import cell_value
 from ductcalc.shop.kinds import RIGHT_ANGLE_DEG, WYE_ANGLE_DEG

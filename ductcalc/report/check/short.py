@@ -8,10 +8,10 @@ from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import chips_decide, deciding_case, exit_code, poorest
 from ductcalc.report.blocks import Block, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
-from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title, thin_air, verdict
 from ductcalc.report.check.sure import sure_words
 from ductcalc.report.display import Display
+from ductcalc.report.head_and_foot import changed_blocks
 from ductcalc.report.sentences import listed
 from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
 

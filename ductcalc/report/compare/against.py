@@ -12,10 +12,9 @@ from ductcalc.cases.figures import MachineAnswer
 from ductcalc.findings.finding import Finding, Findings
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.check.sentences import case_title
-from ductcalc.report.closing import noted
 from ductcalc.report.display import Display
-from ductcalc.report.findings_text import findings_blocks
-from ductcalc.report.findings_words import finding_words, where_words
+from ductcalc.report.findings import finding_words, findings_blocks, where_words
+from ductcalc.report.head_and_foot import noted
 from ductcalc.report.parts.words import part_label, part_size
 from ductcalc.report.sentences import listed, several, the
 from ductcalc.report.short import caution_lines

@@ -19,8 +19,7 @@ from ductcalc.report.columns import csv_of
 from ductcalc.report.compare.against import pieces_words
 from ductcalc.report.compare.sentences import verdict
 from ductcalc.report.display import Display
-from ductcalc.report.findings_json import findings_document
-from ductcalc.report.findings_words import where_words
+from ductcalc.report.findings import findings_document, where_words
 from ductcalc.report.json_text import PROGRAM, audit_of_cases, fields_of
 
 POINT_FIELDS = ("name", "flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "basis", "power_w")

@@ -7,12 +7,12 @@ from itertools import groupby
 
 from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
-from ductcalc.report.check.notes import LIMITS
-from ductcalc.report.closing import caution_lines, noted, program_line
+from ductcalc.report.check.text import LIMITS
 from ductcalc.report.compare.against import difference_blocks, headlines, warning_blocks
 from ductcalc.report.compare.sentences import legend, notes, title_of, verdict
 from ductcalc.report.display import Display
 from ductcalc.report.grades import air_span, beside
+from ductcalc.report.head_and_foot import caution_lines, noted, program_line
 from ductcalc.report.sentences import listed
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}

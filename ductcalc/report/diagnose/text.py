@@ -7,10 +7,9 @@ from collections.abc import Iterator
 from ductcalc.answers.diagnose.diagnose import Diagnosis
 from ductcalc.answers.diagnose.weighed import POOR, Suspect
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, glued
-from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.closing import noted, program_line
 from ductcalc.report.diagnose.words import LOOK, chance, said, sized
 from ductcalc.report.display import Display
+from ductcalc.report.head_and_foot import changed_blocks, noted, program_line
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, closing_lines
 from ductcalc.shop.readings import Reading

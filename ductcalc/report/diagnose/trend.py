@@ -8,11 +8,10 @@ from typing import Any
 from ductcalc.answers.columns import records
 from ductcalc.answers.diagnose.trend import DAYS, Day, Trend
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span
-from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.closing import noted
 from ductcalc.report.columns import csv_of
 from ductcalc.report.diagnose.words import chance, said, sized
 from ductcalc.report.display import Display
+from ductcalc.report.head_and_foot import changed_blocks, noted
 from ductcalc.report.json_text import PROGRAM, fields_of
 from ductcalc.report.sentences import capitalised
 from ductcalc.report.short import SAFETY

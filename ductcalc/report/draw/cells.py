@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from ductcalc.report.blocks import Span, Style
-from ductcalc.report.carry import carried, width_of
 from ductcalc.report.draw.picture import Mark, Picture, Point, Stroke, Words, passed
-from ductcalc.report.flow import Line
+from ductcalc.report.flow import Line, carried, width_of
 
 NORTH, EAST, SOUTH, WEST = 1, 2, 4, 8
 LINES = " │─└││┌├─┘─┴┐┤┬┼"

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 from ductcalc.answers.draw import Drawing, Stretch
 from ductcalc.report.blocks import Span
-from ductcalc.report.carry import carried, width_of
 from ductcalc.report.display import Display
 from ductcalc.report.draw.picture import (
     Group,
@@ -29,6 +28,7 @@ from ductcalc.report.draw.picture import (
     written,
 )
 from ductcalc.report.draw.words import described, machine_words, stretch_words, titled
+from ductcalc.report.flow import carried, width_of
 from ductcalc.units.display import to_display
 
 LEFT = 4

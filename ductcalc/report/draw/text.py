@@ -8,13 +8,12 @@ from ductcalc.answers.chart import Chart
 from ductcalc.answers.draw import Drawing
 from ductcalc.answers.losses import Losses
 from ductcalc.report.blocks import Block, Figure, Paragraph, Span
-from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title
-from ductcalc.report.closing import program_line
 from ductcalc.report.display import Display
 from ductcalc.report.draw.chart import chart_picture, way_picture
 from ductcalc.report.draw.schematic import schematic
 from ductcalc.report.draw.words import filter_words
+from ductcalc.report.head_and_foot import changed_blocks, program_line
 from ductcalc.report.sentences import capitalised, the
 
 NO_CHART = "The page is too narrow for a chart: --output curve.svg draws it."

@@ -9,12 +9,11 @@ from ductcalc.answers.columns import Columns, records
 from ductcalc.answers.gates.by_speed import SETS, SpeedGates
 from ductcalc.answers.need.need import CaseNeed
 from ductcalc.report.blocks import Block, Heading, Matrix, Paragraph, Span
-from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title
-from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.columns import csv_of, grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.grades import CHIPS, UNANSWERED, Spans
+from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
 from ductcalc.report.json_text import PROGRAM, audit_of_cases, fields_of
 from ductcalc.report.sentences import listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line

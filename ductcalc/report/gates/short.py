@@ -9,12 +9,12 @@ from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sorting import exit_code, sorted_singles, worth_telling
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
-from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.gates.sentences import gates_of, loss_words, other_helpers, set_title, verdict
 from ductcalc.report.gates.tables import pair_matrix
 from ductcalc.report.gates.text import stretch_blocks
 from ductcalc.report.grades import bracketed, weak_words, why_not
+from ductcalc.report.head_and_foot import changed_blocks
 from ductcalc.report.sentences import capitalised, listed, several, the
 from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
 

@@ -8,10 +8,8 @@ from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sorting import counts_by_size, exit_code, groups_that_may_run, worth_telling
 from ductcalc.cases.case import Case
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
-from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
-from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.findings import findings_blocks
 from ductcalc.report.gates.sentences import (
     bleed_words,
     classes_words,
@@ -35,6 +33,7 @@ from ductcalc.report.gates.tables import (
     stretch_grid,
 )
 from ductcalc.report.grades import case_spans, grade_note
+from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
 from ductcalc.report.sentences import capitalised, listed, several, the
 
 MOST_LINES = 12

@@ -9,8 +9,7 @@ from ductcalc.answers.improve.candidate import Candidate, Measured
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import CaseEffect
 from ductcalc.answers.improve.improve import Improve, Together
-from ductcalc.report.columns import csv_of
-from ductcalc.report.csv_text import ending, shown
+from ductcalc.report.columns import csv_of, ending, shown
 from ductcalc.report.display import Display
 from ductcalc.report.improve.sentences import verdict
 from ductcalc.report.improve.text import named

@@ -8,8 +8,8 @@ from ductcalc.answers.improve.candidate import Effort
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words
-from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.display import Display
+from ductcalc.report.head_and_foot import changed_blocks
 from ductcalc.report.improve.sentences import outdoors_words, verdict
 from ductcalc.report.improve.words import changes_words, grade_of, rows_words, worst_elsewhere
 from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, warning_lines

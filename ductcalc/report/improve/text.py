@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
-from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.check.notes import LIMITS
-from ductcalc.report.closing import caution_lines, noted, program_line
+from ductcalc.report.check.text import LIMITS
 from ductcalc.report.display import Display
-from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.findings import findings_blocks
+from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
 from ductcalc.report.improve.sentences import left_out, none_together, notes, outdoors_words, told, verdict, who
 from ductcalc.report.improve.words import changes_words, effect_lines, elsewhere, grade_of, rows_words, signed_share
 from ductcalc.report.parts.words import money

@@ -6,10 +6,10 @@ from typing import Any
 
 from ductcalc.answers.columns import record, records, within
 from ductcalc.answers.frames import AUDIT, POINT, PORTS, SECTIONS
-from ductcalc.answers.need.balance import Balance
 from ductcalc.answers.need.candidates import Candidate
 from ductcalc.answers.need.need import CaseNeed, Need
 from ductcalc.answers.need.tables import BRANCH, BRANCHES, CURVE, FIGURES, branch_lines
+from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
 from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display

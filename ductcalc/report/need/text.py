@@ -6,23 +6,21 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from ductcalc.answers.columns import Columns, within
-from ductcalc.answers.need.balance import Balance
 from ductcalc.answers.need.candidates import Candidate
 from ductcalc.answers.need.need import BranchNeed, CaseNeed, Need, NeedWorth
 from ductcalc.answers.need.system_curve import CurvePoint
 from ductcalc.answers.need.tables import BRANCH, CURVE, FIGURES, BranchLine, branch_lines
+from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import PortAnswer
 from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span, Style, Words
-from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.check.tables import speed_blocks
-from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.grades import CHIPS, UNANSWERED, case_spans
+from ductcalc.report.head_and_foot import Numbered, caution_lines, changed_blocks, noted, program_line
 from ductcalc.report.need import words
-from ductcalc.report.numbered import Numbered
 from ductcalc.report.sentences import listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ductcalc.answers.need.balance import Balance
 from ductcalc.answers.need.candidates import Candidate
 from ductcalc.answers.need.need import CaseNeed, Need, NeedWorth
+from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
 from ductcalc.model.collector import CYCLONE, FILTER, LOADED
 from ductcalc.report.check.sentences import case_title, settling_words, why_no_answer

@@ -9,8 +9,7 @@ from ductcalc.answers.parts.lengths import Lengths, Stick
 from ductcalc.answers.parts.parts import Item, Parts, seldom_stocked
 from ductcalc.answers.parts.uses import PartSource
 from ductcalc.errors import Place
-from ductcalc.report.columns import csv_of
-from ductcalc.report.csv_text import ending
+from ductcalc.report.columns import csv_of, ending
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import PROGRAM, fields_of
 from ductcalc.report.parts.words import NAMES, LotLine, lot_lines, rows_words

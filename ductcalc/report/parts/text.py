@@ -11,12 +11,11 @@ from ductcalc.answers.parts.lengths import Lengths, Stick
 from ductcalc.answers.parts.parts import Parts
 from ductcalc.answers.parts.uses import PartSource
 from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span, glued
-from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.closing import noted, program_line
 from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
-from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.findings import findings_blocks
 from ductcalc.report.grades import bracketed
+from ductcalc.report.head_and_foot import changed_blocks, noted, program_line
 from ductcalc.report.parts.words import LotLine, cut_length, lot_lines, mark, money, part_label, part_size, rows_words
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, next_line, warning_lines

@@ -8,12 +8,11 @@ from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.sizing import Option, SizedStretch, Sizing, exit_code
 from ductcalc.cases.judged import limits
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
-from ductcalc.report.changed_text import changed_blocks
 from ductcalc.report.check.sentences import case_title
-from ductcalc.report.closing import caution_lines, noted, program_line
 from ductcalc.report.display import Display
-from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.findings import findings_blocks
 from ductcalc.report.grades import case_spans, grade_spans
+from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
 from ductcalc.report.size import words

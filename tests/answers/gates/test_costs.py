@@ -14,7 +14,7 @@ import ductcalc
 from ductcalc.answers.gates import forgotten
 from ductcalc.answers.gates.forgotten import tightest
 from ductcalc.answers.gates.gates import Gates, gates
-from ductcalc.answers.gates.solved import GateSets
+from ductcalc.answers.gates.sets import GateSets
 from ductcalc.cases.choices import Choice
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop

@@ -10,7 +10,7 @@ import ductcalc
 from ductcalc.answers.gates.card import card
 from ductcalc.answers.gates.cures import CureAnswer
 from ductcalc.answers.gates.gates import gates
-from ductcalc.report.card.text import card_blocks
+from ductcalc.report.card import card_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.render import Page, rendered
 from ductcalc.shop import Shop

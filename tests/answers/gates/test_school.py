@@ -14,7 +14,7 @@ from ductcalc.answers.gates.helpers import air_lost
 from ductcalc.answers.gates.school import one_of
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
-from ductcalc.report.card.text import card_blocks
+from ductcalc.report.card import card_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.gates.short import short_gates
 from ductcalc.report.render import Page, rendered

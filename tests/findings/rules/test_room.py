@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ductcalc.answers.check import check
-from ductcalc.findings.every_rule import RULES
+from ductcalc.findings.rules import RULES
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop import Shop
 from tests import scenes as s

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from ductcalc.report.carry import width_of
 from ductcalc.report.draw.picture import Mark, Picture, Stroke, Words
+from ductcalc.report.flow import width_of
 
 Cell = tuple[int, int]
 

@@ -8,8 +8,8 @@ import pytest
 
 from ductcalc.answers.draw import draw
 from ductcalc.report.display import Display
+from ductcalc.report.draw.picture import NAMESPACE, svg_text
 from ductcalc.report.draw.schematic import schematic
-from ductcalc.report.draw.svg import NAMESPACE, svg_text
 from ductcalc.shop import Shop
 from ductcalc.tables import read_shop
 from tests.scenes import EXAMPLES, end, gate, hose, port, run

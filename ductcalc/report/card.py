@@ -1,19 +1,26 @@
-"""The wall card as text: short lines without jargon, to be read beside a machine."""
+"""The card for the wall: text, one sheet of paper, JSON and CSV."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, NamedTuple
 
+from ductcalc.answers.columns import Column, Columns
 from ductcalc.answers.gates.card import Card, FilterReading
 from ductcalc.answers.gates.sets import any_two_of
 from ductcalc.cases.case import Case
 from ductcalc.findings.finding import Findings
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, glued
-from ductcalc.report.closing import program_line
+from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display
-from ductcalc.report.findings_text import findings_blocks
-from ductcalc.report.findings_words import finding_words
+from ductcalc.report.draw.picture import Group, Picture, Words
+from ductcalc.report.findings import finding_words, findings_blocks
+from ductcalc.report.flow import Line, width_of
 from ductcalc.report.grades import bracketed, weak_words, why_not
+from ductcalc.report.head_and_foot import program_line
+from ductcalc.report.html import element, elements, sheet
+from ductcalc.report.json_text import GRADES, PROGRAM, fields_of
+from ductcalc.report.render import Page, lines_of
 from ductcalc.report.sentences import listed, several, the
 
 LONG_NAME = 24
@@ -239,3 +246,132 @@ def _filter(reading: FilterReading, display: Display) -> str:
         said += " ASSUMED: not stated for this filter; go by what its maker says."
     return said
 
+
+FEWEST, MOST = 34, 200
+"""Columns of the sheet at the largest and the smallest type that is tried."""
+TALL = 1.3
+"""Height of the sheet over its width, within the margins of A4 and of letter paper alike."""
+ROW = 2.0
+"""Height of a row over the width of a column."""
+SHEET_MM = 186.0
+"""Width of the sheet [mm] within the margins of A4 and of letter paper alike."""
+LETTER = 0.52
+"""Width of the average letter over its size, generously."""
+STYLE = """
+body { max-width: %(columns).0fch; font-size: clamp(1rem, 2.2vw, 2rem); }
+h2 { font-size: 1em; margin: .9em 0 0; } p { margin: 0; padding-left: 1em; text-indent: -1em; }
+@media print { @page { margin: 10mm; } body { max-width: none; font-size: %(size).2fmm; line-height: 1.2; }
+  h1 { font-size: 1.3em; } h2 { font-size: 1em; margin: .8em 0 0; } p { margin: 0; } }
+"""
+
+
+def fitted(blocks: Sequence[Block]) -> tuple[int, list[Line]]:
+    """Return the fewest columns at which the card fits on a sheet, and its lines."""
+    for columns in range(FEWEST, MOST):
+        lines = lines_of(blocks, Page(columns))
+        if ROW * len(lines) <= TALL * columns:
+            break
+    return columns, lines
+
+
+def card_html(shop: str, blocks: Iterable[Block]) -> str:
+    """Return the card as one file."""
+    told = tuple(blocks)
+    columns, _ = fitted(told)
+    style = STYLE % {"columns": columns, "size": SHEET_MM / columns / LETTER}
+    title = f"Dust gates of {shop}"
+    return sheet(title, element("main", element("h1", title), *elements(told[1:], "card", "h2")), style=style)
+
+
+def card_picture(shop: str, blocks: Iterable[Block]) -> Picture:
+    """Return the card as a picture of its lines."""
+    columns, lines = fitted(tuple(blocks))
+    words, said = [], []
+    for row, line in enumerate(lines):
+        at = 0
+        for span in line:
+            text = span.text.replace("\u00a0", " ")
+            if text.strip():
+                blank = len(text) - len(text.lstrip())
+                words.append(Words((float(at + blank), float(row)), text.strip(), span.style))
+            at += width_of(text)
+        said.append("".join(span.text for span in line).strip())
+    return Picture(columns, len(lines), f"Dust gates of {shop}", " ".join(said), (Group("card", shop, tuple(words)),))
+
+
+def card_document(card: Card) -> dict[str, Any]:
+    """Return the card as nested plain values."""
+    return {
+        **PROGRAM,
+        "shop": card.shop,
+        "exit_code": card.exit_code,
+        "alone": [case.name for case in card.alone],
+        "with_helper": [
+            {"open": list(one.before.asked), "helpers": list(one.helpers), **fields_of(one.after, *GRADES)}
+            for one in card.with_helper
+        ],
+        "together": [list(case.asked) for case in card.together],
+        "named": [
+            {
+                **fields_of(one.case, "name", "running", "helping"),
+                **fields_of(one, "more_helpers"),
+                **fields_of(one.case, *GRADES),
+            }
+            for one in card.named
+        ],
+        "not_allowed": [{"machine": case.name, **fields_of(case, *GRADES)} for case in card.not_allowed],
+        "never_allowed": list(card.never_allowed),
+        "three_or_more": None
+        if card.three_or_more is None
+        else [
+            {"open": list(case.asked), "all_parts": parts, **fields_of(case, *GRADES)}
+            for case, parts in card.three_or_more
+        ],
+        "one_of": [list(group) for group in card.school.one_of],
+        "keep_open": None
+        if card.school.keep_open is None
+        else fields_of(card.school.keep_open, "least", "gates", "now", "then"),
+        "own_blowers": list(card.own_blowers),
+        "one_hose": [list(pair) for pair in card.one_hose],
+        "always_open": list(card.always_open),
+        "provisional": card.provisional,
+        "filter": None
+        if card.filter is None
+        else fields_of(card.filter, "machine", "machine_off", "gated", "clean_pa", "loaded_pa", "assumed"),
+    }
+
+
+class _Line(NamedTuple):
+    kind: str
+    machines: Sequence[str]
+    word: str
+    helpers: Sequence[str] = ()
+
+
+LINES: Columns[_Line] = (
+    Column("kind", lambda line: line.kind),
+    Column("machines", lambda line: " + ".join(line.machines)),
+    Column("helpers", lambda line: " + ".join(line.helpers)),
+    Column("word", lambda line: line.word),
+)
+
+
+def card_csv(card: Card, display: Display) -> str:
+    """Return a line for each thing that the card allows or forbids."""
+    return csv_of(LINES, _lines(card), display)
+
+
+def _lines(card: Card) -> Iterator[_Line]:
+    for case in card.alone:
+        yield _Line("alone", [case.name], case.word)
+    for one in card.with_helper:
+        assert one.after is not None
+        yield _Line("with helper", one.before.asked, one.after.word, one.helpers)
+    for case in card.together:
+        yield _Line("together", case.asked, case.word)
+    for case in (named.case for named in card.named):
+        yield _Line(f"set {case.name}", case.running, case.word, case.helping)
+    for case in card.not_allowed:
+        yield _Line("not alone", [case.name], case.word)
+    for pair in card.one_hose:
+        yield _Line("one hose", pair, "one at a time")

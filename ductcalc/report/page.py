@@ -10,20 +10,19 @@ from xml.etree.ElementTree import Element
 
 from ductcalc.answers.page import Everything
 from ductcalc.report.blocks import Block, Figure, Grid, Paragraph
-from ductcalc.report.card.text import card_blocks
-from ductcalc.report.carry import carried
-from ductcalc.report.check.notes import foot_blocks, limit_blocks
+from ductcalc.report.card import card_blocks
 from ductcalc.report.check.short import how_sure, short_check
-from ductcalc.report.check.text import assumption_blocks, machine_blocks, other_way_blocks
+from ductcalc.report.check.text import assumption_blocks, foot_blocks, limit_blocks, machine_blocks, other_way_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.draw.chart import bill_picture, chart_picture
 from ductcalc.report.draw.schematic import schematic
 from ductcalc.report.draw.words import filter_words
-from ductcalc.report.expect.text import headline, tap_blocks
-from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.expect import headline, tap_blocks
+from ductcalc.report.findings import findings_blocks
+from ductcalc.report.flow import carried
 from ductcalc.report.gates.short import help_blocks, largest_blocks, matrix_blocks
 from ductcalc.report.html import element, elements, sheet
-from ductcalc.report.losses.text import short_losses
+from ductcalc.report.losses import short_losses
 from ductcalc.report.parts.text import CAUTIONS, ELECTRIC, item_grid, short_parts
 from ductcalc.report.running.text import short_running
 from ductcalc.report.sentences import capitalised, the

@@ -1,24 +1,25 @@
-"""The branch loss report as text: piece by piece from the port to the collector, and what takes the most."""
+"""Where the pressure goes, piece by piece or branch by branch: text, JSON and CSV."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from ductcalc.answers.columns import Column, Columns
+from ductcalc.answers.branches import LINES, Branches, BranchLoss
+from ductcalc.answers.columns import Column, Columns, records
+from ductcalc.answers.frames import PORTS
 from ductcalc.answers.losses import BESIDE_THE_WAY, BILL, Losses, LossGroup, LossRow
 from ductcalc.answers.verdict import heaviest_groups, joint_leak_on_way
 from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span
-from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.check.sentences import case_title
-from ductcalc.report.closing import noted, program_line
-from ductcalc.report.columns import grid_of, titled
+from ductcalc.report.check.sentences import case_title, why_no_answer
+from ductcalc.report.columns import csv_of, grid_of, titled
 from ductcalc.report.display import Display
-from ductcalc.report.findings_text import findings_blocks
+from ductcalc.report.findings import findings_blocks
 from ductcalc.report.grades import AIR
-from ductcalc.report.numbered import Numbered
+from ductcalc.report.head_and_foot import Numbered, changed_blocks, noted, program_line
+from ductcalc.report.json_text import PROGRAM, audit_of_cases, fields_of
 from ductcalc.report.sentences import capitalised, listed, the
-from ductcalc.report.short import Typed, caution_lines, closing_lines, warning_lines
+from ductcalc.report.short import SAFETY, Typed, caution_lines, closing_lines, warning_lines
 
 BAR = "█"
 BAR_CELLS = 20
@@ -208,3 +209,95 @@ def _notes(losses: Losses, display: Display) -> Iterator[Block]:
     if display.system == "inch":
         yield noted("inwg is inches of water; 1 inch of water is 249.0889 Pa.")
     yield noted("A planning estimate for dilute wood dust and chips; local codes and licensed practice decide.")
+
+
+AT = {"actual": "at the flows that really run", "wanted": "at the wanted flows"}
+
+
+def branch_blocks(found: Branches, display: Display) -> Iterator[Block]:
+    """Yield a line for each branch, the one that takes most suction named first."""
+    firsts = {line.case.name: line for line in reversed(found.lines)}
+    columns: Columns[BranchLoss] = (
+        titled("open", lambda line: _title(line) if line is firsts[line.case.name] else ""),
+        titled("branch", lambda line: line.machine if line.machine == line.run else f"{line.machine} ({line.run})"),
+        *(column for column in LINES if column.heading and (found.at == "actual" or column.key != "wanted")),
+        titled("takes most", lambda line: None if line.largest is None else _piece(line.largest)),
+        titled("of it", lambda line: line.largest_share, "share", 0),
+    )
+    if found.lines:
+        yield Paragraph((Span(_branches_headline(found, display), "strong"),))
+    for case in found.cases:
+        if not case.solved:
+            yield Paragraph(f"No answer for {case_title(case)}: {why_no_answer(case, display)}.")
+    yield from changed_blocks(found.changes)
+    yield Paragraph("")
+    yield grid_of(columns, found.lines, display, fine=True)
+    yield Paragraph(SAFETY)
+
+
+def _title(line: BranchLoss) -> str:
+    return line.case.name if line.case.alone else case_title(line.case)
+
+
+def _piece(row: LossRow) -> str:
+    return f"{piece_name(row)}, {row.section}"
+
+
+def _branches_headline(found: Branches, display: Display) -> str:
+    """Name the branch that needs most suction; at actual flows the one with the least air for what it wants."""
+    if found.at == "wanted":
+        most = max(found.lines, key=lambda line: line.need_pa)
+        said = f"needs most suction: {display.pressure(most.need_pa)} total at the collector's inlet"
+    else:
+        most = min(found.lines, key=lambda line: line.flow_m3_s / line.wanted_m3_s)
+        got = display.got_number(most.flow_m3_s, most.wanted_m3_s, most.flow_m3_s >= most.wanted_m3_s)
+        said = f"gets {got} of {display.flow(most.wanted_m3_s)}"
+    share = most.largest_share
+    took = f"; {_piece(most.largest)} takes {display.share(share)} of its suction" if most.largest and share else ""
+    where = "" if most.case.alone else f" with {case_title(most.case)}"
+    return f"{capitalised(the(most.machine))}{where} {said}{took}. Dirty filter, {AT[found.at]}."
+
+
+def branch_document(found: Branches) -> dict[str, Any]:
+    """Return the branches as nested plain values, SI units."""
+    return {
+        **PROGRAM,
+        **fields_of(found, "shop", "junction", "at", "exit_code"),
+        "filter": "loaded",
+        "branches": records(LINES, found.lines),
+        "no_answer": [case.name for case in found.cases if not case.solved],
+        "audit": audit_of_cases(found.cases),
+        "changes": list(found.changes),
+    }
+
+
+def branch_csv(found: Branches, display: Display) -> str:
+    """Return a line for each branch."""
+    return csv_of(LINES, found.lines, display)
+
+
+def losses_document(losses: Losses, largest_first: bool = False) -> dict[str, Any]:
+    """Return a branch loss report as nested plain values, SI units."""
+    return {
+        **PROGRAM,
+        **fields_of(losses, "shop", "machine", "run", "junction"),
+        "case": losses.case.name,
+        "open": list(losses.case.open),
+        "filter": losses.case.filter,
+        "at": losses.at,
+        "status": losses.case.status,
+        "audit": audit_of_cases([losses.case]),
+        **fields_of(losses.answer, "flow_m3_s", "wanted_m3_s", "grade"),
+        "ports": records(PORTS, losses.answer.ports),
+        "total_pa": losses.total_pa,
+        **fields_of(losses.case.collector, "blower_pa", "basis"),
+        "rows": records(BILL, losses.largest_first() if largest_first else losses.rows),
+        "changes": list(losses.changes),
+        "by_kind": [{"kind": group, "loss_pa": loss, "share": share} for group, loss, share in losses.by_group()],
+    }
+
+
+def losses_csv(losses: Losses, display: Display, largest_first: bool = False) -> str:
+    """Return a line for each piece on the way."""
+    why_last = tuple(sorted(BILL, key=lambda column: column.key in ("reason", "source")))
+    return csv_of(why_last, losses.largest_first() if largest_first else losses.rows, display)

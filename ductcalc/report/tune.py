@@ -1,15 +1,18 @@
-"""What healthy readings made of badly known numbers, as text."""
+"""Fitted numbers: text, JSON and CSV."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
-from ductcalc.answers.tune import Tune, TunedNumber
+from ductcalc.answers.columns import records
+from ductcalc.answers.tune import NUMBERS, Tune, TunedNumber
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
-from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.closing import noted, program_line
+from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display, rough
+from ductcalc.report.head_and_foot import changed_blocks, noted, program_line
+from ductcalc.report.json_text import PROGRAM, fields_of
 from ductcalc.report.sentences import several
 from ductcalc.report.short import Typed, closing_lines, next_line
 from ductcalc.units.wording import spelled
@@ -107,3 +110,28 @@ def _readings(found: Tune, display: Display) -> Grid:
         for reading, before, after in zip(found.readings, found.before, found.after, strict=True)
     ]
     return Grid(columns, tuple(rows))
+
+
+def tune_document(found: Tune) -> dict[str, Any]:
+    """Return what was fitted as nested plain values; `times` and its ends are over the number as written."""
+    return {
+        **PROGRAM,
+        **fields_of(found, "shop", "when", "untold"),
+        "changes": list(found.changes),
+        "numbers": records(NUMBERS, found.numbers),
+        "readings": [
+            {
+                "where": reading.where.written,
+                "open": list(reading.open),
+                **fields_of(reading, "when", "value"),
+                "missed_before": before,
+                "missed_after": after,
+            }
+            for reading, before, after in zip(found.readings, found.before, found.after, strict=True)
+        ],
+    }
+
+
+def tune_csv(found: Tune, display: Display) -> str:
+    """Return a line for each number."""
+    return csv_of(NUMBERS, found.numbers, display)

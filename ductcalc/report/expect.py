@@ -1,18 +1,21 @@
-"""The start-up sheet as text: what to read where, a column to write into, where to drill."""
+"""The start-up sheet: text, JSON, CSV and the form that it is to be filled in."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
-from ductcalc.answers.expect import Expect, Expected
+from ductcalc.answers.columns import records
+from ductcalc.answers.expect import BESIDE, TAPS, Expect, Expected
 from ductcalc.catalog import fact
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
-from ductcalc.report.changed_text import changed_blocks
-from ductcalc.report.closing import noted, program_line
+from ductcalc.report.columns import csv_of, csv_text
 from ductcalc.report.display import Display
+from ductcalc.report.head_and_foot import changed_blocks, noted, program_line
+from ductcalc.report.json_text import PROGRAM, fields_of
 from ductcalc.report.sentences import capitalised, listed, the
 from ductcalc.report.short import Typed, closing_lines, next_line
-from ductcalc.shop.readings import FILE
+from ductcalc.shop.readings import COLUMNS, FILE
 
 TO_WRITE = "______"
 BOX = "Provisional: only the two figures on the blower's box are known, so the band is wide. Get its curve."
@@ -126,3 +129,32 @@ def form_note(tap: Expected, display: Display) -> str:
     """Return what stands in the note of a row to fill in."""
     return capitalised(f"healthy {display.pressure_number(tap.static_pa)} ({_band(tap, display)})"
                        f" {display.unit('pressure')}")  # fmt: skip
+
+
+def expect_document(found: Expect) -> dict[str, Any]:
+    """Return the sheet as nested plain values, SI units."""
+    return {
+        **PROGRAM,
+        **fields_of(found, "shop", "provisional"),
+        "cases": [{"case": case, "open": list(machines)} for case, machines in found.cases],
+        "unsolved": list(found.unsolved),
+        "changes": list(found.changes),
+        "taps": records(TAPS, found.taps),
+    }
+
+
+def expect_csv(found: Expect, display: Display) -> str:
+    """Return a line for each tap and case."""
+    return csv_of((*TAPS, *BESIDE), found.taps, display)
+
+
+def readings_form(found: Expect, display: Display) -> str:
+    """Return readings.csv to fill in: a row for each tap that air passes, case by case; values and dates are blank."""
+    rows = []
+    for case, machines in found.cases:
+        taps = [tap for tap in found.taps if tap.case == case and tap.passes]
+        for number, tap in enumerate(taps):
+            opened = " + ".join(machines) if number == 0 else ""
+            kind = "drop" if tap.kind == "filter" else "static"
+            rows.append(("", opened, tap.where, kind, "", "", "", "", form_note(tap, display)))
+    return csv_text(COLUMNS, rows)

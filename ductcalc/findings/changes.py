@@ -1,16 +1,17 @@
-"""The next size that is sold, for changes that widen or narrow something."""
+"""Changes that rules try: the next size that is sold, another collector."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from ductcalc.catalog import is_adapter, sizes_for
+from ductcalc.findings.subject import Subject
 from ductcalc.shop.bore import Rectangle
 from ductcalc.shop.change import Change
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
-from ductcalc.shop.shop import Shop
+from ductcalc.shop.shop import Collector, Shop
 from ductcalc.shop.standing import in_run, run_named, standing
 
 
@@ -58,3 +59,13 @@ def widened_drop(shop: Shop, name: str) -> tuple[Change, float] | None:
     if size_m is None:
         return None
     return resized(run.name, drop_places(run), size_m, f"{run.name}: port and hose of {1000.0 * size_m:.4g} mm"), size_m
+
+
+def collector_changed(subject: Subject, label: str, change: Callable[[Collector], Collector]) -> Change:
+    """Return a change of the collector at which the ducts end."""
+    name = key_of(subject.collector.collector.name)
+
+    def apply(shop: Shop) -> Shop:
+        return replace(shop, collectors=tuple(change(c) if key_of(c.name) == name else c for c in shop.collectors))
+
+    return Change(label, apply)

@@ -1,10 +1,17 @@
-"""What stands at the foot of every text report: cautions, limits, the shop and the program."""
+"""Head and foot of a report: what was changed; numbered notes, cautions, the shop and the program."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ductcalc.report.blocks import Block, Paragraph, Span
+
+
+def changed_blocks(changes: Sequence[str]) -> Iterator[Block]:
+    """Yield a line for each change; none when the shop is as written."""
+    for label in changes:
+        yield Paragraph((Span("Changed", "strong"), Span(f": {label}")), rest="  ")
+
 
 CAUTIONS = (
     "This is a planning estimate, not an assessment of safety; local codes and licensed practice decide.",
@@ -33,3 +40,19 @@ def program_line(shop: str) -> Paragraph:
     from ductcalc import __version__
 
     return Paragraph((Span(f"ductcalc {__version__}, shop {shop}", "dim"),))
+
+
+class Numbered:
+    """Gives equal notes one number; numbers start at 1."""
+
+    def __init__(self) -> None:
+        """Start without notes."""
+        self._numbers: dict[str, int] = {}
+
+    def number(self, note: str) -> int:
+        """Return the number of a note."""
+        return self._numbers.setdefault(note, len(self._numbers) + 1)
+
+    def lines(self) -> list[tuple[int, str]]:
+        """Return numbers and notes in order."""
+        return [(number, note or "no source") for note, number in self._numbers.items()]

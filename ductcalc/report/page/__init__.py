@@ -1,1 +1,0 @@
-"""The page that tells everything of a shop."""

@@ -1,1 +1,0 @@
-"""The tables read back as a tree."""
