@@ -86,11 +86,11 @@ def run_named(shop: Shop, name: str) -> Run:
 def in_sizes(placed: Sequence[PlacedPiece], size_of: Callable[[PlacedPiece], float | None]) -> Iterator[Piece]:
     """Yield the pieces of a run in the bores [m] that their sections get, None for one that stays.
 
-    Ports, caps, the collector and rectangular duct keep their own; a reducer takes that of what follows it.
+    Ports, the collector and rectangular duct keep their own; a reducer takes that of what follows it.
     """
     for place, one in enumerate(placed):
         size = size_of(one)
-        fixed = one.piece.traits.keeps_bore and one.piece.kind != "reducer"
+        fixed = one.piece.traits.keeps_bore and one.piece.kind not in ("reducer", "cap")
         if size is None or fixed or isinstance(one.bore_m, Rectangle):
             yield one.piece
             continue
@@ -105,21 +105,32 @@ def section_titles(hanging: Hanging) -> tuple[str, ...]:
 
     A run joins where it ends, so that a drop is told apart by its name alone; a main is told by what joins it.
     """
+    ends = section_ends(hanging)
+    return tuple(title_between(one.run, *between) for one, between in zip(hanging.sections, ends, strict=True))
+
+
+def title_between(run: str, start: str, end: str) -> str:
+    """Return the title of a stretch of a run; without a start it is all of the run."""
+    return f"{run}, {start} to {end}" if start else run
+
+
+def section_ends(hanging: Hanging) -> tuple[tuple[str, str], ...]:
+    """Return where every section begins and ends; nothing where it is all of its run."""
     below, above = hanging.wye_below(), {wye.outlet: wye for wye in hanging.wyes}
     of_run: dict[str, int] = {}
     for section in hanging.sections:
         of_run[key_of(section.run)] = of_run.get(key_of(section.run), 0) + 1
     machines = {port.section: port.machine for port in reversed(hanging.ports)}
-    titles = []
+    ends = []
     for number, section in enumerate(hanging.sections):
         if of_run[key_of(section.run)] == 1:
-            titles.append(section.run)
+            ends.append(("", ""))
             continue
         ends_in = below[number]
         start = _joining(above[number]) if number in above else machines.get(number, "its capped end")
         end = "the collector" if ends_in is None else _end(section.run, hanging.wyes[ends_in])
-        titles.append(f"{section.run}, {start} to {end}")
-    return tuple(titles)
+        ends.append((start, end))
+    return tuple(ends)
 
 
 def _joining(wye: Wye) -> str:

@@ -1,10 +1,10 @@
 """Finds a good design by steps: all single and double steps of a round are solved in one call. Nothing is audited here.
 
 Designs are ranked by what is wanted, most wanted first: no set worse than written; as many of the sets wanted first as
-can be that may run, then of the others; the grades of those that may not; sets that are a little short; mains where the
-air is too fast and drops wider than their port; and of equal ones the least cost, where a change of size must be worth
-its taper. On the way there what sets lack counts too, so that steps lead somewhere; in the end no pipe is bought for a
-lack that stays.
+can be that may run, then of the others; the grades of those that may not; sets that lack more air than a calculation
+can tell; mains where the air is too fast and drops wider than their port; and of equal ones the least cost, where a
+change of size must be worth its taper. On the way there what sets lack counts too, so that steps lead somewhere; in the
+end no pipe is bought for a lack that stays.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from ductcalc.answers.size.cost import Costs
 from ductcalc.answers.size.stretches import Design, Plan
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.judged import OK, JudgedCases
+from ductcalc.cases.judged import OK, JudgedCases, limits
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import fact
 from ductcalc.model.model import Model, build_model
@@ -135,7 +135,7 @@ class Search:
         groups = (self.first, ~self.first)
         sets = [inf if cost is None else worse.sum(), *(lacking[group].sum() for group in groups)]
         last = [
-            (~lacking & (air > OK)).sum(),
+            (~lacking & lacks_air(found, air)).sum(),
             self.too_fast(design, lacking) + self._over_port(design),
             round(price, 9),
         ]
@@ -248,6 +248,11 @@ class Search:
             found = self.plan.upward(bores)
             if found is not None:
                 yield found
+
+
+def lacks_air(found: JudgedCases, air: Grades) -> NDArray[np.bool_]:
+    """Return which sets (sets,) get less air than they want by more than a calculation can tell; air: their grades."""
+    return (air > OK) & (found.case_share < 1.0 - limits().near)
 
 
 def _key(tried: Tried) -> Key:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from ductcalc.answers.size.cost import Costs, Money
-from ductcalc.answers.size.search import SETS_OF_KEY, Progress, Search, Tried
+from ductcalc.answers.size.search import SETS_OF_KEY, Progress, Search, Tried, lacks_air
 from ductcalc.answers.size.stretches import Design, Stretch, plan_of
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
@@ -63,6 +63,7 @@ class SizedStretch:
 
     stretch: str
     title: str
+    ends: tuple[str, str]
     run: str
     now_m: tuple[float, ...]
     chosen_m: tuple[float, ...]
@@ -323,7 +324,7 @@ class _Telling:
         """Return sets with a worse grade than as chosen, and that grade; first those that may not run any more."""
         air, chips, _ = self.search.grades(judged)
         had_air, had_chips, _ = self.search.grades(chosen)
-        lost = np.flatnonzero((air > had_air) | (chips > had_chips)).tolist()
+        lost = np.flatnonzero((air > had_air) & lacks_air(judged, air) | (chips > had_chips)).tolist()
         kinds = ((CHIPS[chips[n]] if chips[n] > had_chips[n] else AIR[air[n]]) if judged.solved[n] else "no answer"
                  for n in lost)  # fmt: skip
         told = zip(lost, kinds, strict=True)
@@ -365,12 +366,13 @@ def _sized_stretch(
     return SizedStretch(
         stretch=stretch.name,
         title=stretch.title,
+        ends=stretch.ends,
         run=stretch.run,
         now_m=stretch.now_m,
         chosen_m=chosen_m,
         sizes_m=stretch.sizes_m,
         held=stretch.held,
-        copies=len(stretch.sections) - 1,
+        copies=stretch.copies,
         down=down,
         up=up,
     )

@@ -24,7 +24,7 @@ from ductcalc.shop.hanging import Hanging, HungPiece, Section, hang, sized
 from ductcalc.shop.names import key_of
 from ductcalc.shop.piece import Run
 from ductcalc.shop.shop import Shop
-from ductcalc.shop.standing import SAME_M, PlacedPiece, in_sizes, standing
+from ductcalc.shop.standing import SAME_M, PlacedPiece, in_sizes, section_ends, standing, title_between
 from ductcalc.units.wording import quoted
 
 Design = tuple[float, ...]
@@ -42,9 +42,11 @@ def narrower(bore_m: float, other_m: float) -> bool:
 class Stretch:
     """A stretch of straight-through duct as the table writes it: run and number, as `trunk 2`.
 
-    sections: its own and those of runs that copy it, by number. now_m: bores [m] of its pieces as written, each once.
+    sections: its own, those of runs that copy it, and a main's capped end with the stretch that it lengthens, by
+    number. now_m: bores [m] of its pieces as written, each once.
     sizes_m: the bores [m] it may have, rising; of a held stretch none. port_m: its largest port, 0 without one.
-    shared: air of several machines passes. title: its name for people. held: why it is not chosen.
+    shared: air of several machines passes. title: its name for people. ends: where it begins and ends. copies: how many
+    sections are written by copying it. held: why it is not chosen.
     """
 
     name: str
@@ -56,6 +58,8 @@ class Stretch:
     port_m: float
     shared: bool
     title: str
+    ends: tuple[str, str] = ("", "")
+    copies: int = 0
     held: str | None = None
 
     @property
@@ -162,7 +166,8 @@ class Plan:
     @cached_property
     def _placed(self) -> tuple[tuple[tuple[PlacedPiece, int], ...], ...]:
         """For each run its pieces with the stretch of each; nothing for runs that copy another or lie behind."""
-        by_name = {(key_of(s.run), s.number): n for n, s in enumerate(self.stretches)}
+        named = ((n, self.hanging.sections[section]) for n, s in enumerate(self.stretches) for section in s.sections)
+        by_name = {(key_of(section.run), _place(section)): n for n, section in named}
         found = []
         for run in self.shop.runs:
             own = run.pieces[0].kind not in ("like", "collector")
@@ -195,9 +200,13 @@ def plan_of(model: Model, keep: Iterable[str] = (), used: NDArray[np.bool_] | No
     sources = {key_of(run.name): key_of(_source(shop, run).name) for run in shop.runs}
     kept = {sources[run_named(shop, name)] for name in keep}
     grouped: dict[tuple[str, int], list[int]] = {}
-    for number, section in enumerate(hanging.sections):
-        place = int(section.name.rsplit(" ", 1)[1])
-        grouped.setdefault((sources[key_of(section.run)], place), []).append(number)
+    ahead = _stubs(hanging)
+    for number in sorted(range(len(hanging.sections)), key=ahead.__contains__):
+        end = number
+        while end in ahead:
+            end = ahead[end]
+        section = hanging.sections[end]
+        grouped.setdefault((sources[key_of(section.run)], _place(section)), []).append(number)
     idle = {key for key, numbers in grouped.items() if used is not None and not any(used[n] for n in numbers)}
     held = {key: ASKED if key[0] in kept else UNUSED if key in idle else None for key in grouped}
     for key, numbers in grouped.items():
@@ -217,6 +226,22 @@ def run_named(shop: Shop, name: str) -> str:
     near = difflib.get_close_matches(key_of(name), list(runs), n=1, cutoff=0.5)
     hint = f"did you mean {runs[near[0]]}?" if near else "runs: " + ", ".join(runs.values())
     raise InputError([Problem(f"no run is named {quoted(name)}", hint, given=name)])
+
+
+def _place(section: Section) -> int:
+    """Return which one of its run a section is, from 1 on."""
+    return int(section.name.rsplit(" ", 1)[1])
+
+
+def _stubs(hanging: Hanging) -> dict[int, int]:
+    """Return sections at a main's capped end, which no port's air passes, and which one each lengthens."""
+    passed = {port.section for port in hanging.ports}
+    for wye in hanging.wyes:
+        if any(stream.section in passed for stream in wye.streams):
+            passed.add(wye.outlet)
+    straight = ((s.section, wye.outlet) for wye in hanging.wyes for s in wye.streams if s.straight)
+    run = [section.run for section in hanging.sections]
+    return {start: to for start, to in straight if start not in passed and run[start] == run[to]}
 
 
 def _written(run: Run) -> Run:
@@ -255,6 +280,7 @@ class _Around:
             self.least[port.section] = max(self.least[port.section], port.hung.bore_m)
             self.machines[port.section].add(key_of(port.machine))
         self.ports = tuple(self.least)
+        self.ends = section_ends(hanging)
         for number in held:
             if hanging.sections[number].starts != "cap":
                 bores = [hung.bore_m for hung in _sized(hanging.sections[number])] or [hanging.sections[number].bore_m]
@@ -269,7 +295,8 @@ class _Around:
 
     def stretch(self, run: Run, numbers: Sequence[int], held: str | None) -> Stretch:
         sections = [self.hanging.sections[number] for number in numbers]
-        first, sized_pieces = sections[0], list(_sized(sections[0]))
+        first, own = sections[0], [section for section in sections if section.run == sections[0].run]
+        sized_pieces = [hung for section in own for hung in _sized(section)]
         bores = [hung.bore_m for hung in sized_pieces] + ([first.bore_m] if first.starts == "wye" else [])
         now = tuple(dict.fromkeys(bores)) or (first.bore_m,)
         port = max(self.ports[number] for number in numbers)
@@ -279,15 +306,17 @@ class _Around:
             found = tuple(self._sizes(sized_pieces, max(self.least[n] for n in numbers), port, max(now)))
             sizes = tuple(s for s in found if s <= min(self.most[n] for n in numbers) + SAME_M) or found[:1]
         return Stretch(
-            f"{run.name} {first.name.rsplit(' ', 1)[1]}",
+            f"{run.name} {_place(first)}",
             run.name,
-            int(first.name.rsplit(" ", 1)[1]),
+            _place(first),
             tuple(numbers),
             now,
             sizes,
             port,
             any(len(self.machines[number]) > 1 for number in numbers),
-            self.model.titles[numbers[0]],
+            title_between(run.name, *self.ends[numbers[0]]),
+            self.ends[numbers[0]],
+            len(sections) - len(own),
             held if sizes or held else NOTHING,
         )
 

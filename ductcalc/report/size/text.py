@@ -16,6 +16,7 @@ from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, 
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
 from ductcalc.report.size import words
+from ductcalc.shop.standing import title_between
 
 MOST_STRETCHES, MOST_TOLD, MOST_SETS = 8, 2, 5
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
@@ -35,8 +36,9 @@ def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = Fal
     yield from changed_blocks(sizing.changes)
     yield Paragraph("")
     if changing:
-        yield _stretches(sizing, changing[:MOST_STRETCHES], display, words.why_changed)
-        more = len(changing) - MOST_STRETCHES
+        groups = _alike(changing)
+        yield _stretches(sizing, groups[:MOST_STRETCHES], display, words.why_changed)
+        more = sum(map(len, groups[MOST_STRETCHES:]))
         if more > 0:
             yield Paragraph(f"... and {several(more, 'more stretch', 'more stretches')}: --full.")
         yield Paragraph(f"{several(len(sizing.stretches) - len(changing), 'stretch', 'stretches')} as written.")
@@ -61,7 +63,7 @@ def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -
     yield Paragraph((Span(words.verdict(sizing, display), TONES[exit_code(sizing)]),))
     yield from changed_blocks(sizing.changes)
     yield Heading("Stretch by stretch, and what the next size down and up would do")
-    yield _stretches(sizing, sizing.stretches, display, words.why)
+    yield _stretches(sizing, [[stretch] for stretch in sizing.stretches], display, words.why)
     yield Heading("As a whole")
     yield _options(sizing, display)
     yield from map(Paragraph, words.rather(sizing, display))
@@ -85,7 +87,21 @@ def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -
     yield program_line(sizing.shop)
 
 
-def _stretches(sizing: Sizing, shown: Sequence[SizedStretch], display: Display, why: words.Why) -> Grid:
+def _alike(stretches: Sequence[SizedStretch]) -> list[list[SizedStretch]]:
+    """Return stretches in groups that follow one another in a run and change alike."""
+    groups: list[list[SizedStretch]] = []
+    for one in stretches:
+        last = groups[-1][-1] if groups else None
+        follows = last is not None and (last.run, last.ends[1]) == (one.run, one.ends[0]) and one.ends[0] != ""
+        if last is not None and follows and (last.now_m, last.chosen_m) == (one.now_m, one.chosen_m):
+            groups[-1].append(one)
+        else:
+            groups.append([one])
+    return groups
+
+
+def _stretches(sizing: Sizing, shown: Sequence[Sequence[SizedStretch]], display: Display, why: words.Why) -> Grid:
+    """Return a row for each group of stretches that change alike."""
     unit = display.unit("size")
     columns = (
         Column(("stretch", ""), wrap=True),
@@ -93,13 +109,15 @@ def _stretches(sizing: Sizing, shown: Sequence[SizedStretch], display: Display, 
         Column(("take", unit), right=True),
         Column(("else", ""), wrap=True),
     )
-    return Grid(columns, tuple(_row(stretch, display, why(sizing, stretch, display)) for stretch in shown))
+    return Grid(columns, tuple(_row(group, display, why(sizing, words.weightiest(group), display)) for group in shown))
 
 
-def _row(stretch: SizedStretch, display: Display, said: str) -> tuple[Words, ...]:
-    copies = f" (and {several(stretch.copies, 'copy', 'copies')})" if stretch.copies else ""
-    now, take = ("/".join(map(display.size_number, bores)) for bores in (stretch.now_m, stretch.chosen_m))
-    return stretch.title + copies, now, (Span(take, "strong" if stretch.changes else ""),), said
+def _row(group: Sequence[SizedStretch], display: Display, said: str) -> tuple[Words, ...]:
+    first = group[0]
+    title = title_between(first.run, first.ends[0], group[-1].ends[1])
+    copies = f" (and {several(first.copies, 'copy', 'copies')})" if first.copies else ""
+    now, take = ("/".join(map(display.size_number, bores)) for bores in (first.now_m, first.chosen_m))
+    return title + copies, now, (Span(take, "strong" if first.changes else ""),), said
 
 
 def _options(sizing: Sizing, display: Display) -> Grid:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.sizing import Beside, Collision, SizedStretch, Sizing
@@ -90,8 +90,17 @@ def why(sizing: Sizing, stretch: SizedStretch, display: Display) -> str:
 
 def why_changed(sizing: Sizing, stretch: SizedStretch, display: Display) -> str:
     """Say what the next size would do on the side from which a stretch was changed."""
-    side = stretch.down if stretch.chosen_m[0] > max(stretch.now_m) else stretch.up
+    side = _given_up(stretch)
     return "" if side is None else _beside(sizing, side, display)
+
+
+def weightiest(stretches: Sequence[SizedStretch]) -> SizedStretch:
+    """Return of stretches that change alike the one of which the size given up would cost most sets."""
+    return max(stretches, key=lambda one: -1 if (side := _given_up(one)) is None else side.sets_lost)
+
+
+def _given_up(stretch: SizedStretch) -> Beside | None:
+    return stretch.down if stretch.chosen_m[0] > max(stretch.now_m) else stretch.up
 
 
 def _beside(sizing: Sizing, side: Beside, display: Display) -> str:
