@@ -29,7 +29,7 @@ class DrawnPiece:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class DrawnStretch:
     """A section as it is drawn. begins_m, ends_m: length of duct [m] from there to the collector.
 
     machines: those whose ports head it. comes_in: numbers of the stretches of other runs
@@ -73,7 +73,7 @@ class Drawing:
 
     shop: str
     collector: str
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[DrawnStretch, ...]
     case: Case | None = None
     changes: tuple[str, ...] = ()
 
@@ -81,7 +81,7 @@ class Drawing:
         """Return the flow, speed and grade of a stretch in the case."""
         return self.case.sections[number] if self.case is not None and self.case.solved else None
 
-    def served(self, stretch: Stretch) -> tuple[MachineAnswer, ...]:
+    def served(self, stretch: DrawnStretch) -> tuple[MachineAnswer, ...]:
         """Return what the machines at the head of a stretch get in the case."""
         if self.case is None:
             return ()
@@ -111,7 +111,7 @@ def drawing_of(model: Model, case: Case | None = None) -> Drawing:
         streams = above[number].streams if number in above else ()
         down = below[number]
         stretches.append(
-            Stretch(
+            DrawnStretch(
                 name=section.name,
                 title=model.titles[number],
                 run=section.run,

@@ -8,7 +8,15 @@ from typing import Any
 import click
 
 from ductcalc.cli.gates import EXIT_CODES
-from ductcalc.cli.options import NARROWEST, PICTURES, Wishes, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.options import (
+    NARROWEST,
+    PICTURES,
+    OutputOptions,
+    epilog,
+    finding_options,
+    report_options,
+    shop_options,
+)
 
 
 @click.command(
@@ -35,7 +43,7 @@ def card_command(
     """
     from ductcalc.cli.deliver import Reports, deliver, paper_width, read
 
-    wishes = Wishes.of(options, ".html", *PICTURES)
+    wishes = OutputOptions.of(options, ".html", *PICTURES)
     found = read(shop, collector, wishes)
     from ductcalc.answers.gates.card import card
     from ductcalc.cli.say import Bar

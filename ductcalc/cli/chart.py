@@ -11,7 +11,7 @@ import click
 from ductcalc.cli.complete import machines
 from ductcalc.cli.options import (
     PICTURES,
-    Wishes,
+    OutputOptions,
     asks_of,
     changing_option,
     choosing_options,
@@ -67,7 +67,7 @@ def chart_command(
     from ductcalc.cli.losses import no_answer
     from ductcalc.report.display import Display
 
-    wishes = Wishes.of(options, *PICTURES)
+    wishes = OutputOptions.of(options, *PICTURES)
     found = read(shop, collector, wishes, changes)
     display = Display(wishes.system(found))
     if along is not None:

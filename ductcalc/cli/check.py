@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ductcalc.cli.options import (
-    Wishes,
+    OutputOptions,
     asks_of,
     changing_option,
     choosing_options,
@@ -57,12 +57,12 @@ def check_command(
     Without a choice every machine is taken on its own, and then every named gate set. --open may be given several
     times, a case each. Served means with the dirty filter.
     """
-    if running and Wishes.of(options).format in ("csv", "xlsx"):
+    if running and OutputOptions.of(options).format in ("csv", "xlsx"):
         raise click.UsageError("running figures have no csv form\n  hint: take --format text or --format json")
     asks = asks_of(opened, all_open, all_but, sets)
     from ductcalc.cli.deliver import deliver, read
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.check import check
     from ductcalc.answers.verdict import exit_code
@@ -80,7 +80,7 @@ def check_command(
 
 
 def _reports(
-    answer: Check, costs: Running | None, wishes: Wishes, display: Display, every: bool, strict: bool
+    answer: Check, costs: Running | None, wishes: OutputOptions, display: Display, every: bool, strict: bool
 ) -> Reports:
     """Return the forms of a verdict; costs: running figures where they are asked for; every: all warnings in short."""
     from ductcalc.cli.deliver import Reports

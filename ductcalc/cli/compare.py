@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ductcalc.cli.options import (
-    Wishes,
+    OutputOptions,
     asks_of,
     changing_option,
     choosing_options,
@@ -74,7 +74,7 @@ def compare_command(
     _refuse_mixing(others, collectors, changes)
     from ductcalc.cli.deliver import Reports, deliver, refuse_output
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     refuse_output(wishes, shop, *others, *collectors)
     labels, found = _changed(shop, collectors, changes) if changes else _all_of(shop, others, collectors)
     from ductcalc.answers.compare.compare import compare

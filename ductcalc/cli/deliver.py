@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from ductcalc.cli.options import NARROWEST, TUNED, Wishes
+from ductcalc.cli.options import NARROWEST, TUNED, OutputOptions
 from ductcalc.cli.say import say, write_out
 from ductcalc.shop.readings import FILE
 from ductcalc.units.wording import spelled
@@ -48,7 +48,7 @@ class Reports(NamedTuple):
     html: Callable[[], str] | None = None
 
 
-def read(shop: Path, collector: Path | None, wishes: Wishes, changes: Sequence[str] = ()) -> Shop:
+def read(shop: Path, collector: Path | None, wishes: OutputOptions, changes: Sequence[str] = ()) -> Shop:
     """Read the shop, tell the reader's remarks on standard error, and see that the output file may be written.
 
     changes: what-ifs as typed, after which the shop is returned.
@@ -91,7 +91,7 @@ def read_log(shop: Path, log: Path | None, found: Shop) -> tuple[Reading, ...]:
     return readings
 
 
-def refuse_output(wishes: Wishes, *inputs: Path | None) -> None:
+def refuse_output(wishes: OutputOptions, *inputs: Path | None) -> None:
     """Refuse an output file that is there already (without --force), is a folder, or one of the shop's own tables."""
     path = wishes.output
     if path is None:
@@ -121,7 +121,7 @@ def _refuse(path: Path, force: bool, inputs: Sequence[Path]) -> None:
         raise Refused(path, "this file is there already", TAKEN)
 
 
-def deliver(wishes: Wishes, reports: Reports, width: int | None = None) -> None:
+def deliver(wishes: OutputOptions, reports: Reports, width: int | None = None) -> None:
     """Make the answer in the form wished for and put it where it is wanted; width: of its text, wherever it goes."""
     made = _made(wishes, reports, width)
     if wishes.output is None:
@@ -131,7 +131,7 @@ def deliver(wishes: Wishes, reports: Reports, width: int | None = None) -> None:
         say(f"wrote {spelled(str(wishes.output))}")
 
 
-def _made(wishes: Wishes, reports: Reports, width: int | None) -> str | bytes:
+def _made(wishes: OutputOptions, reports: Reports, width: int | None) -> str | bytes:
     if wishes.format == "csv":
         return reports.csv()
     if wishes.format == "xlsx":
@@ -187,7 +187,7 @@ def _terminal_width() -> int:
     return max(shutil.get_terminal_size((PAPER, 24)).columns, NARROWEST)
 
 
-def _page(wishes: Wishes, width: int | None) -> Page:
+def _page(wishes: OutputOptions, width: int | None) -> Page:
     """Return the page: as wide as was wished for, else as a terminal, or as wide as what goes to a pipe or file."""
     from ductcalc.report.flow import encoding_or_ascii
     from ductcalc.report.render import Page

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options, typed
+from ductcalc.cli.options import OutputOptions, changing_option, epilog, report_options, shop_options, typed
 
 EXIT_CODES = """\
 \b
@@ -43,7 +43,7 @@ def diagnose_command(
     """
     from ductcalc.cli.deliver import Reports, deliver, read, read_log
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     found = read(shop, collector, wishes, changes)
     log = read_log(shop, readings, found)
     if over_time:
@@ -73,7 +73,7 @@ def diagnose_command(
     return 0 if answer.first.kind == "no fault" else 1
 
 
-def _log(found: Any, log: Any, wishes: Wishes, junction: Any) -> int:
+def _log(found: Any, log: Any, wishes: OutputOptions, junction: Any) -> int:
     """Show the log over its dates; 1 where the latest day is likelier faulty, or the filter past its line."""
     from ductcalc.answers.diagnose.trend import trend
     from ductcalc.cli.deliver import Reports, deliver

@@ -10,7 +10,7 @@ import click
 
 from ductcalc.cli.options import (
     PICTURES,
-    Wishes,
+    OutputOptions,
     asks_of,
     changing_option,
     choosing_options,
@@ -49,7 +49,7 @@ def draw_command(
         raise click.UsageError("draw shows one case: give --open or --set once")
     from ductcalc.cli.deliver import Reports, deliver, read
 
-    wishes = Wishes.of(options, *PICTURES)
+    wishes = OutputOptions.of(options, *PICTURES)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.draw import draw
     from ductcalc.report.display import Display

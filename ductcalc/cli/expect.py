@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from ductcalc.cli.options import (
-    Wishes,
+    OutputOptions,
     asks_of,
     changing_option,
     choosing_options,
@@ -53,7 +53,7 @@ def expect_command(
     from ductcalc.cli.deliver import Reports, deliver, read
     from ductcalc.shop.readings import FILE
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     form = wishes.output is not None and wishes.output.name.casefold() == FILE
     if form:
         _refuse_log(wishes.output)

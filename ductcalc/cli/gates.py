@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
+from ductcalc.cli.options import (
+    OutputOptions,
+    changing_option,
+    epilog,
+    finding_options,
+    report_options,
+    shop_options,
+    typed,
+)
 
 if TYPE_CHECKING:
     from ductcalc.shop import Shop
@@ -54,7 +62,7 @@ def gates_command(
     """
     from ductcalc.cli.deliver import Reports, deliver, read
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     found = read(shop, collector, wishes, changes)
     if not any(one.has_curve for one in found.collectors):
         return _by_speed(found, together, wishes, options["junction"])
@@ -91,7 +99,7 @@ def gates_command(
     return answer.findings.exit_code(exit_code(answer), strict)
 
 
-def _by_speed(found: Shop, together: int, wishes: Wishes, junction: Any) -> int:
+def _by_speed(found: Shop, together: int, wishes: OutputOptions, junction: Any) -> int:
     """Answer for a shop of which no blower's curve is known."""
     from ductcalc.answers.gates.by_speed import gates_by_speed
     from ductcalc.cli.deliver import Reports, deliver

@@ -9,7 +9,15 @@ from typing import Any
 import click
 
 from ductcalc.cli.complete import gate_sets, machines
-from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
+from ductcalc.cli.options import (
+    OutputOptions,
+    changing_option,
+    epilog,
+    finding_options,
+    report_options,
+    shop_options,
+    typed,
+)
 
 EXIT_CODES = """\
 \b
@@ -69,7 +77,7 @@ def improve_command(
         raise click.UsageError("choose with --for or with --set, not with both")
     from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     refuse_output(wishes, prices)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.improve.improve import improve

@@ -10,7 +10,7 @@ import click
 
 from ductcalc.cli.complete import machines
 from ductcalc.cli.options import (
-    Wishes,
+    OutputOptions,
     asks_of,
     changing_option,
     choosing_options,
@@ -78,7 +78,7 @@ def losses_command(
         raise click.UsageError("--all-branches shows every branch: leave --machine and --largest-first out")
     from ductcalc.cli.deliver import deliver, read
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.losses import losses
     from ductcalc.report.display import Display
@@ -99,7 +99,12 @@ def losses_command(
 
 
 def _reports(
-    answer: Losses, wishes: Wishes, displays: tuple[Display, Display], largest_first: bool, every: bool, strict: bool
+    answer: Losses,
+    wishes: OutputOptions,
+    displays: tuple[Display, Display],
+    largest_first: bool,
+    every: bool,
+    strict: bool,
 ) -> Reports:
     """Return the forms of one way's losses. displays: for text and CSV, for the words in JSON. every: all warnings."""
     from ductcalc.cli.deliver import Reports

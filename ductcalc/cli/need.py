@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ductcalc.cli.options import Wishes, asks_of, changing_option, choosing_options, epilog, report_options, typed
+from ductcalc.cli.options import (
+    OutputOptions,
+    asks_of,
+    changing_option,
+    choosing_options,
+    epilog,
+    report_options,
+    typed,
+)
 
 if TYPE_CHECKING:
     from ductcalc.shop import Shop
@@ -59,7 +67,7 @@ def need_command(
     asks = asks_of(opened, all_open, all_but, sets)
     from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     refuse_output(wishes, shop, *collectors)
     found = read(shop, None, wishes, changes)
     others = [(table.name, _with_collector(shop, table, wishes, changes)) for table in collectors]
@@ -88,7 +96,7 @@ def need_command(
     return answer.exit_code
 
 
-def _with_collector(shop: Path, table: Path, wishes: Wishes, changes: Sequence[str]) -> Shop:
+def _with_collector(shop: Path, table: Path, wishes: OutputOptions, changes: Sequence[str]) -> Shop:
     from ductcalc.cli.deliver import read
 
     return read(shop, table, wishes, changes)

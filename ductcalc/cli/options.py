@@ -36,7 +36,7 @@ Exit codes: 0 served and nothing settles, 1 something is short or settles,
 """
 
 
-class Wishes(NamedTuple):
+class OutputOptions(NamedTuple):
     """How a person wants the answer: units (None: the shop's), format, file, overwriting, colour, the whole report."""
 
     units: UnitSystem | None
@@ -47,7 +47,7 @@ class Wishes(NamedTuple):
     full: bool
 
     @classmethod
-    def of(cls, options: dict[str, Any], *endings: str) -> Wishes:
+    def of(cls, options: dict[str, Any], *endings: str) -> OutputOptions:
         """Return the wishes among a command's options; endings: of files that only this command writes."""
         return cls(
             options["units"],

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, epilog, page_options, shop_options
+from ductcalc.cli.options import OutputOptions, epilog, page_options, shop_options
 
 ENDINGS = (".html", ".htm")
 
@@ -26,7 +26,7 @@ def page_command(shop: Path, collector: Path | None, output: Path, **options: An
     """
     if output.suffix.casefold() not in ENDINGS:
         raise click.UsageError(f"--output {output}: a page is one HTML file\n  hint: end the name in .html")
-    wishes = Wishes(options["units"], "html", output, options["force"], "never", True)
+    wishes = OutputOptions(options["units"], "html", output, options["force"], "never", True)
     from ductcalc.cli.deliver import Reports, deliver, read
 
     found = read(shop, collector, wishes)

@@ -8,7 +8,15 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
+from ductcalc.cli.options import (
+    OutputOptions,
+    changing_option,
+    epilog,
+    finding_options,
+    report_options,
+    shop_options,
+    typed,
+)
 from ductcalc.cli.say import say
 
 EXIT_CODES = """\
@@ -56,7 +64,7 @@ def parts_command(
     """
     from ductcalc.cli.deliver import Reports, deliver, read, refuse_output
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     refuse_output(wishes, have, prices)
     found = read(shop, collector, wishes, changes)
     from ductcalc.answers.parts.parts import parts

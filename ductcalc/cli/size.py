@@ -10,7 +10,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from ductcalc.cli.complete import runs
-from ductcalc.cli.options import Wishes, changing_option, epilog, finding_options, report_options, shop_options, typed
+from ductcalc.cli.options import (
+    OutputOptions,
+    changing_option,
+    epilog,
+    finding_options,
+    report_options,
+    shop_options,
+    typed,
+)
 from ductcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -70,12 +78,12 @@ def size_command(
     from ductcalc.cli.deliver import read, refuse_output
     from ductcalc.report.display import Display
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     if target is not None:
         _refuse(target, changes)
         refuse_output(wishes, target)
     found = read(shop, collector, wishes, changes)
-    asked = Asked(wishes, Display(wishes.system(found)), options["junction"], sets_only, all_findings, strict)
+    asked = SizeOptions(wishes, Display(wishes.system(found)), options["junction"], sets_only, all_findings, strict)
     writing = None if target is None else (shop, collector, target)
     if drop is not None:
         return _one_run(found, drop, asked)
@@ -93,10 +101,10 @@ def size_command(
     return answer.findings.exit_code(exit_code(answer), strict)
 
 
-class Asked(NamedTuple):
+class SizeOptions(NamedTuple):
     """How an answer is to be computed and told."""
 
-    wishes: Wishes
+    wishes: OutputOptions
     display: Display
     junction: Any
     sets_only: bool
@@ -108,7 +116,7 @@ Writing = tuple[Path, Path | None, Path]
 """The shop's folder, its collector table, and the new folder."""
 
 
-def _deliver(wishes: Wishes, forms: Reports, sized: Shop, writing: Writing | None) -> None:
+def _deliver(wishes: OutputOptions, forms: Reports, sized: Shop, writing: Writing | None) -> None:
     """Tell the sizes, and write the shop with them: both or none."""
     from ductcalc.cli.deliver import deliver
     from ductcalc.tables.writing import sized_shop
@@ -123,7 +131,7 @@ def _deliver(wishes: Wishes, forms: Reports, sized: Shop, writing: Writing | Non
         say(f"written: {path}")
 
 
-def _forms(answer: Any, asked: Asked) -> Reports:
+def _forms(answer: Any, asked: SizeOptions) -> Reports:
     """Return the forms of an answer for all stretches."""
     from ductcalc.cli.deliver import Reports
 
@@ -156,7 +164,7 @@ def _refuse_mixing(drop_and_more: bool, both_wishes: bool) -> None:
         raise click.UsageError("choose one of --sets-only and --also-alone")
 
 
-def _by_speed(found: Shop, keep: Sequence[str], asked: Asked, writing: Writing | None) -> int:
+def _by_speed(found: Shop, keep: Sequence[str], asked: SizeOptions, writing: Writing | None) -> int:
     """Answer for a shop of which no blower's curve is known."""
     from ductcalc.answers.size.by_speed import size_by_speed
     from ductcalc.cli.deliver import Reports
@@ -207,7 +215,7 @@ def _refuse(target: Path, changes: Sequence[str]) -> None:
     refuse_to_overwrite(target)
 
 
-def _one_run(found: Shop, drop: str, asked: Asked) -> int:
+def _one_run(found: Shop, drop: str, asked: SizeOptions) -> int:
     """Answer for one run."""
     from ductcalc.answers.size.drop import size_drop
     from ductcalc.cli.deliver import Reports, deliver

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ductcalc.cli.options import Wishes, epilog, report_options
+from ductcalc.cli.options import OutputOptions, epilog, report_options
 
 if TYPE_CHECKING:
     from ductcalc.catalog import Table
@@ -37,7 +37,7 @@ def tables_command(name: str | None, shop: Path | None, **options: Any) -> int:
     from ductcalc.catalog.read import every_table, table
     from ductcalc.cli.deliver import Reports, deliver, refuse_output
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     refuse_output(wishes)
     wanted = None if name is None else name.strip().replace("-", "_").replace(" ", "_").casefold()
     if wanted == LEAST_FLOW:
@@ -88,7 +88,7 @@ def _method() -> Reports:
     return Reports(method_blocks, method_document, method_csv)
 
 
-def _least_flow(path: Path | None, wishes: Wishes) -> Reports:
+def _least_flow(path: Path | None, wishes: OutputOptions) -> Reports:
     """Return the forms of the least flows, in the units asked for or those of the shop."""
     from ductcalc.answers.least_flow import LEAST_FLOWS, least_flows
     from ductcalc.cli.deliver import Reports, read_and_remark

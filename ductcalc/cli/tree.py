@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, epilog, finding_options, report_options, shop_options
+from ductcalc.cli.options import OutputOptions, epilog, finding_options, report_options, shop_options
 
 EXIT_CODES = """\
 \b
@@ -28,7 +28,7 @@ def tree_command(shop: Path, collector: Path | None, all_findings: bool, strict:
     """
     from ductcalc.cli.deliver import Reports, deliver, read
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     found = read(shop, collector, wishes)
     from ductcalc.answers.layout import layout
     from ductcalc.report.display import Display

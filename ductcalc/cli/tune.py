@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from ductcalc.cli.options import Wishes, changing_option, epilog, report_options, shop_options, typed
+from ductcalc.cli.options import OutputOptions, changing_option, epilog, report_options, shop_options, typed
 
 EXIT_CODES = """\
 \b
@@ -48,7 +48,7 @@ def tune_command(
     from ductcalc.cli.deliver import TAKEN_HINT, Refused, Reports, deliver, read, read_log
     from ductcalc.shop.tuned import FILE
 
-    wishes = Wishes.of(options)
+    wishes = OutputOptions.of(options)
     path = target or (shop if shop.is_dir() else shop.parent) / FILE
     if os.path.lexists(path):
         raise Refused(path, "numbers tuned before stand in it", TAKEN_HINT)

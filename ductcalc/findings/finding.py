@@ -1,12 +1,12 @@
-"""A sighting that was weighed: how much it matters on this very shop."""
+"""An observation that was weighed: how much it matters on this very shop."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from ductcalc.findings.observation import Means
 from ductcalc.findings.phrase import Phrase
-from ductcalc.findings.sighting import Means
 
 Measure = Literal["air", "speed", "pressure", "size", "length", "area", "share", "power", "none"]
 HANDFUL = 5

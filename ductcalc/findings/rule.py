@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
-from ductcalc.findings.sighting import Sighting
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.subject import Subject
 
-Look = Callable[[Subject], Iterable[Sighting]]
+Look = Callable[[Subject], Iterable[Observation]]
 
 
 class Rule(NamedTuple):

@@ -9,10 +9,10 @@ from functools import cached_property
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import AirGrade, air_grade
-from ductcalc.findings.sighting import Watch
+from ductcalc.findings.observation import Watch
 from ductcalc.model.collector import ModelCollector
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.sections import MadeSections
+from ductcalc.model.sections import SectionCache
 from ductcalc.shop.hanging import spelled_out
 from ductcalc.shop.kinds import PieceKind
 from ductcalc.shop.names import key_of, the
@@ -152,7 +152,7 @@ def case_words(case: Case) -> str:
 
 
 def subject_of(
-    model: Model, choices: Sequence[Choice], cases: Sequence[Case], made: MadeSections | None = None
+    model: Model, choices: Sequence[Choice], cases: Sequence[Case], made: SectionCache | None = None
 ) -> Subject:
     """Return what the rules look at: a shop spelled out, and those of its cases that have an answer."""
     plain = build_model(spelled_out(model.shop), model.junction, loading=model.loading, made=made)

@@ -1,4 +1,4 @@
-"""Weighs what the rules see: every sighting solved with and without in one batch, audited, sorted by effect."""
+"""Weighs what the rules see: every observation solved with and without in one batch, audited, sorted by effect."""
 
 from __future__ import annotations
 
@@ -13,24 +13,24 @@ from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import fact
 from ductcalc.errors import InputError
 from ductcalc.findings.finding import HANDFUL, NOTHING_SEEN, Effect, Finding, Findings, Measure
+from ductcalc.findings.observation import Observation, Watch
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules import RULES
-from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject, subject_of
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.sections import MadeSections
+from ductcalc.model.sections import SectionCache
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
 
 NUMBERS_WEIGHED = 60_000
-"""Sections times sightings that are weighed at most: beyond it the rest is only counted."""
+"""Sections times observations that are weighed at most: beyond it the rest is only counted."""
 
 
 class _Seen(NamedTuple):
     rule: Rule
-    sighting: Sighting
+    observation: Observation
 
 
 class _Question(NamedTuple):
@@ -61,14 +61,14 @@ def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[Case]) -> 
     settings = model.shop.settings.findings
     off = {key_of(name) for name in settings.off}
     off_at = {key_of(where): set(map(key_of, names)) for where, names in settings.off_at.items()}
-    made = MadeSections()
+    made = SectionCache()
     subject = subject_of(model, choices, cases, made)
     rules = [rule for rule in RULES if key_of(rule.name) not in off]
     seen = [
-        _Seen(rule, sighting)
+        _Seen(rule, observation)
         for rule in rules
-        for sighting in rule.look(subject)
-        if not any(key_of(rule.name) in off_at.get(where, ()) for where in _where(subject, sighting))
+        for observation in rule.look(subject)
+        if not any(key_of(rule.name) in off_at.get(where, ()) for where in _where(subject, observation))
     ]
     most = max(HANDFUL, NUMBERS_WEIGHED // len(subject.model.sections))
     weighed = list(_weighed(subject, _fairly(seen, most), made))
@@ -80,14 +80,14 @@ def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[Case]) -> 
     return Findings(tuple(ordered), max(0, len(seen) - most), tuple(names))
 
 
-def _where(subject: Subject, sighting: Sighting) -> set[str]:
-    """Return compared names of the run and machine that a sighting is about: of its row, and its own name.
+def _where(subject: Subject, observation: Observation) -> set[str]:
+    """Return compared names of the run and machine that an observation is about: of its row, and its own name.
 
     A row through which one machine's air passes alone is that machine's.
     """
-    found = {key_of(sighting.name)}
+    found = {key_of(observation.name)}
     for one in subject.pieces:
-        if one.piece.place is not None and one.piece.place == sighting.place:
+        if one.piece.place is not None and one.piece.place == observation.place:
             ports = subject.ports_above[subject.section_number[one.name]] if one.section else ()
             machines = {key_of(subject.model.ports[port].machine) for port in ports}
             found |= {key_of(one.run.name), *(machines if len(machines) == 1 else ())}
@@ -95,7 +95,7 @@ def _where(subject: Subject, sighting: Sighting) -> set[str]:
 
 
 def _fairly(seen: Sequence[_Seen], most: int) -> list[_Seen]:
-    """Return at most so many sightings, of every rule as evenly as can be."""
+    """Return at most so many observations, of every rule as evenly as can be."""
     if len(seen) <= most:
         return list(seen)
     turns: dict[str, int] = {}
@@ -108,24 +108,24 @@ def _fairly(seen: Sequence[_Seen], most: int) -> list[_Seen]:
 
 
 def _weighed(
-    subject: Subject, seen: Sequence[_Seen], made: MadeSections
+    subject: Subject, seen: Sequence[_Seen], made: SectionCache
 ) -> Iterator[Finding]:
-    """Yield the sightings that matter, each with what it is worth."""
+    """Yield the observations that matter, each with what it is worth."""
     questions = {number: found for number, one in enumerate(seen) if (found := _question(subject, one, made))}
     after = _solved(questions, subject.choices)
     for number, one in enumerate(seen):
         if number not in questions:
-            if one.sighting.change is None or one.sighting.amount is not None or not subject.cases:
-                yield _finding(one, _own(subject, one.sighting))
+            if one.observation.change is None or one.observation.amount is not None or not subject.cases:
+                yield _finding(one, _own(subject, one.observation))
             continue
         effect = _effect(subject, questions[number].watch, *after[number])
         if one.rule.caution or one.rule.always or _matters(one, effect):
             yield _finding(one, effect)
 
 
-def _question(subject: Subject, seen: _Seen, made: MadeSections) -> _Question | None:
-    """Return the changed shop of a sighting and whose figure is asked; None without a change or a figure."""
-    change, watch = seen.sighting.change, seen.sighting.watch
+def _question(subject: Subject, seen: _Seen, made: SectionCache) -> _Question | None:
+    """Return the changed shop of an observation and whose figure is asked; None without a change or a figure."""
+    change, watch = seen.observation.change, seen.observation.watch
     if change is None or watch is None:
         return None
     base = subject.model
@@ -183,12 +183,12 @@ def _matters(seen: _Seen, effect: Effect) -> bool:
     """Whether a change does what it should, and enough of it, for a machine that has not far more than it needs."""
     if effect.difference is None or effect.before is None:
         return True
-    sighting, least = seen.sighting, fact("findings", seen.rule.least).value
+    observation, least = seen.observation, fact("findings", seen.rule.least).value
     enough = limits().far_more * (effect.wanted or 0.0)
-    if sighting.means == "mends" and effect.measure == "air" and effect.before >= enough:
+    if observation.means == "mends" and effect.measure == "air" and effect.before >= enough:
         return False
     right = {"mends": effect.difference > 0.0, "counts": effect.difference < 0.0, "otherwise": True}
-    return right[sighting.means] and effect.share >= least
+    return right[observation.means] and effect.share >= least
 
 
 def _explained(symptom: Finding, every: Sequence[Finding]) -> bool:
@@ -203,11 +203,11 @@ def _explained(symptom: Finding, every: Sequence[Finding]) -> bool:
     return any((effect.before or 0.0) * times >= limits().level * needed for times in cured)
 
 
-def _own(subject: Subject, sighting: Sighting) -> Effect:
-    """Return the effect of a sighting that brings its own figure, and whose it is where that is said."""
-    if sighting.amount is None:
-        return Effect("none", None, share=sighting.share)
-    dimension, watch = sighting.amount.dimension, sighting.watch
+def _own(subject: Subject, observation: Observation) -> Effect:
+    """Return the effect of an observation that brings its own figure, and whose it is where that is said."""
+    if observation.amount is None:
+        return Effect("none", None, share=observation.share)
+    dimension, watch = observation.amount.dimension, observation.watch
     measure: Measure
     if dimension == "flow":
         measure = "air"
@@ -216,24 +216,24 @@ def _own(subject: Subject, sighting: Sighting) -> Effect:
     else:
         measure = dimension
     if watch is None or not subject.cases:
-        return Effect(measure, sighting.amount.value, share=sighting.share)
+        return Effect(measure, observation.amount.value, share=observation.share)
     case = subject.cases[watch.case].name
     return Effect(
-        measure, sighting.amount.value, None, watch.machine, watch.run, watch.section, case, share=sighting.share
+        measure, observation.amount.value, None, watch.machine, watch.run, watch.section, case, share=observation.share
     )
 
 
 def _finding(seen: _Seen, effect: Effect) -> Finding:
-    sighting, place = seen.sighting, seen.sighting.place
+    observation, place = seen.observation, seen.observation.place
     return Finding(
         rule=seen.rule.name,
         caution=seen.rule.caution,
         file=None if place is None else place.file,
         row=None if place is None else place.row,
         key=None if place is None else place.key,
-        name=sighting.name,
-        what=sighting.what,
-        cure=sighting.cure,
-        means=sighting.means,
+        name=observation.name,
+        what=observation.what,
+        cure=observation.cure,
+        means=observation.means,
         effect=effect,
     )

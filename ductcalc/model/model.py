@@ -19,7 +19,7 @@ from ductcalc.model.loss import Loss
 from ductcalc.model.machine import MACHINE, OPEN_MOUTH, wanted_flow
 from ductcalc.model.opening import Opening
 from ductcalc.model.pieces import ELBOW_BUILD, GATE_LEAK, HOSE_BENDS, HOSE_FACTOR, PIPE_MAKE
-from ductcalc.model.sections import MadeSections, ModelSection, model_section
+from ductcalc.model.sections import ModelSection, SectionCache, model_section
 from ductcalc.model.tuned import Tuning
 from ductcalc.physics.conveying import thin_air_speed_factor
 from ductcalc.physics.velocity import bore_area
@@ -148,7 +148,7 @@ def build_model(
     collector: str | None = None,
     loading: float | None = None,
     hanging: Hanging | None = None,
-    made: MadeSections | None = None,
+    made: SectionCache | None = None,
 ) -> Model:
     """Decide every number of a shop. Options left None follow the shop's settings, then the documented defaults.
 

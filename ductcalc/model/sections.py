@@ -74,7 +74,7 @@ def model_section(section: Section, ports: tuple[Port, ...], settings: Settings,
     return ModelSection(section.name, section.run, heads, body, section.bore_m, section.end_bore_m)
 
 
-class MadeSections:
+class SectionCache:
     """Sections that were decided before: of many variants of one shop, most are the same in all of them."""
 
     def __init__(self) -> None:

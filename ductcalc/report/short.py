@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from ductcalc.findings.finding import Finding, Findings
-from ductcalc.findings.sighting import Means
+from ductcalc.findings.observation import Means
 from ductcalc.report.blocks import Block, Paragraph, Span, glued
 from ductcalc.report.display import Display
 from ductcalc.report.findings import phrase_words, where_words

@@ -25,7 +25,7 @@ TAPER_ANGLE_DEG = 30.0
 WYE_ANGLE_DEG = 45.0
 
 
-class Need(NamedTuple):
+class Required(NamedTuple):
     """A cell that must not be blank: its column, the field of a piece that it fills, what is said without it."""
 
     column: DuctColumn
@@ -34,9 +34,9 @@ class Need(NamedTuple):
     hint: str
 
 
-PIPE_LENGTH = Need("length", "length_m", "a pipe needs its length", 'write for example "10 ft" or "3 m"')
-HOSE_LENGTH = Need("length", "length_m", "a hose needs its length", 'write for example "5 ft" or "1.5 m"')
-OWN_K = Need("k", "k", "a piece named other needs its loss coefficient", "write its k, 0 when it costs nothing")
+PIPE_LENGTH = Required("length", "length_m", "a pipe needs its length", 'write for example "10 ft" or "3 m"')
+HOSE_LENGTH = Required("length", "length_m", "a hose needs its length", 'write for example "5 ft" or "1.5 m"')
+OWN_K = Required("k", "k", "a piece named other needs its loss coefficient", "write its k, 0 when it costs nothing")
 
 
 class Traits(NamedTuple):
@@ -62,7 +62,7 @@ class Traits(NamedTuple):
     ends_stretch: bool = False
     any_shape: bool = False
     usual_deg: tuple[float, ...] = ()
-    needs: tuple[Need, ...] = ()
+    needs: tuple[Required, ...] = ()
 
     @property
     def has_length(self) -> bool:

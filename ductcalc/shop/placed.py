@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Air:
+class WantedAir:
     """The air that a machine wants: as a cell of the duct table, in numbers, and where it comes from ("": written)."""
 
     cell: str
@@ -26,7 +26,7 @@ class PlacedMachine:
     """A port of a machine [m]: its size, how far along the main, how high the main is above it, how far aside."""
 
     machine: str
-    air: Air
+    air: WantedAir
     port_m: float
     along_m: float
     height_m: float

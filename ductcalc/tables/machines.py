@@ -14,7 +14,7 @@ from ductcalc.errors import Notebook
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop import Piece, Settings
 from ductcalc.shop.piece import Wanted
-from ductcalc.shop.placed import Air, MachineList, PlacedMachine
+from ductcalc.shop.placed import MachineList, PlacedMachine, WantedAir
 from ductcalc.tables import cells
 from ductcalc.tables.duct import note_fast
 from ductcalc.tables.files import DUCT, SETTINGS, decode, read_bytes
@@ -98,7 +98,7 @@ def _read(
     return notebook.read(sheet.place(row.number, column), lambda given: reader(given, unit), text)
 
 
-def _air(sheet: Sheet, row: SheetRow, notebook: Notebook) -> Air | None:
+def _air(sheet: Sheet, row: SheetRow, notebook: Notebook) -> WantedAir | None:
     """Return the air of a row: the flow as written, else that of its kind."""
     kind = _kind(sheet, row, notebook) if "kind" in row.cells else None
     if "flow" in row.cells:
@@ -110,11 +110,11 @@ def _air(sheet: Sheet, row: SheetRow, notebook: Notebook) -> Air | None:
     return kind
 
 
-def _flow(text: str, unit: Unit | None, decimal_commas: bool) -> Air:
+def _flow(text: str, unit: Unit | None, decimal_commas: bool) -> WantedAir:
     if decimal_commas:
         cells.refuse_point_of_thousands(text)
     wanted = cells.wanted(text, unit)
-    return Air(text if wanted.off or _has_unit(text) else f"{text} {unit.name if unit else ''}".strip(), wanted)
+    return WantedAir(text if wanted.off or _has_unit(text) else f"{text} {unit.name if unit else ''}".strip(), wanted)
 
 
 def _has_unit(text: str) -> bool:
@@ -124,7 +124,7 @@ def _has_unit(text: str) -> bool:
         return False
 
 
-def _kind(sheet: Sheet, row: SheetRow, notebook: Notebook) -> Air | None:
+def _kind(sheet: Sheet, row: SheetRow, notebook: Notebook) -> WantedAir | None:
     text = row.cells["kind"]
     kind = machine_kind(text)
     if kind is None:
@@ -133,7 +133,7 @@ def _kind(sheet: Sheet, row: SheetRow, notebook: Notebook) -> Air | None:
     row_of, fact = machine_kinds()[kind]
     size = f", {row_of['size']}" if row_of["size"] else ""
     source = f"{row_of['item']}{size}: {fact.cited}"
-    return Air(f"{float(row_of['value']):g} {row_of['unit']}", Wanted(flow_m3_s=fact.value), source)
+    return WantedAir(f"{float(row_of['value']):g} {row_of['unit']}", Wanted(flow_m3_s=fact.value), source)
 
 
 def _hint(text: str) -> str:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from ductcalc.cases.case import read_cases
 from ductcalc.cases.choices import default_choices
 from ductcalc.cases.solving import solve_choices
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.phrase import Amount, Phrase
 from ductcalc.findings.rules import RULES
-from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject, subject_of
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
@@ -24,7 +24,7 @@ def subject(shop: Shop) -> Subject:
     return subject_of(model, choices, read_cases(solve_choices(model, choices, ("loaded",))))
 
 
-def seen(shop: Shop, rule: str) -> list[Sighting]:
+def seen(shop: Shop, rule: str) -> list[Observation]:
     look = next(one.look for one in RULES if one.name == rule)
     return list(look(subject(shop)))
 
@@ -39,7 +39,7 @@ def figures(phrase: Phrase) -> list[str]:
     return [amount_words(amount, Display("inch")).replace("\u00a0", " ") for amount in amounts]
 
 
-def mended(shop: Shop, found: Sighting) -> Shop:
+def mended(shop: Shop, found: Observation) -> Shop:
     assert found.change is not None
     return changed(spelled_out(shop), [found.change])
 

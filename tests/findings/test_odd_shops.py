@@ -61,10 +61,10 @@ SHOPS = {
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)
 def test_rule_looks_without_stumbling(name: str, rule: object) -> None:
     look = next(one.look for one in RULES if one is rule)
-    for sighting in look(subject(SHOPS[name])):
-        assert sighting.name
-        assert sighting.what and sighting.cure
-        assert sighting.place is None or sighting.place.file
+    for observation in look(subject(SHOPS[name])):
+        assert observation.name
+        assert observation.what and observation.cure
+        assert observation.place is None or observation.place.file
 
 
 @pytest.mark.parametrize("name", SHOPS)

@@ -17,7 +17,7 @@ from ductcalc.cases.judged import SETTLES, JudgedCases
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import is_adapter, sizes_for, sizes_sold
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.sections import MadeSections, ModelSection
+from ductcalc.model.sections import ModelSection, SectionCache
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.change import Change, air_bleed, changed, section_at_most
 from ductcalc.shop.hanging import HungPiece, hang, spelled_out
@@ -76,7 +76,7 @@ class CureAnswer:
     alone_fine: bool
 
 
-def cures(asked: AskedSets, number: int, name: str | None, helped: HelperAnswer, made: MadeSections) -> CureAnswer:
+def cures(asked: AskedSets, number: int, name: str | None, helped: HelperAnswer, made: SectionCache) -> CureAnswer:
     """Return what would keep a set's chips moving; `helped` is the best that gates can do.
 
     made: sections of the shop's variants that were decided before.
@@ -98,7 +98,7 @@ class _Trial:
 
     asked: AskedSets
     number: int
-    made: MadeSections
+    made: SectionCache
 
     @cached_property
     def shop(self) -> Shop:

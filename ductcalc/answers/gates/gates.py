@@ -48,7 +48,7 @@ from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import findings_in
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.sections import MadeSections
+from ductcalc.model.sections import SectionCache
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
@@ -249,7 +249,7 @@ def _help(
     lost += [(asked, n, None, a) for n, a in zip(alone, tried, strict=True) if not a.cured]
     tried += best_helpers(asked, pairs, clash, [None] * len(pairs), 1 if many else MOST_HELPERS)
     tried += more if named_asked is not None else ()
-    made = MadeSections()
+    made = SectionCache()
     found = tuple(cures(own, n, name, helped, made) for own, n, name, helped in lost[:MOST_CURES])
     return tuple(a for a in tried if a.helpers), found, len(lost) - len(found)
 

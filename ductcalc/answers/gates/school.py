@@ -21,7 +21,7 @@ from ductcalc.cases.judged import NOWHERE, SETTLES, SHORT, JudgedCases, limits
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import sizes_sold
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.sections import MadeSections, ModelSection
+from ductcalc.model.sections import ModelSection, SectionCache
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.change import air_bleed, changed
 from ductcalc.shop.hanging import hang, spelled_out
@@ -303,7 +303,7 @@ def _rank(judged: JudgedCases) -> tuple[int, float]:
 
 def _bleeds(sets: GateSets, alone: JudgedCases, weak: Sequence[int]) -> Iterator[tuple[ModelSection, float, Model]]:
     """Yield the section, the bore [m] and the changed shop of every bleed gate that is tried."""
-    model, made = sets.model, MadeSections()
+    model, made = sets.model, SectionCache()
     plain = spelled_out(model.shop)
     unit = "in" if plain.first_units == "inch" else "mm"
     slow = np.flatnonzero((alone.chips[:, list(weak)] == SETTLES).sum(axis=1)).tolist() if weak else []

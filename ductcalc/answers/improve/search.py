@@ -18,7 +18,7 @@ from ductcalc.cases.variants import outcomes
 from ductcalc.errors import InputError
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.sections import MadeSections
+from ductcalc.model.sections import SectionCache
 
 POOL = 15
 """So many of the changes that bring most alone are tried together."""
@@ -85,7 +85,7 @@ class Search:
     now: JudgedCases
     band: float
     progress: Callable[[int, int], None] | None = None
-    made: MadeSections = field(default_factory=MadeSections)
+    made: SectionCache = field(default_factory=SectionCache)
 
     @property
     def place(self) -> int:

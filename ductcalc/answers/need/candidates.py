@@ -14,7 +14,7 @@ from ductcalc.shop.shop import Collector, Shop
 
 
 @dataclass(frozen=True)
-class Candidate:
+class CandidateCollector:
     """A collector on the shop's ducts, dirty filter. provisional: only the two figures on its box are known.
 
     cases: where it really settles; `wanted.margin_pa` of each is what it has to spare at the wanted flows.
@@ -49,7 +49,7 @@ def _to_spare(case: Case) -> float:
 
 def candidates_of(
     collectors: Sequence[tuple[str, Shop]], shop: Shop, choices: Sequence[Choice], junction: Junction
-) -> tuple[Candidate, ...]:
+) -> tuple[CandidateCollector, ...]:
     """Return each collector on the ducts of its shop; one that says nothing of cyclone and filter takes those written.
 
     Raises InputError for one without a curve.
@@ -60,7 +60,7 @@ def candidates_of(
 
 def _candidate(
     name: str, shop: Shop, own: Collector | None, choices: Sequence[Choice], junction: Junction
-) -> Candidate:
+) -> CandidateCollector:
     taken = own is not None and any(one.silent for one in shop.collectors)
     if own is not None:
         shop = replace(shop, collectors=tuple(_with_parts(one, own) for one in shop.collectors))
@@ -68,7 +68,7 @@ def _candidate(
     collector = collector_of(model)
     cases = read_cases(solve_choices(model, choices, ("loaded",), tells_wanted=True))
     said = ("cyclone and filter as the shop's own collector table writes them",) if taken else ()
-    return Candidate(name, collector.provisional, cases, (*said, *collector.remarks))
+    return CandidateCollector(name, collector.provisional, cases, (*said, *collector.remarks))
 
 
 def _with_parts(candidate: Collector, own: Collector) -> Collector:

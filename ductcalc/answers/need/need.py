@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ductcalc.answers.need.candidates import Candidate, candidates_of
+from ductcalc.answers.columns import Column, Columns, within
+from ductcalc.answers.need.candidates import CandidateCollector, candidates_of
 from ductcalc.answers.need.system_curve import CurvePoint, system_curve
 from ductcalc.answers.need.throttling import Balance, Throttle, balance_of, throttles
 from ductcalc.cases.case import Case, read_cases
@@ -29,6 +30,7 @@ from ductcalc.shop.shop import Shop
 
 if TYPE_CHECKING:
     import pandas
+
 
 Range = tuple[float, float]
 ALIKE = 0.01
@@ -121,7 +123,7 @@ class Need:
     range_pa: Range | None
     assumptions: tuple[NeedWorth, ...]
     methods: tuple[MethodNeed, ...]
-    candidates: tuple[Candidate, ...]
+    candidates: tuple[CandidateCollector, ...]
     always_open: tuple[str, ...]
     by_default: bool
     air: Air
@@ -152,7 +154,6 @@ class Need:
     def frame(self) -> pandas.DataFrame:
         """Return a row for each open branch of each case as a pandas table, the unit in every column name."""
         from ductcalc.answers.columns import frame
-        from ductcalc.answers.need.tables import BRANCHES, branch_lines
 
         return frame(BRANCHES, branch_lines(self.cases))
 
@@ -316,3 +317,65 @@ def _range(deciding: CaseNeed, worths: Sequence[NeedWorth]) -> Range | None:
     down = sum(max(middle - min(pair), 0.0) ** 2 for pair in ends) ** 0.5
     up = sum(max(max(pair) - middle, 0.0) ** 2 for pair in ends) ** 0.5
     return middle - down, middle + up
+
+
+FIGURES: Columns[CaseNeed] = (
+    Column("flow", lambda case: case.flow_m3_s, "flow", "air"),
+    Column("static", lambda case: case.static_pa, "pressure", "suction", 6, csv="static_suction"),
+    Column("total", lambda case: case.total_pa, "pressure", "total\nsuction", 0, csv="total_suction"),
+    Column("cyclone", lambda case: case.cyclone_pa, "pressure"),
+    Column("filter", lambda case: case.filter_pa, "pressure"),
+    Column("outlet", lambda case: case.outlet_pa, "pressure"),
+    Column("fan_static", lambda case: case.fan_static_pa, "pressure", "fan static\nhere", 2),
+    Column("fan_total", lambda case: case.fan_total_pa, "pressure", "fan total\nhere", 1),
+    Column("rated_static", lambda case: case.rated_static_pa, "pressure", "fan static", csv="fan_static_on_paper"),
+)
+"""What a blower must give; the last one is the fan static pressure at the air for which curves are given."""
+
+BRANCH: Columns[BranchNeed] = (
+    Column("machine", lambda path: path.machine),
+    Column("run", lambda path: path.run),
+    Column("need", lambda path: path.need_pa, "pressure", "needs"),
+    Column("excess", lambda path: path.excess_pa, "pressure", "over"),
+    Column("gate_opening", lambda path: path.gate_opening, "share"),
+    Column("gate_run", lambda path: path.gate_run),
+    Column("left", lambda path: path.left_pa, "pressure"),
+    Column("length", lambda path: path.length_m, "length"),
+)
+CURVE: Columns[CurvePoint] = (
+    Column("case", lambda point: point.case),
+    Column("share", lambda point: point.share, "share", csv="share_of_wanted"),
+    Column("flow", lambda point: point.flow_m3_s, "flow", "flow"),
+    Column("static", lambda point: point.static_pa, "pressure", "suction", 1, csv="static_suction"),
+    Column("total", lambda point: point.total_pa, "pressure", "total\nsuction", 0, csv="total_suction"),
+    Column("fan_static", lambda point: point.fan_static_pa, "pressure", "fan static"),
+    Column(
+        "open_fan_static",
+        lambda point: point.open_fan_static_pa,
+        "pressure",
+        "gates fully\nopen",
+        csv="fan_static_gates_fully_open",
+    ),
+)
+
+
+class BranchLine(NamedTuple):
+    """A branch in its case; None where the case has no answer."""
+
+    case: CaseNeed
+    path: BranchNeed | None
+
+
+BRANCHES: Columns[BranchLine] = (
+    Column("case", lambda line: line.case.case.name),
+    Column("status", lambda line: line.case.case.status),
+    *within(BranchLine, lambda line: line.case, FIGURES),
+    Column("chips", lambda line: line.case.case.chips),
+    *within(BranchLine, lambda line: line.path, BRANCH),
+    Column("decides", lambda line: None if line.path is None else line.path.excess_pa == 0.0),
+)
+
+
+def branch_lines(cases: tuple[CaseNeed, ...]) -> list[BranchLine]:
+    """Return a line for each open branch of each case, one for a case without an answer."""
+    return [BranchLine(case, path) for case in cases for path in case.paths or (None,)]

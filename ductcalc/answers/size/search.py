@@ -25,7 +25,7 @@ from ductcalc.cases.judged import OK, JudgedCases, limits
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import fact
 from ductcalc.model.model import Model, build_model
-from ductcalc.model.sections import MadeSections
+from ductcalc.model.sections import SectionCache
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.hanging import hang
 from ductcalc.shop.standing import SAME_M
@@ -34,7 +34,7 @@ Floats = NDArray[np.float64]
 Grades = NDArray[np.int8]
 Key = tuple[float, ...]
 Progress = Callable[[int, int], None]
-Ranking = Callable[["Tried"], Key]
+Ranking = Callable[["TriedDesign"], Key]
 ROUNDS = 8
 ALL_PAIRS = 1000
 """Up to so many double steps are tried whole; of more only those of stretches that meet at a wye."""
@@ -50,7 +50,7 @@ WORTH = 1e-9
 
 
 @dataclass(frozen=True)
-class Tried:
+class TriedDesign:
     """A design and what it comes to, each (sets,): which sets may run, what they lack, which are worse than as written.
 
     key: its rank; less is better. guide: its rank on the way.
@@ -69,7 +69,7 @@ SETS_OF_KEY = 6
 
 
 @dataclass
-class Search:
+class DesignSearch:
     """What has been tried. first: which choices are wanted first (choices,). now: the shop as written, judged."""
 
     plan: Plan
@@ -77,9 +77,9 @@ class Search:
     first: NDArray[np.bool_]
     now: JudgedCases
     costs: Costs
-    tried: dict[Design, Tried] = field(default_factory=dict)
-    made: MadeSections = field(default_factory=MadeSections)
-    written: Tried = field(init=False)
+    tried: dict[Design, TriedDesign] = field(default_factory=dict)
+    made: SectionCache = field(default_factory=SectionCache)
+    written: TriedDesign = field(init=False)
 
     def __post_init__(self) -> None:
         """Rank the shop as written, whatever rules it breaks."""
@@ -90,7 +90,7 @@ class Search:
         shop = self.plan.hung(design)
         return build_model(shop, self.now.model.junction, hanging=hang(shop, sound=True), made=self.made)
 
-    def best(self, progress: Progress | None = None) -> Tried | None:
+    def best(self, progress: Progress | None = None) -> TriedDesign | None:
         """Return the best design found from a start by speed and from what is written; None when none can be hung."""
         starts = [start for start in (self._by_speed(), self._as_written()) if start is not None]
         around = [self.plan.whole(start, steps) for start in starts for steps in (-1, 1)]
@@ -100,7 +100,7 @@ class Search:
             self._settled(start, _guide, progress)
         return self._settled(min(self.tried.values(), key=_key), _key, progress)
 
-    def solve(self, designs: Iterable[Design]) -> list[Tried]:
+    def solve(self, designs: Iterable[Design]) -> list[TriedDesign]:
         """Return what designs come to; those not tried before are solved in one call."""
         wished = list(dict.fromkeys(designs))
         new = [design for design in wished if design not in self.tried]
@@ -124,7 +124,7 @@ class Search:
         starved = (has < (1.0 - LESS_AIR) * had) & ~found.may_run & (not (gained & self.first).any())
         return air, chips, ((air > now_air) | (chips > now_chips) | starved) & ~gained
 
-    def _judge(self, design: Design, model: Model, found: JudgedCases) -> Tried:
+    def _judge(self, design: Design, model: Model, found: JudgedCases) -> TriedDesign:
         air, chips, worse = self.grades(found)
         lacking = ~found.may_run
         share = np.minimum(found.case_share, found.case_settling_share)
@@ -144,7 +144,7 @@ class Search:
             tuple(float(one) for one in (*sets, *(part[group].sum() for group in groups), *last))
             for part in (grades, coarse)
         )
-        return Tried(design, key, guide, found.may_run, lack, worse)
+        return TriedDesign(design, key, guide, found.may_run, lack, worse)
 
     def _by_speed(self) -> Design | None:
         """Return ports' sizes in drops, and in all else the largest size that the largest set's air still runs fast in.
@@ -192,7 +192,7 @@ class Search:
             design[number] = min(self.plan.stretches[number].sizes_m, key=lambda size: abs(size - design[number]))
         return self.plan.upward(design)
 
-    def _settled(self, best: Tried, rank: Ranking, progress: Progress | None) -> Tried:
+    def _settled(self, best: TriedDesign, rank: Ranking, progress: Progress | None) -> TriedDesign:
         """Step to better designs until no step is better: the best of each round, and the best ones taken together."""
         for number in range(ROUNDS):
             found = self.solve(self._steps(best.design))
@@ -234,7 +234,7 @@ class Search:
         pairs = ((one, two) for group in groups for one, two in combinations(sorted(group), 2))
         return list(dict.fromkeys(pair for pair in pairs if free.issuperset(pair)))
 
-    def _merged(self, base: Design, better: Sequence[Tried]) -> Iterator[Design]:
+    def _merged(self, base: Design, better: Sequence[TriedDesign]) -> Iterator[Design]:
         """Yield the best steps of a round taken together, one more each time, as far as they move other stretches."""
         bores = list(base)
         moved: set[int] = set()
@@ -255,9 +255,9 @@ def lacks_air(found: JudgedCases, air: Grades) -> NDArray[np.bool_]:
     return (air > OK) & (found.case_share < 1.0 - limits().near)
 
 
-def _key(tried: Tried) -> Key:
+def _key(tried: TriedDesign) -> Key:
     return tried.key
 
 
-def _guide(tried: Tried) -> Key:
+def _guide(tried: TriedDesign) -> Key:
     return tried.guide

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from ductcalc.answers.size.cost import Costs, Money
-from ductcalc.answers.size.search import SETS_OF_KEY, Progress, Search, Tried, lacks_air
+from ductcalc.answers.size.search import SETS_OF_KEY, DesignSearch, Progress, TriedDesign, lacks_air
 from ductcalc.answers.size.stretches import Design, Stretch, plan_of
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
@@ -199,7 +199,7 @@ def size(
     now = solve_choices(model, choices, ("loaded",))
     named = {choice.name for choice in named_sets(model)}
     first = np.array([wish != "sets first" or choice.name in named for choice in choices])
-    search = Search(plan, choices, first, now.judged, costs)
+    search = DesignSearch(plan, choices, first, now.judged, costs)
     best = search.best(progress)
     return _Telling(model, search, best, read_cases(now)).answer(wish, (*shop.remarks, *remarks))
 
@@ -227,8 +227,8 @@ class _Telling:
     """Solves in full, and audits, all that is told of a search."""
 
     model: Model
-    search: Search
-    best: Tried | None
+    search: DesignSearch
+    best: TriedDesign | None
     now: tuple[Case, ...]
 
     def answer(self, wish: Wish, remarks: tuple[str, ...]) -> Sizing:
@@ -356,7 +356,7 @@ class _Telling:
             yield plan.stretches[number].title, other[number]
 
     @staticmethod
-    def _nearest(tried: Sequence[Tried], number: int) -> Tried:
+    def _nearest(tried: Sequence[TriedDesign], number: int) -> TriedDesign:
         return min(tried, key=lambda one: (not one.may_run[number], one.lack[number], one.key))
 
 

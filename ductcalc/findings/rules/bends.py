@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ductcalc.catalog import default_style, fact
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.counting import written_twice
 from ductcalc.findings.rules.neighbours import piece_after
-from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import Change
 from ductcalc.shop.piece import Piece
@@ -18,7 +18,7 @@ from ductcalc.shop.shop import Shop
 from ductcalc.shop.standing import PlacedPiece, in_run, run_named
 
 
-def close_bends(subject: Subject) -> Iterator[Sighting]:
+def close_bends(subject: Subject) -> Iterator[Observation]:
     """See every elbow that follows another one without enough straight pipe between."""
     sharp = fact("findings", "close bends").value
     straight = fact("findings", "straight between bends").value
@@ -30,7 +30,7 @@ def close_bends(subject: Subject) -> Iterator[Sighting]:
         if before is None or before.settled_deg[0] < sharp:
             continue
         loss = _k_of(subject, one)
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"elbow in {one.run.name}",
             say("two elbows of {} with less than {} bores of straight pipe between", size(one.bore_m), f"{straight:g}"),
@@ -60,7 +60,7 @@ def _k_of(subject: Subject, one: PlacedPiece) -> float | None:
     return None if found is None or found.k is None else found.k.value / (one.piece.count or 1)
 
 
-def bend_at_the_inlet(subject: Subject) -> Iterator[Sighting]:
+def bend_at_the_inlet(subject: Subject) -> Iterator[Observation]:
     """See an elbow right ahead of the collector."""
     sharp = fact("findings", "close bends").value
     straight = fact("findings", "straight between bends").value
@@ -72,7 +72,7 @@ def bend_at_the_inlet(subject: Subject) -> Iterator[Sighting]:
         last = one.run.pieces[behind].kind if behind < len(one.run.pieces) else ""
         if last != "collector" or ahead >= straight * one.bore_m or one.piece.settled_deg[0] < sharp:
             continue
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"elbow in {one.run.name}",
             say("an elbow of {} stands right at the collector's inlet: the air enters askew", size(one.bore_m)),
@@ -94,7 +94,7 @@ def _with_loss(one: PlacedPiece, k: float) -> Change:
     return Change(f"{one.run.name}: {k:.3g} VP more at elbow {one.number}", apply)
 
 
-def turns_without_elbow(subject: Subject) -> Iterator[Sighting]:
+def turns_without_elbow(subject: Subject) -> Iterator[Observation]:
     """See every place where a riser goes over into level pipe, or back, and no elbow is written."""
     for one in subject.of_kind("pipe"):
         behind = piece_after(one)
@@ -106,7 +106,7 @@ def turns_without_elbow(subject: Subject) -> Iterator[Sighting]:
         if not (_turns(steep, next_steep) or _turns(next_steep, steep)) or _goes_over_into_the_main(subject, one):
             continue
         long, way = length(one.piece.length_m or 0.0), _way(one.piece, behind)
-        yield Sighting(
+        yield Observation(
             behind.place,
             f"pipe in {one.run.name}",
             say("{} of pipe {}, the next pipe {}, and no elbow is between", long, *way),

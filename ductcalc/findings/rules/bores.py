@@ -13,6 +13,7 @@ from ductcalc.cases.solving import solve_choices
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import is_adapter, sizes_for
 from ductcalc.findings.changes import resized
+from ductcalc.findings.observation import Observation, Watch
 from ductcalc.findings.phrase import Phrase, say, size, speed
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.hoses import hung_too_wide
@@ -24,7 +25,6 @@ from ductcalc.findings.rules.neighbours import (
     widest_inlet,
     wye_of,
 )
-from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject, case_words
 from ductcalc.findings.written import is_doubtful_size
 from ductcalc.model.model import build_model
@@ -33,7 +33,7 @@ from ductcalc.shop.change import Change, section_at_most, together
 from ductcalc.shop.names import key_of, the
 
 
-def necks(subject: Subject) -> Iterator[Sighting]:
+def necks(subject: Subject) -> Iterator[Observation]:
     """See every stretch without hose that is smaller than what is on both sides of it."""
     for narrow in narrow_stretches(subject):
         if any(one.piece.kind == "flex" for one in narrow.pieces):
@@ -43,7 +43,7 @@ def necks(subject: Subject) -> Iterator[Sighting]:
         yield narrow_sighting(subject, narrow, one, what, say("take it in {}", size(narrow.wide_m)))
 
 
-def wide_mains(subject: Subject) -> Iterator[Sighting]:
+def wide_mains(subject: Subject) -> Iterator[Observation]:
     """See every run that is too wide for a machine on its own: its chips settle behind a narrower drop.
 
     Where a case asked for lets the machine run with others and its chips move there, nothing needs to be said. Of
@@ -86,7 +86,7 @@ def _is_wide(subject: Subject, case: Case, number: int) -> bool:
     return slow_if_served and fast_in_drop and not helped
 
 
-def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Sighting:
+def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Observation:
     """Return what is said of a run's sections that are too wide for a machine alone; stretches: the slowest first."""
     number = stretches[0]
     case, section = subject.cases[place], subject.model.sections[number]
@@ -104,11 +104,11 @@ def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Sighting:
     watch, where = Watch(place, section=section.name), rows[0] if rows else None
     gates = [] if helper is None else [say("open the gate of {} with it", the(helper))]
     if narrower is None or narrower.harmed is not None:
-        found = Sighting(where, section.name, what, gates[0] if gates else _no_cure(narrower), watch=watch)
+        found = Observation(where, section.name, what, gates[0] if gates else _no_cure(narrower), watch=watch)
         return found._replace(amount=speed(now), share=1.0 - now / needed)
     hang = say("hang {} there", size(narrower.bore_m))
     cure = (*gates[0], ", or ", *hang) if gates else hang
-    return Sighting(where, section.name, what, cure, narrower.change, watch=watch)
+    return Observation(where, section.name, what, cure, narrower.change, watch=watch)
 
 
 def _no_cure(narrower: _Narrower | None) -> Phrase:
@@ -178,7 +178,7 @@ def _widest_ahead(subject: Subject, stretches: Sequence[int]) -> float:
     return max([*ports, *(model.sections[number].end_bore_m for number in streams if number not in stretches)])
 
 
-def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
+def wide_behind_wye(subject: Subject) -> Iterator[Observation]:
     """See every wye whose outlet is widened right behind it: the step belongs ahead of the wye."""
     for one in subject.of_kind("wye"):
         behind, after = piece_after(one), bore_after(one)
@@ -188,7 +188,7 @@ def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
             continue
         if widest_inlet(subject, wye_of(subject, one)) > one.bore_m * (1.0 + 1e-9):
             continue
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"wye in {one.run.name}",
             say("two streams meet in {} and get {} only behind it", size(one.bore_m), size(after)),
@@ -198,7 +198,7 @@ def wide_behind_wye(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def same_size_reducers(subject: Subject) -> Iterator[Sighting]:
+def same_size_reducers(subject: Subject) -> Iterator[Observation]:
     """See every reducer that ends in the size that arrives at it."""
     for one in subject.of_kind("reducer"):
         before = one.run.pieces[one.place - 1].size_m if one.place else None
@@ -208,7 +208,7 @@ def same_size_reducers(subject: Subject) -> Iterator[Sighting]:
         cure = say("delete it, or write its size")
         if after is not None and not is_adapter(after, one.bore_m):
             cure = say("write its downstream size, {}", size(after))
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"reducer in {one.run.name}",
             say("it goes from {} to {} and changes nothing", size(before), size(one.bore_m)),

@@ -12,9 +12,9 @@ from ductcalc.cases.case import Case
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
 from ductcalc.findings.changes import collector_changed
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.phrase import cloth, flow, power, pressure, say
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject, case_words
 from ductcalc.model.collector import usual_part
 from ductcalc.physics.curve import evaluate
@@ -32,7 +32,7 @@ def _changed(subject: Subject, label: str, **fields: Any) -> Change:
     return collector_changed(subject, label, lambda collector: replace(collector, **fields))
 
 
-def advertised(subject: Subject) -> Iterator[Sighting]:
+def advertised(subject: Subject) -> Iterator[Observation]:
     """See a blower of which only the two advertised maxima are known."""
     known = subject.collector
     if not known.provisional:
@@ -40,7 +40,7 @@ def advertised(subject: Subject) -> Iterator[Sighting]:
     curve = known.blower_curve("high")
     flows = np.linspace(0.0, float(curve.breaks[-1]), POINTS)
     points = tuple(FlowPressure(float(q), float(evaluate(curve, float(q))[0])) for q in flows)
-    yield Sighting(
+    yield Observation(
         known.collector.place,
         known.name,
         say(
@@ -54,7 +54,7 @@ def advertised(subject: Subject) -> Iterator[Sighting]:
     )
 
 
-def two_points(subject: Subject) -> Iterator[Sighting]:
+def two_points(subject: Subject) -> Iterator[Observation]:
     """See a curve of two points that look like the advertised maxima."""
     points = subject.collector.collector.blower
     if len(points) != 2 or points[0].flow_m3_s > 0.0:
@@ -63,7 +63,7 @@ def two_points(subject: Subject) -> Iterator[Sighting]:
     if points[1].pressure_pa > 0.0 and not flat:
         return
     both = FlowPressure(points[1].flow_m3_s, points[0].pressure_pa)
-    yield Sighting(
+    yield Observation(
         subject.collector.collector.place,
         subject.collector.name,
         say(FLAT if flat else ENDS),
@@ -74,14 +74,14 @@ def two_points(subject: Subject) -> Iterator[Sighting]:
     )
 
 
-def no_filter(subject: Subject) -> Iterator[Sighting]:
+def no_filter(subject: Subject) -> Iterator[Observation]:
     """See a collector that blows into the room and is said to have no filter."""
     found = subject.collector.collector
     none = subject.collector.filter_clean is None and subject.collector.filter_loaded is None
     if not none or subject.shop.settings.room.exhaust == "outdoors" or found.contains & FILTER_PARTS:
         return
     usual = usual_part(found, "filter clean")
-    yield Sighting(
+    yield Observation(
         found.place,
         subject.collector.name,
         say("it has no filter, and its air is not said to go outdoors"),
@@ -92,7 +92,7 @@ def no_filter(subject: Subject) -> Iterator[Sighting]:
     )
 
 
-def never_loaded(subject: Subject) -> Iterator[Sighting]:
+def never_loaded(subject: Subject) -> Iterator[Observation]:
     """See a filter that is said to take no more when it is loaded."""
     clean, loaded = subject.collector.filter_clean, subject.collector.filter_loaded
     found = subject.collector.collector
@@ -102,7 +102,7 @@ def never_loaded(subject: Subject) -> Iterator[Sighting]:
     air, rated = subject.collector.air, subject.collector.rated
     if loaded.term(air, rated).at(at) > fact("findings", "hardly loaded").value * clean.term(air, rated).at(at):
         return
-    yield Sighting(
+    yield Observation(
         found.place,
         subject.collector.name,
         say("the loaded filter takes no more than the clean one: {}", pressure(loaded.pressure_pa.value)),
@@ -113,7 +113,7 @@ def never_loaded(subject: Subject) -> Iterator[Sighting]:
     )
 
 
-def basis_unknown(subject: Subject) -> Iterator[Sighting]:
+def basis_unknown(subject: Subject) -> Iterator[Observation]:
     """See a blower curve of which it is not said what pressure it is, though a size is given that one kind needs."""
     found = subject.collector.collector
     if found.basis is not None or not found.blower:
@@ -134,8 +134,8 @@ def basis_unknown(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def _read_as(subject: Subject, basis: CurveBasis, what: str, label: str) -> Sighting:
-    return Sighting(
+def _read_as(subject: Subject, basis: CurveBasis, what: str, label: str) -> Observation:
+    return Observation(
         Place("shop.toml", key="collector.curve"),
         subject.collector.name,
         say(what),
@@ -146,7 +146,7 @@ def _read_as(subject: Subject, basis: CurveBasis, what: str, label: str) -> Sigh
     )
 
 
-def far_too_strong(subject: Subject) -> Iterator[Sighting]:
+def far_too_strong(subject: Subject) -> Iterator[Observation]:
     """See a blower that would do for all branches one after the other, where each needs it alone."""
     single = [case for case in subject.cases if case.single]
     alone = [case for case in single if None not in (case.wanted.suction_total_pa, case.wanted.margin_pa)]
@@ -161,7 +161,7 @@ def far_too_strong(subject: Subject) -> Iterator[Sighting]:
         return
     if any(not case.single for case in subject.cases):
         return
-    yield Sighting(
+    yield Observation(
         subject.collector.collector.place,
         subject.collector.name,
         say(
@@ -175,7 +175,7 @@ def far_too_strong(subject: Subject) -> Iterator[Sighting]:
     )  # fmt: skip
 
 
-def overload(subject: Subject) -> Iterator[Sighting]:
+def overload(subject: Subject) -> Iterator[Observation]:
     """See a blower whose motor may be overloaded: beyond its power, or far right on its curve."""
     if not subject.cases or subject.collector.provisional:
         return
@@ -198,8 +198,8 @@ def _least_power(subject: Subject, case: Case) -> float:
     return case.collector_flow_m3_s * pressure_pa * thinner / best
 
 
-def _too_small(subject: Subject, case: Case, motor_w: float, least_w: float) -> Sighting:
-    return Sighting(
+def _too_small(subject: Subject, case: Case, motor_w: float, least_w: float) -> Observation:
+    return Observation(
         subject.collector.collector.place,
         subject.collector.name,
         say(
@@ -212,14 +212,14 @@ def _too_small(subject: Subject, case: Case, motor_w: float, least_w: float) -> 
     )  # fmt: skip
 
 
-def _over_its_power(subject: Subject, case: Case, motor_w: float, most_w: float) -> Sighting:
+def _over_its_power(subject: Subject, case: Case, motor_w: float, most_w: float) -> Observation:
     """Return what is seen where the blower asks for more than the motor gives: at work, or with more air than that."""
     at_work = subject.collector.power_w(case.collector_flow_m3_s)
     over = at_work is not None and at_work > motor_w
     takes = at_work if at_work is not None and over else most_w
     when = f"with {case_words(case)} open" if over else "with a bare inlet or many gates open"
     cure = _less_air(case) if over else "never run it without its ducts"
-    return Sighting(
+    return Observation(
         subject.collector.collector.place,
         subject.collector.name,
         say("{} the blower takes {}, the motor gives {}", when, power(takes), power(motor_w)),
@@ -229,9 +229,9 @@ def _over_its_power(subject: Subject, case: Case, motor_w: float, most_w: float)
     )
 
 
-def _far_right(subject: Subject, case: Case) -> Sighting:
+def _far_right(subject: Subject, case: Case) -> Observation:
     last = subject.collector.collector.blower[-1].flow_m3_s
-    return Sighting(
+    return Observation(
         subject.collector.collector.place,
         subject.collector.name,
         say(
@@ -253,7 +253,7 @@ def _less_air(case: Case) -> str:
     return "throttle it with a gate" if case.single else "open fewer gates"
 
 
-def small_filter(subject: Subject) -> Iterator[Sighting]:
+def small_filter(subject: Subject) -> Iterator[Observation]:
     """See a filter with too little cloth for its air."""
     media = subject.shop.settings.running.filter_m2
     if media is None or not subject.cases:
@@ -263,7 +263,7 @@ def small_filter(subject: Subject) -> Iterator[Sighting]:
     if case.collector_flow_m3_s / media <= most:
         return
     needs = case.collector_flow_m3_s / usual
-    yield Sighting(
+    yield Observation(
         Place("shop.toml", key="running.filter_area"),
         "filter",
         say(

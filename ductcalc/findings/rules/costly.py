@@ -9,10 +9,10 @@ from typing import Any, NamedTuple
 from ductcalc.catalog import default_style, fact, is_adapter
 from ductcalc.errors import Place
 from ductcalc.findings.changes import collector_changed, resized
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.phrase import Phrase, length, say, share, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.hoses import is_long
-from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import length_meant
 from ductcalc.shop.change import Change, cell_value, together
@@ -27,7 +27,7 @@ class _Odd(NamedTuple):
     usual: dict[str, Any]
 
 
-def costly_rows(subject: Subject) -> Iterator[Sighting]:
+def costly_rows(subject: Subject) -> Iterator[Observation]:
     """See rows with lengths, counts, builds or coefficients of their own, weighed against a usual row in their place.
 
     Pipe and hose with a k of their own are told as that.
@@ -38,7 +38,7 @@ def costly_rows(subject: Subject) -> Iterator[Sighting]:
             continue
         usual = {field: value for each in odd for field, value in each.usual.items()}
         place, label = (one.run.name, one.piece.kind, one.number), f"{one.run.name}: a usual {one.piece.kind}"
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"{one.piece.traits.word} in {one.run.name}",
             _joined([each.what for each in odd], " and "),
@@ -103,7 +103,7 @@ def _odd_gate(subject: Subject, one: PlacedPiece) -> Iterator[_Odd]:
         yield _Odd(say("a gate that is {} open", share(opening)), say("open it"), {"opening": None})
 
 
-def narrow_ends(subject: Subject) -> Iterator[Sighting]:
+def narrow_ends(subject: Subject) -> Iterator[Observation]:
     """See an inlet, outlet or outlet duct of the collector that is narrower than the duct that arrives there."""
     last = next((run for run in subject.written_runs if run.is_last), None)
     if last is None:
@@ -131,9 +131,9 @@ def _is_narrower(bore_m: float, than_m: float) -> bool:
     return bore_m < than_m and not is_adapter(bore_m, than_m)
 
 
-def _end(subject: Subject, place: Place | None, what: Phrase, wide_m: float, change: Change) -> Sighting:
+def _end(subject: Subject, place: Place | None, what: Phrase, wide_m: float, change: Change) -> Observation:
     cure = say("look at its size: {} would fit", size(wide_m))
-    return Sighting(place, subject.collector.name, what, cure, change, watch=subject.watch_worst())
+    return Observation(place, subject.collector.name, what, cure, change, watch=subject.watch_worst())
 
 
 RULES = (

@@ -7,9 +7,9 @@ from itertools import islice
 
 from ductcalc.catalog import fact, is_adapter
 from ductcalc.findings.changes import resized
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import Change, cell_value, together
 from ductcalc.shop.names import key_of
@@ -24,7 +24,7 @@ PASTED = 3
 """Rows of pipe and fittings from which on a repeated block counts as pasted twice."""
 
 
-def main_twice(subject: Subject) -> Iterator[Sighting]:
+def main_twice(subject: Subject) -> Iterator[Observation]:
     """See every branch that ends with the very pieces that the main has behind its wye, up to the next wye at least."""
     for run in subject.written_runs:
         count, joined = written_twice(subject, run), subject.joined_at.get(key_of(run.name))
@@ -33,7 +33,7 @@ def main_twice(subject: Subject) -> Iterator[Sighting]:
         shared = run.pieces[len(run.pieces) - count :]
         long = sum(piece.length_m or 0.0 for piece in shared if piece.kind == "pipe")
         ports = tuple(p for p, port in enumerate(subject.model.ports) if key_of(port.run) == key_of(run.name))
-        yield Sighting(
+        yield Observation(
             shared[0].place,
             run.name,
             say(
@@ -97,12 +97,12 @@ def _without_last(run: str, count: int) -> Change:
     return Change(f"{run}: without the main's pieces", apply)
 
 
-def fixed_losses(subject: Subject) -> Iterator[Sighting]:
+def fixed_losses(subject: Subject) -> Iterator[Observation]:
     """See every length of pipe or hose whose loss is written as its own k in place of its friction."""
     for one in subject.straights():
         if one.piece.k is None or not one.piece.length_m:
             continue
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"{one.piece.traits.word} in {one.run.name}",
             say(
@@ -117,7 +117,7 @@ def fixed_losses(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def wyes_as_elbows(subject: Subject) -> Iterator[Sighting]:
+def wyes_as_elbows(subject: Subject) -> Iterator[Observation]:
     """See every branch that ends in an elbow as wide as the wye right behind it, and wider than the branch."""
     for run in subject.written_runs:
         joined = subject.joined_at.get(key_of(run.name))
@@ -129,7 +129,7 @@ def wyes_as_elbows(subject: Subject) -> Iterator[Sighting]:
         outlet = main.pieces[wye].size_m
         if outlet is None or last.bore_m != outlet or before >= outlet or is_adapter(outlet, before):
             continue
-        yield Sighting(
+        yield Observation(
             last.piece.place,
             f"elbow in {run.name}",
             say(
@@ -144,7 +144,7 @@ def wyes_as_elbows(subject: Subject) -> Iterator[Sighting]:
         )  # fmt: skip
 
 
-def tapers_twice(subject: Subject) -> Iterator[Sighting]:
+def tapers_twice(subject: Subject) -> Iterator[Observation]:
     """See every tapered hood whose port is followed by a reducer to something narrower: the taper itself."""
     for one in subject.of_kind("reducer"):
         ports = one.run.pieces[: one.place]
@@ -154,7 +154,7 @@ def tapers_twice(subject: Subject) -> Iterator[Sighting]:
         tapered = all((port.style or "").startswith(TAPERED) and port.k is None and port.drop is None for port in ports)
         if not tapered or one.bore_m >= wide or is_adapter(wide, one.bore_m):
             continue
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"reducer in {one.run.name}",
             say(
@@ -179,7 +179,7 @@ def _without_reducer(one: PlacedPiece) -> Change:
     return together(f"{run}: the hood's taper counted once", [narrow, Change("no reducer", apply)])
 
 
-def pasted_rows(subject: Subject) -> Iterator[Sighting]:
+def pasted_rows(subject: Subject) -> Iterator[Observation]:
     """See rows of a run that follow once more at once, as no duct is built: hose or gate among them, or three."""
     for run in subject.written_runs:
         found = _pasted(run)
@@ -189,7 +189,7 @@ def pasted_rows(subject: Subject) -> Iterator[Sighting]:
         again = run.pieces[place]
         rows = f"{count} rows stand" if count > 1 else f"a {again.kind} stands"
         ports = tuple(p for p, port in enumerate(subject.model.ports) if key_of(port.run) == key_of(run.name))
-        yield Sighting(
+        yield Observation(
             again.place,
             run.name,
             say("{} here twice on end, as if pasted twice", rows),

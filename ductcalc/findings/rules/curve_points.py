@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from ductcalc.catalog import fact
 from ductcalc.findings.changes import collector_changed
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.phrase import flow, pressure, say
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import Change
 from ductcalc.shop.shop import Collector, FlowPressure
@@ -22,7 +22,7 @@ FEW = 5
 Points = Sequence[FlowPressure]
 
 
-def stray_points(subject: Subject) -> Iterator[Sighting]:
+def stray_points(subject: Subject) -> Iterator[Observation]:
     """See a point of the blower's curve far off the ones beside it, as a slip of the pen makes it."""
     for point, beside in _stray(subject.collector.collector.blower):
         least, most = (pick(one.pressure_pa for one in beside) for pick in (min, max))
@@ -30,7 +30,7 @@ def stray_points(subject: Subject) -> Iterator[Sighting]:
         close = [meant for meant in tenfold if least / NEARLY <= meant <= NEARLY * most]
         meant = close[0] if close else 0.5 * (least + most)
         their = "neighbours, {} and {}" if len(beside) > 1 else "neighbour, {}"
-        yield Sighting(
+        yield Observation(
             point.place or subject.collector.collector.place,
             subject.collector.name,
             say(
@@ -106,7 +106,7 @@ def _point_changed(subject: Subject, point: FlowPressure, pressure_pa: float) ->
     return collector_changed(subject, "another pressure of one point of the blower's curve", change)
 
 
-def rising_curve(subject: Subject) -> Iterator[Sighting]:
+def rising_curve(subject: Subject) -> Iterator[Observation]:
     """See a blower's curve that rises more than the small hump which real ones have, stray points left out."""
     points = subject.collector.collector.blower
     stray = [point for point, _ in _stray(points)]
@@ -118,7 +118,7 @@ def rising_curve(subject: Subject) -> Iterator[Sighting]:
     times = high.pressure_pa / low.pressure_pa
     if times <= fact("findings", "rising curve").value:
         return
-    yield Sighting(
+    yield Observation(
         high.place or subject.collector.collector.place,
         subject.collector.name,
         say(

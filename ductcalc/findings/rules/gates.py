@@ -8,9 +8,9 @@ from dataclasses import replace
 from ductcalc.cases.case import Case
 from ductcalc.catalog import fact, gate_part_open
 from ductcalc.errors import Place
+from ductcalc.findings.observation import Means, Observation, Watch
 from ductcalc.findings.phrase import Phrase, flow, say, share
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Means, Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.model.machine import port_k
 from ductcalc.model.model import ModelPort
@@ -25,7 +25,7 @@ OPENINGS = (0.75, 0.625, 0.5, 0.375)
 """Shares of a gate's travel that a cure may leave open, the widest first."""
 
 
-def tight_gates(subject: Subject) -> Iterator[Sighting]:
+def tight_gates(subject: Subject) -> Iterator[Observation]:
     """See gates that are said to be tight when shut."""
     yield from _odd_leaks(
         subject,
@@ -36,7 +36,7 @@ def tight_gates(subject: Subject) -> Iterator[Sighting]:
     )
 
 
-def leaky_gates(subject: Subject) -> Iterator[Sighting]:
+def leaky_gates(subject: Subject) -> Iterator[Observation]:
     """See gates that are said to leak through far more of their bore than any slide in order."""
     yield from _odd_leaks(
         subject,
@@ -57,7 +57,7 @@ def _odd_leaks(
     what: Callable[[float, float], Phrase],
     cure: Phrase,
     means: Means,
-) -> Iterator[Sighting]:
+) -> Iterator[Observation]:
     """See gates of which an odd leak is written, in their rows or in the settings for all; mended, they leak as usual.
 
     what: the words for the largest such leak and the usual one, as shares of the bore.
@@ -69,7 +69,7 @@ def _odd_leaks(
         return
     largest = max([one.piece.leak or 0.0 for one in found] + [stated or 0.0] * everywhere)
     usual = fact("gate", "leak").value if everywhere or not stated else stated
-    yield Sighting(
+    yield Observation(
         Place(SETTINGS, key="gates.leak") if everywhere else found[0].piece.place,
         "shut gates" if everywhere or len(found) > 1 else f"gate in {found[0].run.name}",
         what(largest, usual),
@@ -91,7 +91,7 @@ def _leaking_as_usual(shop: Shop, odd: Callable[[float], bool]) -> Shop:
     return replace(shop, runs=runs, settings=replace(shop.settings, gates=gates))
 
 
-def without_gate(subject: Subject) -> Iterator[Sighting]:
+def without_gate(subject: Subject) -> Iterator[Observation]:
     """See every machine that no gate shuts, in a shop of several; one with a blower of its own needs its way open."""
     model, free = subject.model, subject.model.opening.always_open
     if len(model.machines) < 2:
@@ -112,7 +112,7 @@ def without_gate(subject: Subject) -> Iterator[Sighting]:
         others = tuple(
             p for p, other in enumerate(model.ports) if key_of(other.machine) != key_of(machine) and not other.off
         )
-        yield Sighting(
+        yield Observation(
             model.hanging.ports[ports[0]].hung.piece.place,
             machine,
             say("no gate is on its way: it always takes air from the others"),
@@ -122,11 +122,11 @@ def without_gate(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def _no_gate_at_all(subject: Subject, found: Mapping[str, Sequence[int]]) -> Sighting:
+def _no_gate_at_all(subject: Subject, found: Mapping[str, Sequence[int]]) -> Observation:
     model = subject.model
     first = next(iter(found.values()))[0]
     every = [_with_gate(model.ports[p].run) for ports in found.values() for p in ports]
-    return Sighting(
+    return Observation(
         model.hanging.ports[first].hung.piece.place,
         f"all {len(found)} machines",
         say("none of them has a gate: all of them take air at once"),
@@ -136,7 +136,7 @@ def _no_gate_at_all(subject: Subject, found: Mapping[str, Sequence[int]]) -> Sig
     )
 
 
-def shared_gates(subject: Subject) -> Iterator[Sighting]:
+def shared_gates(subject: Subject) -> Iterator[Observation]:
     """See every gate behind a wye that is the only one of several machines: it opens all of them at once."""
     model = subject.model
     for section, ports in _behind_one_gate(subject).items():
@@ -147,7 +147,7 @@ def shared_gates(subject: Subject) -> Iterator[Sighting]:
         others = [p for p in ports if key_of(model.ports[p].machine) != key_of(machine)]
         names = dict.fromkeys(the(model.ports[p].machine) for p in others)
         gate = next(one for one in subject.of_kind("gate") if one.name == model.sections[section].name)
-        yield Sighting(
+        yield Observation(
             gate.piece.place,
             f"gate in {gate.run.name}",
             say(
@@ -187,7 +187,7 @@ def _with_gate(run: str) -> Change:
     return Change(f"{run}: a gate behind port and hose", apply)
 
 
-def greedy_neighbours(subject: Subject) -> Iterator[Sighting]:
+def greedy_neighbours(subject: Subject) -> Iterator[Observation]:
     """See every case in which one machine takes far more than it wants while another is short."""
     for number, case in enumerate(subject.cases):
         found = _poor_and_rich(subject, case)
@@ -198,7 +198,7 @@ def greedy_neighbours(subject: Subject) -> Iterator[Sighting]:
         opening = None if gate is None else _opening(subject, case, found[1])
         if gate is None or opening is None or (gate.piece.opening or 1.0) <= opening:
             continue
-        yield Sighting(
+        yield Observation(
             gate.piece.place,
             f'set "{case.name}"',
             say(
@@ -250,7 +250,7 @@ def _own_gate(subject: Subject, run: str) -> PlacedPiece | None:
     return next((one for one in standing(found) if one.piece.kind == "gate" and one.section == 1), None)
 
 
-def all_at_once(subject: Subject) -> Iterator[Sighting]:
+def all_at_once(subject: Subject) -> Iterator[Observation]:
     """See every named set that opens all machines of a shop of many."""
     model = subject.model
     usable = dict.fromkeys(key_of(p.machine) for p in model.ports if not p.off)
@@ -263,7 +263,7 @@ def all_at_once(subject: Subject) -> Iterator[Sighting]:
         wanted = {key: sum(model.ports[p].wanted_m3_s for p in model.ports_of[key]) for key in usable}
         largest = max(wanted, key=lambda key: wanted[key])
         total = sum(wanted.values())
-        yield Sighting(
+        yield Observation(
             Place(SETTINGS, key=f"gates.sets.{gate_set.name}"),
             f'set "{gate_set.name}"',
             say(

@@ -9,10 +9,10 @@ from itertools import groupby
 from ductcalc.cases.judged import MOVES
 from ductcalc.catalog import default_style, fact
 from ductcalc.errors import Place
+from ductcalc.findings.observation import Observation, Watch
 from ductcalc.findings.phrase import length, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.neighbours import narrow_sighting, narrow_stretches
-from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import length_meant
 from ductcalc.shop.change import Change, section_at_most
@@ -23,7 +23,7 @@ from ductcalc.shop.standing import PlacedPiece, in_run, run_named, standing
 SETTINGS = "shop.toml"
 
 
-def long_hoses(subject: Subject) -> Iterator[Sighting]:
+def long_hoses(subject: Subject) -> Iterator[Observation]:
     """See every hose longer than a machine that stays put needs; hose in several rows on end is one hose."""
     for hose in _hoses(subject):
         one, rows = hose[0], len(hose)
@@ -32,7 +32,7 @@ def long_hoses(subject: Subject) -> Iterator[Sighting]:
             continue
         at_machine = one.run.pieces[one.place - 1].kind == "port"
         cut = "cut the hose to {}, or put pipe in place of the rest"
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"hose in {one.run.name}",
             say(
@@ -112,7 +112,7 @@ def _part(piece: Piece, length_m: float) -> Piece:
     return replace(piece, length_m=length_m, rise_m=piece.rise_m * length_m / piece.length_m)
 
 
-def pipe_like_hoses(subject: Subject) -> Iterator[Sighting]:
+def pipe_like_hoses(subject: Subject) -> Iterator[Observation]:
     """See hose that is said to take hardly more than pipe, in its own row or for the whole shop."""
     limit = fact("findings", "hardly more than pipe").value
     everywhere = subject.shop.settings.method.flex_factor
@@ -123,7 +123,7 @@ def pipe_like_hoses(subject: Subject) -> Iterator[Sighting]:
         return
     factor = everywhere if everywhere is not None else min(one.piece.factor or 0.0 for one in rows)
     several = everywhere is not None or len(rows) > 1
-    yield Sighting(
+    yield Observation(
         Place(SETTINGS, key="method.flex_factor") if everywhere is not None else rows[0].piece.place,
         "hoses" if several else f"hose in {rows[0].run.name}",
         say("hose counts as pipe, at {} times its friction; hose pulled straight takes about {} times", *(
@@ -148,7 +148,7 @@ def _usual_hose(shop: Shop) -> Shop:
     return replace(shop, runs=runs, settings=replace(shop.settings, method=method))
 
 
-def thin_hoses(subject: Subject) -> Iterator[Sighting]:
+def thin_hoses(subject: Subject) -> Iterator[Observation]:
     """See every hose that is smaller than what is on both sides of it."""
     for narrow in narrow_stretches(subject):
         one = next((one for one in narrow.pieces if one.piece.kind == "flex"), None)
@@ -158,13 +158,13 @@ def thin_hoses(subject: Subject) -> Iterator[Sighting]:
         yield narrow_sighting(subject, narrow, one, what, say("hang a {} hose there", size(narrow.wide_m)))
 
 
-def wide_hoses(subject: Subject) -> Iterator[Sighting]:
+def wide_hoses(subject: Subject) -> Iterator[Observation]:
     """See every hose far wider than the port that it hangs on, in which chips go slowly for want of its air."""
     for one, port in hung_too_wide(subject):
         watch, number = subject.watch_piece(one), subject.section_number[one.name]
         if watch is None or subject.cases[watch.case].judged.chips[number, subject.cases[watch.case].column] == MOVES:
             continue
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"hose in {one.run.name}",
             say(

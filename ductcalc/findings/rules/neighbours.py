@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from ductcalc.catalog import is_adapter
 from ductcalc.findings.changes import resized
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.phrase import Phrase
-from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.hanging import Wye
 from ductcalc.shop.piece import Piece
@@ -103,10 +103,10 @@ def widest_inlet(subject: Subject, wye: Wye) -> float:
     return max(subject.model.sections[stream.section].end_bore_m for stream in wye.streams)
 
 
-def narrow_sighting(subject: Subject, narrow: Narrow, one: PlacedPiece, what: Phrase, cure: Phrase) -> Sighting:
+def narrow_sighting(subject: Subject, narrow: Narrow, one: PlacedPiece, what: Phrase, cure: Phrase) -> Observation:
     """Return what is said of a stretch by one of its pieces; it is mended by the size of its smaller neighbour."""
     label = f"{one.run.name}: {one.piece.kind} {one.number} as wide as its neighbours"
-    return Sighting(
+    return Observation(
         one.piece.place,
         f"{one.piece.traits.word} in {one.run.name}",
         what,

@@ -8,9 +8,9 @@ from dataclasses import replace
 from ductcalc.cases.judged import air_grade
 from ductcalc.catalog import fact, hood_entry
 from ductcalc.findings.changes import widened_drop
+from ductcalc.findings.observation import Observation, Watch
 from ductcalc.findings.phrase import area, flow, length, pressure, say, size
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.model.machine import RATED_DENSITY_KG_M3, port_k
 from ductcalc.model.model import ModelPort
@@ -40,14 +40,14 @@ def _port_field(subject: Subject, port: Port, field: str, value: object, label: 
     return cell_value(port.run, "port", _number_in_run(subject, port), field, value, f"{port.machine}: {label}")
 
 
-def uncounted(subject: Subject) -> Iterator[Sighting]:
+def uncounted(subject: Subject) -> Iterator[Observation]:
     """See every port that is written as taking nothing."""
     least = fact("findings", "least port loss").value
     for number, port, hung in _usable(subject):
         piece = hung.hung.piece
         if piece.k is None or piece.k >= least:
             continue
-        yield Sighting(
+        yield Observation(
             piece.place,
             port.machine,
             say("its port counts as taking nothing (k {}); the smoothest mouth takes some", f"{piece.k:g}"),
@@ -58,7 +58,7 @@ def uncounted(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def static_or_total(subject: Subject) -> Iterator[Sighting]:
+def static_or_total(subject: Subject) -> Iterator[Observation]:
     """See every stated suction hardly more than the air's own velocity pressure, unless its hood is as smooth."""
     for number, port, hung in _usable(subject):
         piece = hung.hung.piece
@@ -66,7 +66,7 @@ def static_or_total(subject: Subject) -> Iterator[Sighting]:
             continue
         if port_k(piece, port.bore_m, subject.shop.settings.method).value >= _least_k(piece):
             continue
-        yield Sighting(
+        yield Observation(
             piece.place,
             port.machine,
             say(
@@ -92,7 +92,7 @@ def _vp(drop: Drop, bore_m: float) -> float:
     return float(velocity_pressure(RATED_DENSITY_KG_M3, speed))
 
 
-def small_openings(subject: Subject) -> Iterator[Sighting]:
+def small_openings(subject: Subject) -> Iterator[Observation]:
     """See every cabinet that lets in less air than its port could take away.
 
     A suction or loss that was stated for the machine has its openings in it already.
@@ -104,7 +104,7 @@ def small_openings(subject: Subject) -> Iterator[Sighting]:
         if piece.k is not None or piece.drop is not None:
             continue
         more = fact("findings", "enough opening").value * bore
-        yield Sighting(
+        yield Observation(
             piece.place,
             port.machine,
             say("air gets in through {}, and its port has {}", area(piece.inlet_m2), area(bore)),
@@ -114,7 +114,7 @@ def small_openings(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def small_ports(subject: Subject) -> Iterator[Sighting]:
+def small_ports(subject: Subject) -> Iterator[Observation]:
     """See every port made for a shop vacuum on a fan that cannot pull like one."""
     small, most = _small_bore(subject), _largest_pressure(subject)
     for number, port, hung in _usable(subject):
@@ -122,7 +122,7 @@ def small_ports(subject: Subject) -> Iterator[Sighting]:
             continue
         wider = widened_drop(subject.shop, port.run)
         larger = say("a larger port and hose") if wider is None else say("a port and hose of {}", size(wider[1]))
-        yield Sighting(
+        yield Observation(
             hung.hung.piece.place,
             port.machine,
             say("its port has {}, on a fan that pulls {} at most", size(port.bore_m), pressure(most)),
@@ -150,7 +150,7 @@ def _other_port(subject: Subject, port: ModelPort) -> bool:
     return any(subject.model.ports[p].bore_m > port.bore_m for p in subject.model.ports_of[key_of(port.machine)])
 
 
-def uneven_ports(subject: Subject) -> Iterator[Sighting]:
+def uneven_ports(subject: Subject) -> Iterator[Observation]:
     """See every machine whose one port takes more than it wants while the other is short."""
     short = fact("findings", "short").value
     for machine in subject.model.machines:
@@ -164,7 +164,7 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
         if shares[poor] >= short or air_grade(shares[rich]) != "ok":
             continue
         wider = widened_drop(subject.shop, subject.model.ports[poor].run)
-        yield Sighting(
+        yield Observation(
             subject.model.hanging.ports[poor].hung.piece.place,
             machine,
             say(
@@ -187,7 +187,7 @@ def uneven_ports(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def one_names(subject: Subject) -> Iterator[Sighting]:
+def one_names(subject: Subject) -> Iterator[Observation]:
     """See every name that two gated ports bear which stand too far apart for one machine."""
     model = subject.model
     for machine in model.machines:
@@ -196,7 +196,7 @@ def one_names(subject: Subject) -> Iterator[Sighting]:
         if other is None or case is None:
             continue
         first, second, far = model.ports[ports[0]], model.ports[other], _apart(subject, ports[0], other)
-        yield Sighting(
+        yield Observation(
             model.hanging.ports[other].hung.piece.place,
             machine,
             say(
@@ -237,7 +237,7 @@ def _renamed(port: ModelPort) -> Change:
     return Change(f"{port.run}: a name of its own", apply)
 
 
-def near_but_short(subject: Subject) -> Iterator[Sighting]:
+def near_but_short(subject: Subject) -> Iterator[Observation]:
     """See machines near the collector that are short on their own while the farthest one is served."""
     model = subject.model
     alone = {key_of(c.asked[0]): n for n, c in enumerate(subject.cases) if c.single}
@@ -259,7 +259,7 @@ def near_but_short(subject: Subject) -> Iterator[Sighting]:
         wider = widened_drop(subject.shop, model.ports[port].run)
         if wider is None or model.ports[port].bore_m >= _widest_behind(subject, port):
             continue
-        yield Sighting(
+        yield Observation(
             model.hanging.ports[port].hung.piece.place,
             machine,
             say(

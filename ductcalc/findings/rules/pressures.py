@@ -9,9 +9,9 @@ from typing import Any
 from ductcalc.catalog import fact
 from ductcalc.errors import Place
 from ductcalc.findings.changes import collector_changed
+from ductcalc.findings.observation import Observation, Watch
 from ductcalc.findings.phrase import Amount, Phrase, flow, pressure, say
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import Meant, pressure_written, pressures_meant, unit_question
 from ductcalc.model.machine import port_k
@@ -23,7 +23,7 @@ from ductcalc.shop.shop import Collector, FlowPressure
 LABEL = "a pressure of the collector in another unit"
 
 
-def unlikely_pressures(subject: Subject) -> Iterator[Sighting]:
+def unlikely_pressures(subject: Subject) -> Iterator[Observation]:
     """See pressures of blower, cyclone, filter or machine that no small shop has.
 
     Where the blower's is doubted, cyclone and filter most likely are in the same unit.
@@ -33,7 +33,7 @@ def unlikely_pressures(subject: Subject) -> Iterator[Sighting]:
     yield from _machine_pressures(subject)
 
 
-def _blower_pressure(subject: Subject) -> Iterator[Sighting]:
+def _blower_pressure(subject: Subject) -> Iterator[Observation]:
     weak, strong = fact("findings", "weak blower").value, fact("findings", "strong blower").value
     found, most = subject.collector.collector, _strongest(subject)
     if weak <= most.pressure_pa <= strong or (most.pressure_pa > strong and _may_be_a_vacuum(found)):
@@ -74,7 +74,7 @@ def _stronger(collector: Collector, factor: float) -> Collector:
     return replace(collector, blower=points, advertised=scaled)
 
 
-def _part_pressures(subject: Subject) -> Iterator[Sighting]:
+def _part_pressures(subject: Subject) -> Iterator[Observation]:
     found, blower = subject.collector.collector, _strongest(subject).pressure_pa
     high = min(fact("findings", "high part pressure").value, fact("findings", "high part share").value * blower)
     low = fact("findings", "low part pressure").value
@@ -96,7 +96,7 @@ def _part_changed(subject: Subject, field: str, part: FlowPressure) -> Change:
     return collector_changed(subject, LABEL, lambda collector: replace(collector, **fields))
 
 
-def _machine_pressures(subject: Subject) -> Iterator[Sighting]:
+def _machine_pressures(subject: Subject) -> Iterator[Observation]:
     high = fact("findings", "high port loss").value
     for number, (port, hung) in enumerate(zip(subject.model.ports, subject.model.hanging.ports, strict=True)):
         piece, drop = hung.hung.piece, hung.hung.piece.drop
@@ -127,10 +127,10 @@ def _doubted(
     change: Change | None,
     watch: Watch | None,
     value_pa: float,
-) -> Sighting:
-    """Return the sighting of a pressure, with the other reading weighed where there is one."""
+) -> Observation:
+    """Return the observation of a pressure, with the other reading weighed where there is one."""
     watched = None if change is None else watch
-    return Sighting(
+    return Observation(
         place, name, what, unit_question(meant), change, "otherwise", watched, pressure(value_pa), share=1.0
     )
 

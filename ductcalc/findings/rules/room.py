@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from ductcalc.catalog import fact, speaks_of_metal
 from ductcalc.errors import Place
+from ductcalc.findings.observation import Observation
 from ductcalc.findings.phrase import Phrase, flow, length, pressure, say, size
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Sighting
 from ductcalc.findings.subject import Subject
 from ductcalc.model.collector import CurveEnd
 from ductcalc.physics.collapse import collapse_pressure
@@ -28,7 +28,7 @@ PLASTIC = "plastic"
 NO_METAL = "keep metal work off this duct"
 
 
-def heater(subject: Subject) -> Iterator[Sighting]:
+def heater(subject: Subject) -> Iterator[Observation]:
     """See air that is blown outdoors, or nobody said where, while a flued heater burns in the room."""
     room = subject.shop.settings.room
     if room.exhaust == "indoors" or not room.heater or not subject.cases:
@@ -38,7 +38,7 @@ def heater(subject: Subject) -> Iterator[Sighting]:
     unsaid = "a flued heater burns in the room. If {} are blown outdoors, fumes may be drawn down its flue"
     stays = 'if the air stays in, write exhaust = "indoors" under [room] in shop.toml'
     air_in = "let as much air in elsewhere, and have the draught looked at by a licensed person"
-    yield Sighting(
+    yield Observation(
         Place(SETTINGS, key="room.heater"),
         "room",
         say(unsaid if room.exhaust is None else leaves, flow(most)),
@@ -48,7 +48,7 @@ def heater(subject: Subject) -> Iterator[Sighting]:
     )
 
 
-def metal(subject: Subject) -> Iterator[Sighting]:
+def metal(subject: Subject) -> Iterator[Observation]:
     """See machines on a line for wood that throw metal: that are said to, or are named so and nothing is said."""
     said = {key_of(machine.name): machine for machine in subject.shop.settings.machines if machine.metal is not None}
     for name in subject.model.machines:
@@ -63,7 +63,7 @@ def metal(subject: Subject) -> Iterator[Sighting]:
             yield _sparks(subject, settings.name, place, "it throws metal", say(NO_METAL))
 
 
-def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure: Phrase) -> Sighting:
+def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure: Phrase) -> Observation:
     ports, found = subject.model.ports_of[key_of(name)], subject.case_of(name)
     what, amount = say("{}. Its sparks are soon among the dust in the collector and can start a fire", throws), None
     if found is not None:
@@ -74,7 +74,7 @@ def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure:
             "{}. A spark in its {} of air is among the dust in the collector in {} s and can start a fire",
             throws, amount, seconds,
         )
-    return Sighting(place, name, what, cure, amount=amount, share=1.0)
+    return Observation(place, name, what, cure, amount=amount, share=1.0)
 
 
 def _seconds(subject: Subject, port: int, flows: NDArray[np.float64]) -> float:
@@ -86,7 +86,7 @@ def _seconds(subject: Subject, port: int, flows: NDArray[np.float64]) -> float:
     return total
 
 
-def thin_pipe(subject: Subject) -> Iterator[Sighting]:
+def thin_pipe(subject: Subject) -> Iterator[Observation]:
     """See plain sheet pipe that the blower may fold with every gate shut: of a known wall, or snap-lock's usual one."""
     pulls = _shut_off(subject)
     round_ = [one for one in subject.of_kind("pipe") if not isinstance(one.bore_m, Rectangle)]
@@ -102,7 +102,7 @@ def thin_pipe(subject: Subject) -> Iterator[Sighting]:
     asks = f"write its gauge under [pipe] in shop.toml, for example gauge = 26; if it is thin, {heavier}"
     what = "with every gate shut the blower pulls {}. The {} pipe of {}{} is good for about {}"
     usual = "" if known else ", in its usual thin sheet,"
-    yield Sighting(
+    yield Observation(
         weakest.piece.place,
         f"pipe in {weakest.run.name}",
         say(what, pressure(pulls), weakest.piece.style or "", size(weakest.bore_m), usual, pressure(stands)),
@@ -130,13 +130,13 @@ def _stands(wall_m: float, bore_m: float) -> float:
     return float(collapse_pressure(wall_m, bore_m, modulus, contraction)) / fact("findings", "collapse margin").value
 
 
-def plastic_pipe(subject: Subject) -> Iterator[Sighting]:
+def plastic_pipe(subject: Subject) -> Iterator[Observation]:
     """See plastic pipe: what slides through it charges it."""
     rows = [one for one in subject.of_kind("pipe") if one.piece.style == PLASTIC]
     if not rows:
         return
     long = sum(one.piece.length_m or 0.0 for one in rows)
-    yield Sighting(
+    yield Observation(
         rows[0].piece.place,
         f"pipe in {rows[0].run.name}",
         say("{} of plastic pipe: moving dust charges it, and it gives shocks", length(long)),
@@ -152,14 +152,14 @@ def _shut_off(subject: Subject) -> float:
     return float(subject.collector.supply("clean", end=end).available_at(0.0))
 
 
-def nothing_open(subject: Subject) -> Iterator[Sighting]:
+def nothing_open(subject: Subject) -> Iterator[Observation]:
     """See every named set in which the blower runs against shut gates alone."""
     if subject.model.opening.always_open.any():
         return
     for gate_set in subject.shop.settings.gates.sets:
         if gate_set.open:
             continue
-        yield Sighting(
+        yield Observation(
             Place(SETTINGS, key=f"gates.sets.{gate_set.name}"),
             f'set "{gate_set.name}"',
             say("with every gate shut the blower pulls {} on pipe, bin and hose", pressure(_shut_off(subject))),
@@ -169,7 +169,7 @@ def nothing_open(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def own_blowers(subject: Subject) -> Iterator[Sighting]:
+def own_blowers(subject: Subject) -> Iterator[Observation]:
     """See machines that blow by themselves and can be shut off from the collector."""
     for machine in subject.shop.settings.machines:
         ports = subject.model.ports_of.get(key_of(machine.name), ())
@@ -178,7 +178,7 @@ def own_blowers(subject: Subject) -> Iterator[Sighting]:
         gated = [p for p in ports if not subject.model.opening.always_open[p] and not subject.model.ports[p].off]
         if not gated:
             continue
-        yield Sighting(
+        yield Observation(
             Place(SETTINGS, key=f"machines.{machine.name}.own_blower"),
             machine.name,
             say("it blows its own chips, with {}. If its gate is shut they come back into the room",

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 
 from ductcalc.catalog import fact, inside_of
 from ductcalc.findings.changes import resized
+from ductcalc.findings.observation import Observation, Watch
 from ductcalc.findings.phrase import Phrase, flow, length, say, size, speed
 from ductcalc.findings.rule import Rule
-from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.findings.written import (
     Meant,
@@ -27,7 +27,7 @@ from ductcalc.shop.piece import Piece
 from ductcalc.shop.standing import PlacedPiece, standing
 
 
-def unlikely_wishes(subject: Subject) -> Iterator[Sighting]:
+def unlikely_wishes(subject: Subject) -> Iterator[Observation]:
     """See every wanted flow that would rush or crawl through its own port."""
     told: set[tuple[float, float]] = set()
     for number, port in enumerate(subject.model.ports):
@@ -41,7 +41,7 @@ def unlikely_wishes(subject: Subject) -> Iterator[Sighting]:
         if _is_usual(through) and not (meant and _in_strange_unit(subject, piece, port.wanted_m3_s)):
             continue
         told.add((port.wanted_m3_s, port.bore_m))
-        yield Sighting(
+        yield Observation(
             piece.place,
             port.machine,
             say("{} wanted is {} through its port of {}", flow(port.wanted_m3_s), speed(through), size(port.bore_m)),
@@ -82,14 +82,14 @@ def _other_reading(meant: Meant | None, bore_m: float) -> Phrase:
     return say("look at its unit, {} would be {}; else give it a port of another size", meant.words, speed(through))
 
 
-def unlikely_sizes(subject: Subject) -> Iterator[Sighting]:
+def unlikely_sizes(subject: Subject) -> Iterator[Observation]:
     """See every stretch of a bore that small shops do not have."""
     for one in subject.pieces:
         if not is_doubtful_size(one.bore_m) or _goes_on(one):
             continue
         meant, places = size_meant(one.piece, _other_bore(one)), _same_bore(one)
         label = f"{one.run.name}: another size"
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"{one.piece.kind} in {one.run.name}",
             say("it is {} wide inside, which no small shop has", size(one.bore_m)),
@@ -132,7 +132,7 @@ def _watch_speed(subject: Subject, one: PlacedPiece) -> Watch | None:
     return None if place is None else Watch(place, section=one.name)
 
 
-def unlikely_lengths(subject: Subject) -> Iterator[Sighting]:
+def unlikely_lengths(subject: Subject) -> Iterator[Observation]:
     """See every very long hose or straight pipe in metres, in a table that is otherwise in inches and feet."""
     for one in subject.straights():
         meant = length_meant(one.piece, subject.shop.system)
@@ -140,7 +140,7 @@ def unlikely_lengths(subject: Subject) -> Iterator[Sighting]:
             continue
         kind = one.piece.traits.word
         label = f"{one.run.name}: {kind} {one.number} of {meant.words}"
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"{kind} in {one.run.name}",
             say("{} of {} in one row", length(one.piece.length_m or 0.0), kind),
@@ -151,7 +151,7 @@ def unlikely_lengths(subject: Subject) -> Iterator[Sighting]:
         )
 
 
-def outside_diameters(subject: Subject) -> Iterator[Sighting]:
+def outside_diameters(subject: Subject) -> Iterator[Observation]:
     """See every size of plastic pipe that is one by which drain pipe is named outside, told once for the shop."""
     told: set[float] = set()
     for one in subject.of_kind("pipe"):
@@ -160,7 +160,7 @@ def outside_diameters(subject: Subject) -> Iterator[Sighting]:
             continue
         told.add(one.bore_m)
         outside_m = one.bore_m
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"pipe in {one.run.name}",
             say(

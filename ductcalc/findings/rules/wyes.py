@@ -7,17 +7,17 @@ from itertools import takewhile
 
 from ductcalc.catalog import fact, is_adapter
 from ductcalc.findings.changes import resized
+from ductcalc.findings.observation import Observation, Watch
 from ductcalc.findings.phrase import Phrase, say, size
 from ductcalc.findings.rule import Rule
 from ductcalc.findings.rules.neighbours import widest_inlet, wye_of
-from ductcalc.findings.sighting import Sighting, Watch
 from ductcalc.findings.subject import Subject
 from ductcalc.shop.change import cell_value
 from ductcalc.shop.kinds import RIGHT_ANGLE_DEG, WYE_ANGLE_DEG
 from ductcalc.shop.standing import PlacedPiece, standing
 
 
-def tees(subject: Subject) -> Iterator[Sighting]:
+def tees(subject: Subject) -> Iterator[Observation]:
     """See every branch that comes in at a right angle or nearly so."""
     steep = fact("branch_entry", "steep angle").value
     for one in _reckoned(subject):
@@ -26,7 +26,7 @@ def tees(subject: Subject) -> Iterator[Sighting]:
             yield _sharp(subject, one, say("a branch comes in at {} degrees", f"{widest:g}"))
 
 
-def against(subject: Subject) -> Iterator[Sighting]:
+def against(subject: Subject) -> Iterator[Observation]:
     """See every branch that comes in against the flow."""
     for one in _reckoned(subject):
         widest = max(one.piece.settled_deg)
@@ -39,11 +39,11 @@ def _reckoned(subject: Subject) -> Iterator[PlacedPiece]:
     return (one for one in subject.of_kind("wye") if one.piece.k is None)
 
 
-def _sharp(subject: Subject, one: PlacedPiece, what: Phrase) -> Sighting:
+def _sharp(subject: Subject, one: PlacedPiece, what: Phrase) -> Observation:
     angles = one.piece.settled_deg
     eased = tuple(min(angle, WYE_ANGLE_DEG) for angle in angles)
     label = f"{one.run.name}: wye {one.number} at {WYE_ANGLE_DEG:g} degrees"
-    return Sighting(
+    return Observation(
         one.piece.place,
         f"wye in {one.run.name}",
         what,
@@ -60,7 +60,7 @@ def _watch_branch(subject: Subject, one: PlacedPiece) -> Watch | None:
     return subject.watch_ports(ports) or subject.watch_piece(one)
 
 
-def squeezing(subject: Subject) -> Iterator[Sighting]:
+def squeezing(subject: Subject) -> Iterator[Observation]:
     """See every wye whose outlet is smaller than an inlet of it."""
     for one in subject.of_kind("wye"):
         wye = wye_of(subject, one)
@@ -69,7 +69,7 @@ def squeezing(subject: Subject) -> Iterator[Sighting]:
         if bore <= one.bore_m or is_adapter(bore, one.bore_m):
             continue
         label = f"{one.run.name}: wye {one.number} and what follows as wide as its inlet"
-        yield Sighting(
+        yield Observation(
             one.piece.place,
             f"wye in {one.run.name}",
             say("{} arrives at an outlet of {}", size(bore), size(one.bore_m)),

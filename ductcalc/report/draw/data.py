@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from ductcalc.answers.chart import Chart, Spot
 from ductcalc.answers.columns import Column, Columns, records
-from ductcalc.answers.draw import Drawing, Stretch
+from ductcalc.answers.draw import Drawing, DrawnStretch
 from ductcalc.cases.figures import SectionAnswer
 from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display
@@ -18,7 +18,7 @@ MACHINES = ("machine", "asked", "open", "flow_m3_s", "wanted_m3_s", "word")
 
 
 class _Line(NamedTuple):
-    stretch: Stretch
+    stretch: DrawnStretch
     joins: str | None
     air: SectionAnswer | None
 

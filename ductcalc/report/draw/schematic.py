@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ductcalc.answers.draw import Drawing, Stretch
+from ductcalc.answers.draw import Drawing, DrawnStretch
 from ductcalc.report.blocks import Span
 from ductcalc.report.display import Display
 from ductcalc.report.draw.picture import (
@@ -280,7 +280,7 @@ def _middle(places: _Places, number: int) -> int:
 
 def _said(drawing: Drawing, number: int, display: Display, encoding: str) -> list[Span]:
     """Return what is told of a stretch: its machines, if it has any, then its figures; as the encoding carries it."""
-    one: Stretch = drawing.stretches[number]
+    one: DrawnStretch = drawing.stretches[number]
     figures = Span(stretch_words(drawing, number, display))
     said = (*machine_words(drawing, one, display), figures)
     return [Span(carried(span.text, encoding), span.style) for span in said if span.text]

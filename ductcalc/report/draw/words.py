@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ductcalc.answers.draw import Drawing, Stretch
+from ductcalc.answers.draw import Drawing, DrawnStretch
 from ductcalc.cases.figures import MachineAnswer
 from ductcalc.report.blocks import Span, plain
 from ductcalc.report.check.sentences import case_title
@@ -11,7 +11,7 @@ from ductcalc.report.grades import AIR, CHIPS, air_span
 from ductcalc.report.sentences import several
 
 
-def machine_words(drawing: Drawing, stretch: Stretch, display: Display) -> list[Span]:
+def machine_words(drawing: Drawing, stretch: DrawnStretch, display: Display) -> list[Span]:
     """Return the machines at the head of a stretch, with the air that each gets where a case is told."""
     told = {machine.machine: machine for machine in drawing.served(stretch)}
     lines: list[Span] = []

@@ -6,9 +6,8 @@ from typing import Any
 
 from ductcalc.answers.columns import record, records, within
 from ductcalc.answers.frames import AUDIT, POINT, PORTS, SECTIONS
-from ductcalc.answers.need.candidates import Candidate
-from ductcalc.answers.need.need import CaseNeed, Need
-from ductcalc.answers.need.tables import BRANCH, BRANCHES, CURVE, FIGURES, branch_lines
+from ductcalc.answers.need.candidates import CandidateCollector
+from ductcalc.answers.need.need import BRANCH, BRANCHES, CURVE, FIGURES, CaseNeed, Need, branch_lines
 from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
 from ductcalc.report.columns import csv_of
@@ -75,7 +74,7 @@ def _case(need: CaseNeed) -> dict[str, Any]:
     }
 
 
-def _candidate(candidate: Candidate) -> dict[str, Any]:
+def _candidate(candidate: CandidateCollector) -> dict[str, Any]:
     return {
         "collector": candidate.name,
         "provisional": candidate.provisional,

@@ -6,10 +6,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from ductcalc.answers.columns import Columns, within
-from ductcalc.answers.need.candidates import Candidate
-from ductcalc.answers.need.need import BranchNeed, CaseNeed, Need, NeedWorth
+from ductcalc.answers.need.candidates import CandidateCollector
+from ductcalc.answers.need.need import (
+    BRANCH,
+    CURVE,
+    FIGURES,
+    BranchLine,
+    BranchNeed,
+    CaseNeed,
+    Need,
+    NeedWorth,
+    branch_lines,
+)
 from ductcalc.answers.need.system_curve import CurvePoint
-from ductcalc.answers.need.tables import BRANCH, CURVE, FIGURES, BranchLine, branch_lines
 from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import PortAnswer
@@ -202,8 +211,8 @@ def _stays_over(path: BranchNeed, display: Display) -> bool:
     return display.pressure_number(path.left_pa) != display.pressure_number(0.0)
 
 
-def _candidates(candidates: Sequence[Candidate], display: Display) -> Grid:
-    columns: Columns[Candidate] = (
+def _candidates(candidates: Sequence[CandidateCollector], display: Display) -> Grid:
+    columns: Columns[CandidateCollector] = (
         titled("collector", lambda one: one.name + (" (box figures)" if one.provisional else "")),
         titled("to spare", lambda one: words.margin_words(one.tightest, display), "pressure"),
         titled("tightest with", lambda one: words.case_name(one.tightest)),
@@ -224,7 +233,7 @@ class _Settled(NamedTuple):
     case: Case
 
 
-def _settled(candidates: Sequence[Candidate], display: Display) -> Grid:
+def _settled(candidates: Sequence[CandidateCollector], display: Display) -> Grid:
     """Return where each candidate really settles, case by case."""
     rows = [
         _Settled(words.case_name(one.cases[number]) if one is candidates[0] else "", one.name, one.cases[number])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ductcalc.answers.need.candidates import Candidate
+from ductcalc.answers.need.candidates import CandidateCollector
 from ductcalc.answers.need.need import CaseNeed, Need, NeedWorth
 from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
@@ -169,7 +169,7 @@ def margin_words(case: Case, display: Display) -> str:
     return ("+" if margin >= 0.0 else "") + display.pressure_number(margin)
 
 
-def lacking_words(candidate: Candidate) -> str:
+def lacking_words(candidate: CandidateCollector) -> str:
     """Say which cases a candidate does not do, and why."""
     reasons = (
         ("no answer", [case for case in candidate.cases if not case.solved]),

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ductcalc.answers.columns import Columns, records
-from ductcalc.answers.need.need import CaseNeed
-from ductcalc.answers.need.tables import FIGURES
+from ductcalc.answers.need.need import FIGURES, CaseNeed
 from ductcalc.answers.size.by_speed import STRETCHES, SpeedSizing, SpeedStretch, hardest
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span
 from ductcalc.report.check.sentences import case_title

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from ductcalc.answers.size.cost import Costs
-from ductcalc.answers.size.search import Search
+from ductcalc.answers.size.search import DesignSearch
 from ductcalc.answers.size.stretches import plan_of
 from ductcalc.cases.choices import every_machine_alone, named_sets
 from ductcalc.cases.solving import solve_choices
@@ -21,12 +21,13 @@ LONG = bool(os.environ.get("DUCTCALC_LONG"))
 MOST, NEAR = 3000, 1.03
 
 
-def search_of(shop: Shop) -> Search:
+def search_of(shop: Shop) -> DesignSearch:
     model = build_model(shop)
     choices = (*every_machine_alone(model), *named_sets(model))
     plan = plan_of(model)
     costs, _ = Costs.of(plan, model)
-    return Search(plan, choices, np.ones(len(choices), bool), solve_choices(model, choices, ("loaded",)).judged, costs)
+    now = solve_choices(model, choices, ("loaded",)).judged
+    return DesignSearch(plan, choices, np.ones(len(choices), bool), now, costs)
 
 
 @pytest.mark.parametrize("seed", range(30 if LONG else 4))

@@ -195,4 +195,4 @@ def test_motor_too_small_for_the_power_in_the_air_is_told_without_a_stated_power
     shop = one(*s.points(*s.STRONG), s.none("cyclone"), *FILTER, running={"motor": motor})
     found = seen(shop, "motor load")
     assert len(found) == count
-    assert all("0.4 hp" in figures(sighting.what) for sighting in found)
+    assert all("0.4 hp" in figures(observation.what) for observation in found)

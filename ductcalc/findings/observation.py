@@ -9,12 +9,12 @@ from ductcalc.findings.phrase import Amount, Phrase
 from ductcalc.shop.change import Change
 
 Means = Literal["mends", "counts", "otherwise"]
-"""What the change of a sighting is: it mends the matter; it counts what was left out; it is the other reading."""
+"""What the change of an observation is: it mends the matter; it counts what was left out; it is the other reading."""
 
 
 class Watch(NamedTuple):
-    """Whose figure tells how much a sighting matters: a machine's air (at one run's port, or at all of them), or the
-    speed in a section; in a case, by its number in the subject.
+    """Whose figure tells how much an observation matters: a machine's air (at one run's port, or at all of them), or
+    the speed in a section; in a case, by its number in the subject.
     """
 
     case: int
@@ -23,7 +23,7 @@ class Watch(NamedTuple):
     section: str | None = None
 
 
-class Sighting(NamedTuple):
+class Observation(NamedTuple):
     """One thing that a rule saw.
 
     place: the row or the key, None when it is nowhere in particular. name: of the piece, run, machine or part. what,
