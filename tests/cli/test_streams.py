@@ -175,3 +175,22 @@ def test_same_input_gives_the_same_bytes_whatever_surrounds_it(shop: Path, annex
     first = every_answer(tmp_path, ODD[0])
     assert len(first) > 500_000
     assert [every_answer(tmp_path / "elsewhere", odd) == first for odd in ODD[1:]] == [True, True]
+
+
+@posix
+def test_an_interrupt_that_falls_into_a_callback_is_one_line_and_130() -> None:
+    """Python itself would tell a traceback there, forget the interrupt and go on."""
+    code = """
+from unittest.mock import patch
+from ductcalc import cli
+class Callback:
+    def __del__(self):
+        raise KeyboardInterrupt
+def work(arguments):
+    Callback()
+    print("went on")
+with patch("ductcalc.cli.app.main", work):
+    cli.main([])
+"""
+    process = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=False)
+    assert (process.returncode, process.stdout, process.stderr) == (130, "", "interrupted\n")
