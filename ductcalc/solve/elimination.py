@@ -91,6 +91,8 @@ class Elimination:
 
     def _join(self, side: Side) -> _Joined:
         offset, gain = self._leaving(side.section)
+        # its flow answers the pressure at its end, and that is the wye's level less its own junction loss, which rises
+        # with its flow: solved for the flow by the level
         divisor = 1.0 + gain * rows_of(self.linear.streams.own, side.stream)
         return _Joined((offset - gain * rows_of(self.linear.stream_gap, side.stream)) / divisor, gain / divisor)
 
@@ -98,12 +100,15 @@ class Elimination:
         joined = [self._join(side) for side in level.sides]
         passing = self._passing(level)
         flow, total = self._sums(level, passing, joined)
+        # with a law whose streams share their slopes the wye has one level; else flow and sum are two more unknowns,
+        # and a system of two by two is solved for each wye
         if not self.shared:
             flow, total = self._uncoupled(level, passing, joined, flow, total)
         meeting = self._meeting(level, flow, total)
         flow, total = _put_in(flow, meeting), _put_in(total, meeting)
         upstream = self._upstream(level, passing, self._seen(level.stream, level.wye, meeting, flow, total))
         items = self._items(level, upstream, flow)
+        # neighbours are paired until one stretch is left: ten rounds for a thousand wyes in a row
         middles = []
         for pairing in level.rounds:
             items, middle = _paired(items, pairing)
@@ -155,6 +160,7 @@ class Elimination:
             steep = rows_of(streams.sum_slope, stream)
             for entry, part in zip(matrix, (by_flow, by_sum, steep * by_flow, steep * by_sum), strict=True):
                 entry[place] += part
+        # [ff fs; sf ss] [flow, sum] = the sums at no change of either: Cramer's rule, case by case
         ff, fs, sf, ss = matrix
         inverse = 1.0 / (ff * ss - fs * sf)
         return (ss * flow - fs * total) * inverse, (ff * total - sf * flow) * inverse
@@ -168,6 +174,7 @@ class Elimination:
             line += rows_of(streams.with_sum, level.wye) * total
         else:
             line = slope * flow
+        # level + loss of the outgoing section = pressure at its end, where that loss hangs on the level itself
         divisor = np.maximum(1.0 + line[2], SLOPE_FLOOR)
         line[0] += rows_of(self.linear.pressure_gap, level.outlet)
         line[2] = -1.0
@@ -202,6 +209,7 @@ class Elimination:
                 feed, last = rows_of(flow, pairing.feed), rows_of(end, pairing.last)
                 flow[pairing.middle], end[pairing.middle] = (_at(line, feed, last) for line in middle)
             self._part(level, met, flow, end)
+        # only now is every end pressure known: flows of the first sections, then all start pressures from the losses
         leaves = tree.leaves
         flow[leaves] = rows_of(self.offset, leaves) + rows_of(self.gain, leaves) * rows_of(end, leaves)
         start = end - self.linear.slope * flow - self.linear.pressure_gap
@@ -238,6 +246,8 @@ def _put_in(line: Floats, level: Floats) -> Floats:
 def _paired(items: Floats, pairing: Pairing) -> tuple[Floats, tuple[Floats, Floats]]:
     """Make one stretch of each two neighbours; return the new items and the lines of flow and pressure between."""
     above, below = items.take(pairing.first, axis=1), items.take(pairing.second, axis=1)
+    # between the two: flow = D + E q + F pressure of the upper one, pressure = A' + B' flow + C' p of the lower one;
+    # the second put into the first gives the flow there by q and p, and with it all else
     inverse = 1.0 / np.maximum(1.0 - above[5] * below[1], SLOPE_FLOOR)
     flow = above[5] * below[:3]
     flow[0] += above[3]
@@ -250,6 +260,7 @@ def _paired(items: Floats, pairing: Pairing) -> tuple[Floats, tuple[Floats, Floa
     joined[:2] += above[:2]
     joined[3] += below[3]
     joined[5] += below[5]
+    # C and E: what passes through the whole stretch, bounded so that a long one far from the solution stays tame
     passed = joined[2:5:2]
     np.minimum(np.maximum(passed, -MOST_PASSED, out=passed), MOST_PASSED, out=passed)
     if len(pairing.carried):

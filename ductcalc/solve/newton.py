@@ -146,6 +146,7 @@ def joint_leaks(
     kinetic = kinetics * state.flow
     mean = state.end + kinetic * state.flow - half * loss
     mean_slope = 2.0 * kinetic - half * slope
+    # leak = constant x suction^n; below a whisper of suction the slope of the power law has no end
     if numbers.source is None:
         safe = np.maximum(mean, TINY_PRESSURE_PA)
         leak = numbers.leak * safe**LEAKAGE_EXPONENT
@@ -199,6 +200,8 @@ def linearise(
         leak, leak_gain, leak_flow_gain = joint_leaks(numbers, kinetics, state, loss, slope)
     else:
         leak = leak_gain = leak_flow_gain = np.zeros_like(state.flow)
+    # pressures are suctions, so a section's loss is the rise from its start to its end; what leaves a section has its
+    # joints' air in it, and that is what the wye sees
     leaving = state.flow + leak
     stream_flow = rows_of(leaving, tree.stream_section)
     outlet_flow = rows_of(state.flow, tree.outlet_section)
@@ -206,6 +209,7 @@ def linearise(
     streams = law.evaluate(density, stream_flow, outlet_flow)
     outlet_start = rows_of(state.start, tree.outlet_section)
     pressure_gap = state.start + loss - state.end
+    # a section behind a port starts at the room's pressure: its flow follows the pressure at its end alone
     leaf_gain = np.where(numbers.closed, 0.0, 1.0 / np.maximum(slope, 1e-6))
     linear = Linear(
         leaf_offset=-leaf_gain * pressure_gap,
@@ -230,6 +234,7 @@ def _advance(state: State, step: Step, root: Floats, pushed: bool) -> State:
     if pushed:
         flows, pressures = (np.abs(part).max(axis=0) for part in (step.flow, step.end))
         scale = np.abs(state.end).max(axis=0) + np.abs(state.start).max(axis=0)
+        # one share for the whole step keeps its direction, so that mass stays in balance at the wyes
         times = np.maximum(flows / state.flow.max(axis=0), pressures / scale) / MOST_PUSHED
         share = 1.0 / np.maximum(1.0, times)
         step = Step(share * step.flow, share * step.end, share * step.start)
@@ -281,6 +286,8 @@ def _iterate(
     most = MOST_ITERATIONS if numbers.source is None else MOST_TURNING
     for iteration in range(1, most + 1):
         linear, leak, root = linearise(tree, numbers, kinetics, law, state)
+        # towards the collector all changes become a line in its pressure; the closure crosses that line with what is
+        # wanted there (a blower's curve, a flow); on the way back every section gets its change
         sweep = Elimination(tree, linear, law.shared)
         turn = Round(columns, state, linear, leak, sweep, tree.root)
         step = turn.back(closure(turn))
@@ -288,12 +295,14 @@ def _iterate(
         settled = (_error_left(change, before) < TOLERANCE) | (change < LAST_CHANGE)
         state = _advance(state, step, root, numbers.source is not None)
         if settled.any() or iteration == most:
+            # the leaks were taken before the step; a last step this small changes them along their slopes
             leak = leak + linear.leak_gain * step.end + linear.leak_flow_gain * step.flow
             _keep(done, state, leak, columns)
             done.converged[columns], done.iterations[columns] = settled, iteration
             going = np.flatnonzero(~settled)
             if not len(going):
                 return
+            # settled cases leave the arrays: what is left costs less, and no case is touched by its neighbours
             columns, state, numbers = columns[going], state.take(going), numbers.take(going)
             change = change[going]
             if kinetics is not None and kinetics.shape[1] > 1:

@@ -65,6 +65,7 @@ def _on_supplies(
         return close
 
     solved = Solved.empty(tree.size, len(index))
+    # the fast way first, all cases at once; what it leaves, or has jumped past the curve, is closed in on
     if not sure:
         top, most, rising = crossing.tops[index], crossing.parabola_ends()[index], crossing.rising[index]
         solved = _in_blocks(tree, numbers, method, top, most, closure_of, stays=rising)
@@ -84,6 +85,7 @@ def _closed_in(tree: Tree, numbers: Numbers, method: Method, crossing: Crossing,
     search, cases = ClosingIn(crossing, index, push), np.arange(len(index))
     found = Solved.empty(tree.size, len(index))
     for _ in range(MOST_FLOWS):
+        # at a given flow there is one answer, whatever the curve does: the need is compared with the supply there
         here = at_flow(tree, numbers.take(cases), method, search.flow)
         need = here.end[tree.root]
         met = search.met(need) & here.converged
