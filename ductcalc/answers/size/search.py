@@ -45,6 +45,9 @@ GRAIN = 0.05
 LESS_AIR = 0.1
 """Share of its air that the poorest machine of a set that may not run may lose: no verdict is finer; our judgement."""
 
+EARNED = 0.02
+"""Share of the cost that other sizes must save where they bring nothing else; our judgement."""
+
 UNANSWERED = 3
 WORTH = 1e-9
 
@@ -62,6 +65,11 @@ class TriedDesign:
     may_run: NDArray[np.bool_]
     lack: Floats
     worse: NDArray[np.bool_]
+
+    @property
+    def brings(self) -> Key:
+        """Its rank without the grades of sets that may not run, and without its price."""
+        return (*self.key[:3], *self.key[5:-1])
 
 
 SETS_OF_KEY = 6
@@ -99,6 +107,35 @@ class DesignSearch:
         for start in (min(self.tried.values(), key=_guide), self.tried[starts[-1]]):
             self._settled(start, _guide, progress)
         return self._settled(min(self.tried.values(), key=_key), _key, progress)
+
+    def as_it_hangs(self, best: TriedDesign) -> TriedDesign:
+        """Return the design without changes that bring nothing: what hangs stays unless that costs `EARNED`.
+
+        How a set stands that may not run either way is nothing to buy pipe for.
+        """
+        most = best.key[-1] + EARNED * self.written.key[-1]
+        while True:
+            moved = self._moved(best.design)
+            found = self.solve(design for design in self._taken_back(best.design) if self._moved(design) < moved)
+            good = [one for one in found if one.brings <= best.brings and one.key[-1] <= most]
+            if not good:
+                return best
+            best = min(good, key=lambda one: (self._moved(one.design), one.key))
+
+    def _moved(self, design: Design) -> int:
+        """Count the stretches that are not as written."""
+        pairs = zip(design, self.plan.stretches, strict=True)
+        return sum(any(abs(bore - now) > SAME_M for now in stretch.now_m) for bore, stretch in pairs if stretch.sizes_m)
+
+    def _taken_back(self, design: Design) -> Iterator[Design]:
+        """Yield the design with one stretch as written again, and with all of a run, others following the rules."""
+        plan = self.plan
+        moved = [n for n in plan.free if abs(design[n] - plan.written[n]) > SAME_M]
+        of_run: dict[str, list[int]] = {}
+        for number in moved:
+            of_run.setdefault(plan.stretches[number].run, []).append(number)
+        for numbers in (*([n] for n in moved), *(group for group in of_run.values() if len(group) > 1)):
+            yield from filter(None, plan.taken_back(design, numbers))
 
     def solve(self, designs: Iterable[Design]) -> list[TriedDesign]:
         """Return what designs come to; those not tried before are solved in one call."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from ductcalc.answers.size.cost import Costs, Money
-from ductcalc.answers.size.search import SETS_OF_KEY, DesignSearch, Progress, TriedDesign, lacks_air
+from ductcalc.answers.size.search import EARNED, SETS_OF_KEY, DesignSearch, Progress, TriedDesign, lacks_air
 from ductcalc.answers.size.stretches import Design, Stretch, plan_of
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Choice, every_machine_alone, named_sets, no_machine, ports_named
@@ -34,9 +34,6 @@ IDLE_REDUCER = "reducer to itself"
 MOST_SIZED_ALONE = 40
 """Most machines that are taken each on its own."""
 
-EARNED = 0.02
-"""Share of the cost that other sizes must save where they bring nothing else; our judgement."""
-
 MOST_COLLISIONS = 4
 
 
@@ -59,6 +56,7 @@ class SizedStretch:
     """A stretch: bores [m] now and chosen, the sizes it may have, and what its next sizes would do.
 
     held: why it stays as written; it then has no other sizes. copies: how many runs are written by copying it.
+    kept: of one that changes, what the size as written would do.
     """
 
     stretch: str
@@ -72,6 +70,7 @@ class SizedStretch:
     copies: int
     down: Beside | None
     up: Beside | None
+    kept: Beside | None = None
 
     @property
     def changes(self) -> bool:
@@ -201,6 +200,7 @@ def size(
     first = np.array([wish != "sets first" or choice.name in named for choice in choices])
     search = DesignSearch(plan, choices, first, now.judged, costs)
     best = search.best(progress)
+    best = None if best is None else search.as_it_hangs(best)
     return _Telling(model, search, best, read_cases(now)).answer(wish, (*shop.remarks, *remarks))
 
 
@@ -295,6 +295,11 @@ class _Telling:
         """Yield every stretch with its next sizes, all solved and audited in one call."""
         plan, search = self.search.plan, self.search
         steps = {(n, way): step for n in plan.free for way in (-1, 1) if (step := plan.step(design, n, way))}
+        for number in plan.free:
+            wider = design[number] < plan.written[number] - SAME_M
+            kept = plan.taken_back(design, [number])[0 if wider else 1]
+            if kept is not None and kept[number] != design[number]:
+                steps[number, 0] = kept
         models = [search.model(step) for step in steps.values()]
         found = outcomes(models, search.choices, audited=True)
         cost = search.costs.of_model(chosen.model)
@@ -304,7 +309,7 @@ class _Telling:
         }
         for number, stretch in enumerate(plan.stretches):
             size_m = (design[number],) if stretch.sizes_m and not stays else stretch.now_m
-            sides = (beside.get((number, way)) for way in (-1, 1))
+            sides = (beside.get((number, way)) for way in (-1, 1, 0))
             yield _sized_stretch(stretch, size_m, *sides)
 
     def _beside(
@@ -361,7 +366,7 @@ class _Telling:
 
 
 def _sized_stretch(
-    stretch: Stretch, chosen_m: tuple[float, ...], down: Beside | None, up: Beside | None
+    stretch: Stretch, chosen_m: tuple[float, ...], down: Beside | None, up: Beside | None, kept: Beside | None
 ) -> SizedStretch:
     return SizedStretch(
         stretch=stretch.name,
@@ -375,6 +380,7 @@ def _sized_stretch(
         copies=stretch.copies,
         down=down,
         up=up,
+        kept=kept,
     )
 
 

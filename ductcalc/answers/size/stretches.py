@@ -149,6 +149,14 @@ class Plan:
         moved = [*design[:number], size, *design[number + 1 :]]
         return self.upward(moved) if steps > 0 else self.downward(moved)
 
+    def taken_back(self, design: Design, numbers: Sequence[int]) -> tuple[Design | None, Design | None]:
+        """Return the design with some stretches as near as may be to what is written, the rules kept up or down."""
+        bores = list(design)
+        for number in numbers:
+            written = self.stretches[number].written_m
+            bores[number] = min(self.stretches[number].sizes_m, key=lambda size, now=written: abs(size - now))  # type: ignore[misc]
+        return self.upward(bores), self.downward(bores)
+
     def whole(self, design: Design, steps: int) -> Design | None:
         """Return the design with all that several machines share a size up or down; None where nothing can move."""
         shared = [n for n in self.free if self.stretches[n].shared] or list(self.free)

@@ -57,6 +57,7 @@ def _stretch(stretch: SizedStretch, kg: str) -> dict[str, Any]:
         **fields_of(stretch, "held", "copies"),
         "down": _beside(stretch.down, kg),
         "up": _beside(stretch.up, kg),
+        "kept": _beside(stretch.kept, kg),
     }
 
 

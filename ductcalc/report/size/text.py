@@ -37,7 +37,7 @@ def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = Fal
     yield Paragraph("")
     if changing:
         groups = _alike(changing)
-        yield _stretches(sizing, groups[:MOST_STRETCHES], display, words.why_changed)
+        yield _stretches(sizing, groups[:MOST_STRETCHES], display, "why not as now", words.why_changed)
         more = sum(map(len, groups[MOST_STRETCHES:]))
         if more > 0:
             yield Paragraph(f"... and {several(more, 'more stretch', 'more stretches')}: --full.")
@@ -63,7 +63,7 @@ def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -
     yield Paragraph((Span(words.verdict(sizing, display), TONES[exit_code(sizing)]),))
     yield from changed_blocks(sizing.changes)
     yield Heading("Stretch by stretch, and what the next size down and up would do")
-    yield _stretches(sizing, [[stretch] for stretch in sizing.stretches], display, words.why)
+    yield _stretches(sizing, [[stretch] for stretch in sizing.stretches], display, "else", words.why)
     yield Heading("As a whole")
     yield _options(sizing, display)
     yield from map(Paragraph, words.rather(sizing, display))
@@ -100,14 +100,16 @@ def _alike(stretches: Sequence[SizedStretch]) -> list[list[SizedStretch]]:
     return groups
 
 
-def _stretches(sizing: Sizing, shown: Sequence[Sequence[SizedStretch]], display: Display, why: words.Why) -> Grid:
-    """Return a row for each group of stretches that change alike."""
+def _stretches(
+    sizing: Sizing, shown: Sequence[Sequence[SizedStretch]], display: Display, head: str, why: words.Why
+) -> Grid:
+    """Return a row for each group of stretches that change alike; the last column has its head and its words."""
     unit = display.unit("size")
     columns = (
         Column(("stretch", ""), wrap=True),
         Column(("now", unit), right=True),
         Column(("take", unit), right=True),
-        Column(("else", ""), wrap=True),
+        Column((head, ""), wrap=True),
     )
     return Grid(columns, tuple(_row(group, display, why(sizing, words.weightiest(group), display)) for group in shown))
 

@@ -89,18 +89,13 @@ def why(sizing: Sizing, stretch: SizedStretch, display: Display) -> str:
 
 
 def why_changed(sizing: Sizing, stretch: SizedStretch, display: Display) -> str:
-    """Say what the next size would do on the side from which a stretch was changed."""
-    side = _given_up(stretch)
-    return "" if side is None else _beside(sizing, side, display)
+    """Say what a stretch that changes would do if it stayed as written."""
+    return "one size all along" if stretch.kept is None else _beside(sizing, stretch.kept, display)
 
 
 def weightiest(stretches: Sequence[SizedStretch]) -> SizedStretch:
-    """Return of stretches that change alike the one of which the size given up would cost most sets."""
-    return max(stretches, key=lambda one: -1 if (side := _given_up(one)) is None else side.sets_lost)
-
-
-def _given_up(stretch: SizedStretch) -> Beside | None:
-    return stretch.down if stretch.chosen_m[0] > max(stretch.now_m) else stretch.up
+    """Return of stretches that change alike the one of which the size as written would cost most sets."""
+    return max(stretches, key=lambda one: -1 if one.kept is None else one.kept.sets_lost)
 
 
 def _beside(sizing: Sizing, side: Beside, display: Display) -> str:

@@ -1,21 +1,26 @@
-"""Against every design that keeps the rules, on small shops: as many sets that may run, and within 3 % of its cost."""
+"""Against every design that keeps the rules, on small shops: as many sets that may run, and within 3 % of its cost.
+
+And of what was found, against every design with some of the changes taken back.
+"""
 
 from __future__ import annotations
 
 import os
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 import pytest
 
+import ductcalc
 from ductcalc.answers.size.cost import Costs
-from ductcalc.answers.size.search import DesignSearch
+from ductcalc.answers.size.search import EARNED, DesignSearch
 from ductcalc.answers.size.stretches import plan_of
 from ductcalc.cases.choices import every_machine_alone, named_sets
 from ductcalc.cases.solving import solve_choices
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from tests.answers.size.shops import sensible
+from tests.scenes import EXAMPLES
 
 LONG = bool(os.environ.get("DUCTCALC_LONG"))
 MOST, NEAR = 3000, 1.03
@@ -44,3 +49,28 @@ def test_steps_find_what_trying_everything_finds(seed: int, spoilt: bool) -> Non
     assert best.key[:-1] <= whole.key[:-1]
     if best.key[:-1] == whole.key[:-1]:
         assert best.key[-1] <= NEAR * whole.key[-1]
+
+
+@pytest.mark.parametrize("seed", range(30 if LONG else 6))
+def test_no_change_could_be_left_out_that_brings_nothing(seed: int) -> None:
+    search = search_of(sensible(300 + seed, machines=3, spoilt=seed % 2 == 1))
+    best, plan = search.best(), search.plan
+    assert best is not None
+    found = search.as_it_hangs(best)
+    assert found.brings <= best.brings
+    most = best.key[-1] + EARNED * search.written.key[-1]
+    assert found.key[-1] <= most
+    moved = [n for n in plan.free if abs(found.design[n] - plan.written[n]) > 1e-4]
+    fewer = [tuple(plan.written[n] if n in some else bore for n, bore in enumerate(found.design))
+             for count in (1, len(moved)) for some in combinations(moved, count)]  # fmt: skip
+    hung = [design for design in fewer if plan.upward(design) == design]
+    assert not [one for one in search.solve(hung) if one.brings <= found.brings and one.key[-1] <= most]
+
+
+def test_a_change_that_brings_nothing_is_left_out() -> None:
+    search = search_of(ductcalc.read_shop(EXAMPLES / "joinery-class"))
+    best = search.best()
+    assert best is not None
+    found = search.as_it_hangs(best)
+    assert sum(a != b for a, b in zip(best.design, found.design, strict=True)) > 0
+    assert found.brings <= best.brings

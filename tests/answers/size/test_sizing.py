@@ -165,6 +165,21 @@ class TestRulesOfTheTrade:
         assert bores[0] < 6 * INCH
 
 
+class TestWhatHangsAlready:
+    @pytest.mark.parametrize("name", ["creamery", "joinery-class"])
+    def test_every_change_is_one_that_taking_back_would_lose_a_set_for(self, name: str) -> None:
+        changed = [one for one in ductcalc.size(ductcalc.read_shop(EXAMPLES / name)).stretches if one.changes]
+        assert changed
+        kept = [one.kept for one in changed if one.kept is not None]
+        assert len(kept) == len(changed)
+        assert all(one.lost is not None or one.kind == "too fast" for one in kept)
+
+    def test_the_size_as_written_stands_beside_the_chosen_one(self) -> None:
+        one = next(s for s in ductcalc.size(ductcalc.read_shop(EXAMPLES / "creamery")).stretches if s.changes)
+        assert one.kept is not None
+        assert one.kept.size_m == pytest.approx(one.now_m[0])
+
+
 class TestSizesSold:
     def test_hose_and_pipe_in_one_stretch_are_sold_in_both_sizes(self) -> None:
         found = pair()
