@@ -91,9 +91,13 @@ class Apart(NamedTuple):
         """What is left open of the difference, either way, as a share; the least one at the least."""
         return max(LEAST_BAND, sqrt(self.high / self.low) - 1.0)
 
+    def times(self, ratio: float) -> Apart:
+        """Return the band of a figure that is so many times as much, for sure."""
+        return Apart(self.low * ratio, self.high * ratio)
+
 
 Name = tuple[str, str]
-Figure = Literal["air", "speed"]
+Figure = Literal["air", "speed", "slowest"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,13 +158,19 @@ class Sample:
     def apart(
         self, other: Sample, machine: str, columns: tuple[int, int], of: Figure = "air"
     ) -> Apart:
-        """Return the band of another sample's figure of a machine over this one's. columns: its choice in each."""
-        both = self.found[:, columns[0]] & other.found[:, columns[1]]
-        mine, its = (
-            (one.flow_m3_s if of == "air" else one.settling)[both, one._place(machine), column]
-            for one, column in zip((self, other), columns, strict=True)
-        )
+        """Return the band of another sample's figure over this one's: a machine's air, the speed on its way, or the
+        slowest of all that run. columns: the choice in each.
+        """
+        pairs = ((self, columns[0]), (other, columns[1]))
+        both = np.logical_and(*(one.found[:, column] for one, column in pairs))
+        mine, its = (one._figure(machine, column, of)[both] for one, column in pairs)
         return Apart(*_band(its / mine)) if both.any() else Apart(0.0, np.inf)
+
+    def _figure(self, machine: str, column: int, of: Figure) -> Floats:
+        if of == "slowest":
+            running = [n for n, name in enumerate(self.model.machines) if self.choices[column].runs(name)]
+            return np.asarray(self.settling[:, running, column].min(axis=1))
+        return (self.flow_m3_s if of == "air" else self.settling)[:, self._place(machine), column]
 
     def _place(self, machine: str) -> int:
         return next(n for n, name in enumerate(self.model.machines) if key_of(name) == key_of(machine))
@@ -207,7 +217,9 @@ def drawn_like(sample: Sample, models: Sequence[Model], choices: Sequence[Choice
     return _drawn(models, choices, len(sample.judged), sample.draws)
 
 
-def _drawn(models: Sequence[Model], choices: Sequence[Choice], count: int, known: Mapping[Name, Floats]) -> list[Sample]:
+def _drawn(
+    models: Sequence[Model], choices: Sequence[Choice], count: int, known: Mapping[Name, Floats]
+) -> list[Sample]:
     every = [_Shops(model, count, known) for model in models]
     judged = judged_variants([variant for shops in every for variant in shops.variants()], choices)
     return [

@@ -13,9 +13,14 @@ if TYPE_CHECKING:
 
     from ductcalc.answers.improve.improve import Improve
 
+
+def _labels(found: Gain) -> str:
+    return " + ".join(one.step.label for one in found.candidates)
+
+
 GAINS: Columns[Gain] = (
     Column("together", lambda found: len(found.candidates)),
-    Column("changes", lambda found: _labels(found)),
+    Column("changes", _labels),
     Column("kinds", lambda found: " + ".join(found.kinds)),
     Column("filter", lambda found: found.filter),
     Column("flow", lambda found: found.flow_m3_s, "flow"),
@@ -59,6 +64,3 @@ def improve_frame(answer: Improve, table: str) -> pandas.DataFrame:
         return frame(EFFECTS, [_Line(found, effect) for found in told for effect in found.effects])
     raise ValueError(f"{table!r} is not one of gains, effects")
 
-
-def _labels(found: Gain) -> str:
-    return " + ".join(one.step.label for one in found.candidates)

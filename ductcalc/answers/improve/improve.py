@@ -294,10 +294,12 @@ class _Judge:
         if not gains:
             return
         machine, choices = self.now.subject.machine, uses_of(self.now.subject.choice, gains[0].candidates)
-        column = next(n for n, choice in enumerate(choices) if choice.runs(machine))
-        of: Figure = "speed" if self.search.standing.settles else "air"
-        for other in drawn_like(self.sample, [one.case.judged.model for one in gains], choices):
-            yield self.sample.apart(other, machine, (0, column), of)
+        of: Figure = "slowest" if self.search.standing.settles else "air"
+        drawn_alike = drawn_like(self.sample, [one.case.judged.model for one in gains], choices)
+        for one, other in zip(gains, drawn_alike, strict=True):
+            running = [n for n, choice in enumerate(choices) if choice.runs(machine)]
+            worst = [n for n in running if choices[n].name == one.case.name]
+            yield self.sample.apart(other, machine, (0, (worst if of == "slowest" and worst else running)[0]), of)
 
     def together(self, pool: Sequence[Candidate], size: int, known: _Known) -> Together:
         """Return the best of all groups of so many changes; `known` holds what smaller ones reach, and is added to."""

@@ -260,7 +260,7 @@ def _common_band(answer: Improve) -> str:
     of = "slowest speed" if answer.settles else "air"
     return (
         f"80 % band: by how much the {of} grows in eight of ten shops like this one. What is not known of hose,"
-        " machines, filter and wyes is the same before and after. Inside the band: it may as well bring nothing. A"
+        " machines, filter and wyes is the same before and after. In band: it may as well bring nothing. A"
         " cleaned filter has no band: it always helps."
     )
 

@@ -33,7 +33,7 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
         band = display.share(LEAST_BAND)
         small = f"Gains under {band} are not listed."
         if any(one.inside for effort in NAMES for one in _most(answer, effort)):
-            small += " Inside the band: it may as well bring nothing."
+            small += " In band: it may as well bring nothing."
         if answer.settles:
             small = f"Listed is what moves the chips, comes nearer to it, or brings {band} of air."
         yield Paragraph(f"{answer.tried} changes tried.{_together(answer)} {small}")
@@ -85,7 +85,7 @@ def _row(one: Gain, display: Display) -> tuple[Words, ...]:
     said = worst_elsewhere(one)
     side = (Span("; "), Span(said, "bad" if one.harms else "good")) if said else ()
     if one.inside:
-        side = (Span("; inside the band", "warn"), *side)
+        side = (Span("; in band", "warn"), *side)
     return (
         changes_words(one.candidates, display),
         display.flow_number(one.flow_m3_s),

@@ -90,7 +90,7 @@ def _row(answer: Improve, name: str, one: Gain, title: str, display: Display) ->
         f"+{display.flow_number(one.gain_m3_s)}" if one.gain_m3_s > 0.0 else display.flow_number(one.gain_m3_s),
         signed_share(one.gain_share),
         band_words(one),
-        (*grade_of(one), Span("; inside the band", "warn")) if one.inside else grade_of(one),
+        (*grade_of(one), Span("; in band", "warn")) if one.inside else grade_of(one),
     ]
     if answer.priced:
         cells += _money(one, display)
