@@ -7,9 +7,12 @@ for each wye method. A second shop is drawn like a first one, fact by fact, so t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from math import sqrt
 from statistics import NormalDist
+from typing import Literal, NamedTuple
 from zlib import crc32
 
 import numpy as np
@@ -40,6 +43,9 @@ BAND_DEVIATIONS = NormalDist().inv_cdf(0.9)
 WYE_METHOD, CURVE, CALCULATION = "wye method", "advertised curve", "the calculation itself"
 FLOW_PER_PRESSURE = 0.5
 """Share of a pressure's error that an air flow has: it goes with the root."""
+LEAST_BAND = 0.01
+"""Share of the air below which a difference is never told: density is held constant along the path, which is worth
+about one per cent of the flow (our judgement, no source)."""
 TOLD_SHARE = 0.05
 """Share of the variance from which on a fact counts among those that widen a band; our judgement."""
 LOCAL: dict[LossKind, str] = {
@@ -69,24 +75,66 @@ class Widening:
     share: float
 
 
+class Apart(NamedTuple):
+    """The 80 % band of one figure over another, both drawn with the same facts: what the two share cancels."""
+
+    low: float
+    high: float
+
+    @property
+    def inside(self) -> bool:
+        """Whether the difference lies inside the common band: the sign of it is not known."""
+        return self.low <= 1.0 <= self.high
+
+    @property
+    def share(self) -> float:
+        """What is left open of the difference, either way, as a share; the least one at the least."""
+        return max(LEAST_BAND, sqrt(self.high / self.low) - 1.0)
+
+    def times(self, ratio: float) -> Apart:
+        """Return the band of a figure that is so many times as much, for sure."""
+        return Apart(self.low * ratio, self.high * ratio)
+
+
 Name = tuple[str, str]
+Figure = Literal["air", "speed", "slowest"]
 
 
 @dataclass(frozen=True, eq=False)
 class Sample:
     """Drawn shops in some choices, solved. draws: standard deviations (shops,) of each fact by name.
 
-    flow_m3_s, share, settling: (shops, machines, choices): air, air over wanted at the poorest port, and the least
-    speed over the settling one on the machine's way. found: (shops, choices), those with an answer.
+    judged: each drawn shop in every choice. error: what the calculation itself is off by in each (shops,), as a ratio.
     """
 
     model: Model
     choices: tuple[Choice, ...]
     draws: dict[Name, Floats]
-    flow_m3_s: Floats
-    share: Floats
-    settling: Floats
-    found: NDArray[np.bool_]
+    judged: tuple[JudgedCases, ...]
+    error: Floats
+
+    @cached_property
+    def flow_m3_s(self) -> Floats:
+        """Air (shops, machines, choices)."""
+        return self._stacked(lambda judged: judged.machine_flow_m3_s)
+
+    @cached_property
+    def share(self) -> Floats:
+        """Air over wanted at each machine's poorest port (shops, machines, choices)."""
+        return self._stacked(lambda judged: judged.share)
+
+    @cached_property
+    def settling(self) -> Floats:
+        """The least speed over the settling one on each machine's way (shops, machines, choices)."""
+        return self._stacked(_settling)
+
+    @cached_property
+    def found(self) -> NDArray[np.bool_]:
+        """Which have an answer (shops, choices)."""
+        return np.stack([(one.status == SOLVED) | (one.status == BEYOND) for one in self.judged])
+
+    def _stacked(self, figure: Callable[[JudgedCases], Floats]) -> Floats:
+        return np.stack([figure(one) for one in self.judged]) * self.error[:, None, None]
 
     def chance(self, machine: str, column: int) -> Chance | None:
         """Return the band and the chances of a machine in a choice; None where most shops have no answer."""
@@ -107,11 +155,22 @@ class Sample:
         ranked = sorted(shares, key=lambda pair: -pair[1])[:most]
         return tuple(Widening(*name, share) for name, share in ranked if share >= TOLD_SHARE)
 
-    def apart(self, other: Sample, machine: str, column: int) -> tuple[float, float]:
-        """Return the 80 % band of another shop's air over this one's: inside the common band when 1 is within it."""
-        both = self.found[:, column] & other.found[:, column]
-        mine, its = (one.flow_m3_s[both, one._place(machine), column] for one in (self, other))
-        return _band(its / mine) if both.any() else (0.0, np.inf)
+    def apart(
+        self, other: Sample, machine: str, columns: tuple[int, int], of: Figure = "air"
+    ) -> Apart:
+        """Return the band of another sample's figure over this one's: a machine's air, the speed on its way, or the
+        slowest of all that run. columns: the choice in each.
+        """
+        pairs = ((self, columns[0]), (other, columns[1]))
+        both = np.logical_and(*(one.found[:, column] for one, column in pairs))
+        mine, its = (one._figure(machine, column, of)[both] for one, column in pairs)
+        return Apart(*_band(its / mine)) if both.any() else Apart(0.0, np.inf)
+
+    def _figure(self, machine: str, column: int, of: Figure) -> Floats:
+        if of == "slowest":
+            running = [n for n, name in enumerate(self.model.machines) if self.choices[column].runs(name)]
+            return np.asarray(self.settling[:, running, column].min(axis=1))
+        return (self.flow_m3_s if of == "air" else self.settling)[:, self._place(machine), column]
 
     def _place(self, machine: str) -> int:
         return next(n for n, name in enumerate(self.model.machines) if key_of(name) == key_of(machine))
@@ -147,24 +206,26 @@ def _shared(draw: Floats, air: Floats) -> float:
     return float(np.corrcoef(draw, air)[0, 1] ** 2)
 
 
-def drawn(model: Model, choices: Sequence[Choice], like: Sample | None = None) -> Sample:
-    """Draw shops and solve some choices in each, loaded filter. like: another shop's sample, whose facts hold here."""
+def drawn(model: Model, choices: Sequence[Choice], least: bool = False) -> Sample:
+    """Draw shops and solve some choices in each, loaded filter; of a large shop, or where least is asked for, fewer."""
     large = COUNT * len(model.sections) * len(choices) > NUMBERS
-    shops = _Shops(model, LEAST_COUNT if large else COUNT, {} if like is None else like.draws)
-    judged = judged_variants(list(shops.variants()), choices)
-    error = np.array(shops.error)[:, None, None]
-    arrays = (np.stack([of(one) for one in judged]) for of in (_flows, _shares, _settling))
-    flow, share, settling = (array * error for array in arrays)
-    found = np.stack([(one.status == SOLVED) | (one.status == BEYOND) for one in judged])
-    return Sample(model, tuple(choices), shops.draws, flow, share, settling, found)
+    return _drawn([model], choices, LEAST_COUNT if large or least else COUNT, {})[0]
 
 
-def _flows(judged: JudgedCases) -> Floats:
-    return judged.machine_flow_m3_s
+def drawn_like(sample: Sample, models: Sequence[Model], choices: Sequence[Choice]) -> list[Sample]:
+    """Draw other shops with the facts of a sample, all in one call; facts that it lacks are drawn besides."""
+    return _drawn(models, choices, len(sample.judged), sample.draws)
 
 
-def _shares(judged: JudgedCases) -> Floats:
-    return judged.share
+def _drawn(
+    models: Sequence[Model], choices: Sequence[Choice], count: int, known: Mapping[Name, Floats]
+) -> list[Sample]:
+    every = [_Shops(model, count, known) for model in models]
+    judged = judged_variants([variant for shops in every for variant in shops.variants()], choices)
+    return [
+        Sample(shops.model, tuple(choices), shops.draws, judged[n * count : (n + 1) * count], shops.error)
+        for n, shops in enumerate(every)
+    ]
 
 
 def _settling(judged: JudgedCases) -> Floats:
@@ -199,8 +260,8 @@ class _Shops:
         others = [junction for junction in JUNCTIONS if junction != model.junction]
         self.methods: tuple[Junction, ...] = (model.junction, model.junction, *others)
         self.ends: tuple[CurveEnd, ...] = CURVE_ENDS if collector_of(model).provisional else ("low",)
-        self.draws = {name: draw for name, draw in known.items() if len(draw) == count}
-        self._free = iter([*orthogonal(count).T])
+        self.draws = dict(known)
+        self._free = iter(orthogonal(count).T[len(self.draws) :])
         names = sorted(fact_names(of_loaded(unknowns_of(model))), key=lambda name: bool(name[1]))
         for name in ((CALCULATION, ""), (WYE_METHOD, ""), *([(CURVE, "")] if len(self.ends) > 1 else []), *names):
             self.draw(name)

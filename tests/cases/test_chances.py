@@ -11,8 +11,9 @@ import pytest
 
 import ductcalc
 from ductcalc.cases.bands import FARTHEST, unknowns_of
-from ductcalc.cases.chances import COUNT, LEAST_COUNT, Sample, drawn, fact_names, of_loaded, orthogonal
+from ductcalc.cases.chances import COUNT, LEAST_COUNT, Sample, drawn, drawn_like, fact_names, of_loaded, orthogonal
 from ductcalc.cases.choices import Choice, every_machine_alone
+from ductcalc.cases.judged import NOT_CONVERGED
 from ductcalc.cases.variants import Variant, judged_variants
 from ductcalc.catalog import fact
 from ductcalc.model.model import Model, build_model
@@ -176,9 +177,9 @@ def test_a_difference_is_held_against_the_common_band() -> None:
     same, own = shed("680 cfm", "9 ft", "sealed", {}), shed("680 cfm", "9 ft", "sealed", {})
     shorter = shed("680 cfm", "3 ft", "sealed", {})
     one = drawn(*two_alone(same))
-    alike, other = (drawn(*two_alone(shop), one) for shop in (own, shorter))
-    assert one.apart(alike, "planer", 1) == (1.0, 1.0)
-    low, high = one.apart(other, "planer", 1)
+    alike, other = (drawn_like(one, [model], choices)[0] for model, choices in map(two_alone, (own, shorter)))
+    assert one.apart(alike, "planer", (1, 1)) == (1.0, 1.0)
+    low, high = one.apart(other, "planer", (1, 1))
     assert 1.0 < low < high
     alone = chance(one, 1)
     assert high / low < alone.high_m3_s / alone.low_m3_s
@@ -186,5 +187,6 @@ def test_a_difference_is_held_against_the_common_band() -> None:
 
 def test_a_case_without_an_answer_has_no_band() -> None:
     sample = drawn(*two_alone(SHOPS[0]))
-    lost = replace(sample, found=np.zeros_like(sample.found))
+    unsolved = (replace(one, status=np.full_like(one.status, NOT_CONVERGED)) for one in sample.judged)
+    lost = replace(sample, judged=tuple(unsolved))
     assert lost.chance("saw", 0) is None

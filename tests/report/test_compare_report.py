@@ -30,8 +30,8 @@ from ductcalc.shop import Shop
 from ductcalc.shop.change import changed
 from ductcalc.tables import read_shop
 from ductcalc.tables.what_if import read_changes
-from tests.answers.test_compare import on_a_main
-from tests.scenes import EXAMPLES, NO_PARTS, SHOPS, end, gate, hose, pipe, port, run, shop, two_machines
+from tests.answers.test_compare import hose_or_elbow, on_a_main
+from tests.scenes import EXAMPLES, NO_PARTS, SHOPS, end, gate, pipe, port, run, shop, two_machines
 
 INCH = Display("inch")
 
@@ -78,9 +78,20 @@ def test_the_first_line_says_that_two_are_alike() -> None:
 
 
 def test_figures_within_the_band_cannot_be_told_apart() -> None:
-    one = shop(run("a", port("lathe", "4 in"), gate(), hose("5 ft", None), pipe("10 ft"), end()))
-    line = first_line(one, what_if(one, "a: flex count = 2"))
+    line = first_line(*hose_or_elbow("600 cfm"))
     assert "cannot be told apart" in line and "alike" not in line
+
+
+def test_a_difference_in_the_band_is_marked_in_every_form() -> None:
+    one, other = hose_or_elbow("567 cfm")
+    found = compare(one, [other])
+    assert [variant.check.loaded[0].air for variant in found.variants] == ["ok", "just short"]
+    short = rendered(short_compare(found, INCH, Typed()), Page(80)).replace("\n", " ")
+    assert "In band, perhaps no difference: lathe." in short
+    lines = compare_document(found, INCH)["machines"]
+    assert [line["inside_band"] for line in lines if line["variant"] == "B"] == [True, None]
+    rows = [row for row in csv.DictReader(StringIO(compare_csv(found, INCH))) if row["variant"] == "B"]
+    assert [row["inside_band"] for row in rows] == ["yes", ""]
 
 
 def test_alike_shops_that_fail_say_so() -> None:

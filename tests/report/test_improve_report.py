@@ -15,6 +15,7 @@ import pytest
 import ductcalc
 from ductcalc.answers.improve.candidate import Measured
 from ductcalc.answers.improve.improve import Improve, improve
+from ductcalc.cases.chances import LEAST_BAND, Apart
 from ductcalc.report.display import Display
 from ductcalc.report.improve.data import KEYS, improve_csv, improve_document
 from ductcalc.report.improve.sentences import verdict
@@ -94,7 +95,20 @@ def test_the_short_report_keeps_to_thirty_lines_and_shows_the_subjects_grades(
 
 
 def test_where_nothing_is_worth_telling_the_band_is_told() -> None:
-    assert "1.8 %" in verdict(replace(creamery(), gains=()), INCH).replace("\u00a0", " ")
+    assert "1.0 %" in verdict(replace(creamery(), gains=()), INCH).replace("\u00a0", " ")
+
+
+def test_a_gain_inside_the_band_is_marked_once_and_not_sold_as_a_cure() -> None:
+    unsure = tuple(replace(one, apart=Apart(0.98, 1.0 + 2.0 * one.gain_share)) for one in creamery().gains)
+    answer = replace(creamery(), gains=unsure)
+    assert answer.first is None and answer.unharming is None
+    first = verdict(answer, INCH)
+    assert "sure to help" in first and "may as well bring nothing" in first and "Best change" not in first
+    blocks = short_improve(answer, INCH, Typed("improve", "creamery", ()))
+    short = rendered(blocks, Page(80, "utf-8", False)).replace("\u00a0", " ").replace("\n", " ")
+    assert short.count("In band: it may as well bring nothing") == 1
+    assert [one["inside_band"] for one in improve_document(answer, INCH)["gains"]] == [True] * len(unsure)
+    assert {row["inside_band"] for row in csv.DictReader(StringIO(improve_csv(answer, INCH)))} >= {"yes"}
 
 
 def test_a_case_without_an_answer_is_said() -> None:
@@ -162,7 +176,7 @@ def test_json_holds_the_answer_in_full_precision() -> None:
     first = found["gains"][0]["changes"][0]
     assert (first["kind"], first["run"], first["rows"]) == ("straighter hose", "planer drop", [31])
     assert {"case", "word", "worse"} <= set(next(one["effects"][0] for one in found["gains"] if one["effects"]))
-    assert found["exit_code"] == 1 and found["band"] == answer.band.share
+    assert found["exit_code"] == 1 and found["band"] == LEAST_BAND
 
 
 def test_json_says_the_unit_of_what_is_changed_in_the_key() -> None:

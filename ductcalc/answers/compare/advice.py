@@ -1,31 +1,25 @@
 """Which of several shops is best, over what all of them have; and whether the difference is more than the band.
 
-What is assumed is mostly the same in the shops compared, so that it moves both and the difference much less: the band
-of the difference takes every assumption, wye method and advertised curve to its ends in both shops at once.
+What is assumed is mostly the same in the shops compared, so that it moves both and the difference much less: shops are
+drawn like the first one, fact by fact, and a case whose differences all lie inside the common band speaks for none.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import hypot
 from typing import Literal
 
 from ductcalc.answers.check import Check
 from ductcalc.answers.verdict import PoorestPort
 from ductcalc.cases.case import Case
+from ductcalc.cases.chances import LEAST_BAND, Apart, Figure, Sample, drawn, drawn_like
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import AIR, limits
-from ductcalc.cases.worth import Sensitivity, sensitivity
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
 
-LEAST_BAND = 0.01
-"""Share of the air below which a difference is never told: density is held constant along the path, which is worth
-about one per cent of the flow (our judgement, no source)."""
-
 CaseKey = tuple[bool, str]
-Ends = dict[str, tuple[float | None, ...]]
 Half = Literal["no answer", "settles", "short", "lacking", "slow", "elsewhere"]
 """In what two variants differ; lacking: short or just short; slow: or settling; elsewhere: as many, not the same."""
 IMPLIED_BY: dict[Half, Half] = {"lacking": "short", "slow": "settles"}
@@ -144,21 +138,78 @@ def key_of_case(case: Case) -> CaseKey:
     return case.alone, key_of(case.name)
 
 
-def advice(variants: Sequence[Variant]) -> Advice:
+@dataclass(frozen=True)
+class Bands:
+    """Shops drawn alike (variants,) in the cases that all variants have, so that their differences have bands."""
+
+    keys: tuple[CaseKey, ...]
+    samples: tuple[Sample, ...]
+
+    @classmethod
+    def of(cls, variants: Sequence[Variant]) -> Bands:
+        """Draw the first variant, and the others like it."""
+        cases = [one.by_key for one in variants]
+        keys = tuple(key for key in cases[0] if all(key in mine for mine in cases))
+        if not keys:
+            return cls((), ())
+        choices = [[mine[key].choice for key in keys] for mine in cases]
+        first = drawn(variants[0].model, choices[0], least=True)
+        others = (drawn_like(first, [v.model], c)[0] for v, c in zip(variants[1:], choices[1:], strict=True))
+        return cls(keys, (first, *others))
+
+    def apart(self, one: int, other: int, key: CaseKey, machine: str, of: Figure = "air") -> Apart | None:
+        """Return the common band of a machine's figure in one variant over another's; None where it was not drawn."""
+        if key not in self.keys:
+            return None
+        column = self.keys.index(key)
+        return self.samples[other].apart(self.samples[one], machine, (column, column), of)
+
+    def share(self, one: int, other: int, subject: PoorestPort | None) -> float:
+        """Return what is left open of the difference between two, as a share of the air of the one worst off."""
+        if subject is None:
+            return LEAST_BAND
+        found = self.apart(one, other, key_of_case(subject.case), subject.machine.machine)
+        return LEAST_BAND if found is None or found.low <= 0.0 else found.share
+
+    def within(self, one: int, other: int, cases: tuple[Case, Case]) -> bool:
+        """Whether all that differs of a case in two variants may as well not: air, air over wanted, speeds."""
+        mine, its = cases
+        if not (mine.solved and its.solved):
+            return mine.solved == its.solved
+        pairs = ((machine, _twin(its, machine)) for machine in mine.machines if machine.asked and machine.runs)
+        return all(self._within(one, other, cases, machine, twin) for machine, twin in pairs if twin is not None)
+
+    def _within(
+        self, one: int, other: int, cases: tuple[Case, Case], machine: MachineAnswer, twin: MachineAnswer
+    ) -> bool:
+        key, name = key_of_case(cases[0]), machine.machine
+        air, speed = (self.apart(one, other, key, name, of) for of in ("air", "speed"))
+        slow, its_slow = (case.slowest_on_way(name) for case in cases)
+        if air is None or speed is None or (slow is None) != (its_slow is None):
+            return False
+        wanted = twin.wanted_m3_s / machine.wanted_m3_s
+        pace = 1.0 if slow is None or its_slow is None else slow.settling_share / its_slow.settling_share
+        told = (
+            (machine.flow_m3_s / twin.flow_m3_s, air),
+            (machine.share / twin.share, air.times(wanted)),
+            (pace, speed),
+        )
+        return all(abs(ratio - 1.0) <= LEAST_BAND or band.inside for ratio, band in told)
+
+
+def advice(variants: Sequence[Variant], bands: Bands) -> Advice:
     """Return which of the variants is best, against the first."""
     common = [one.by_key for one in variants]
-    keys = [key for key in common[0] if all(key in cases for cases in common)]
-    cases = [[found[key] for key in keys] for found in common]
+    cases = [[found[key] for key in bands.keys] for found in common]
     standings = tuple(_standing(one.letter, mine) for one, mine in zip(variants, cases, strict=True))
-    if not keys:
+    if not bands.keys:
         return Advice(standings)
-    bands = _Bands(variants, standings[0].poorest)
+    contest = _Contest(standings, cases, bands)
     apart = [_most_apart(cases[0], mine) for mine in cases]
-    near = [n for n in range(1, len(cases)) if apart[n] <= bands.share(0, n)]
+    near = [n for n in range(1, len(cases)) if not contest.sure(0, n)]
     alike = [n for n in near if apart[n] <= LEAST_BAND and _words(cases[n]) == _words(cases[0])]
     most = max(range(1, len(cases)), key=lambda n: apart[n])
     field = [0, *(n for n in range(1, len(cases)) if n not in near)]
-    contest = _Contest(standings, cases, bands)
     best = next((n for n in field if len(field) > 1 and all(contest.better(n, o) for o in field if o != n)), None)
     first, other = (most, 0) if best is None else (best, contest.next_best(best, field))
     return Advice(
@@ -167,7 +218,7 @@ def advice(variants: Sequence[Variant]) -> Advice:
         (contest.halves(first, other), contest.halves(other, first)) if len(field) > 1 else None,
         tuple(variants[n].letter for n in alike),
         tuple(variants[n].letter for n in near if n not in alike),
-        bands.share(0, most),
+        bands.share(0, most, standings[0].poorest),
         apart[most],
     )
 
@@ -202,17 +253,28 @@ class _Contest:
 
     standings: Sequence[Standing]
     cases: Sequence[Sequence[Case]]
-    bands: _Bands
+    bands: Bands
+    known: dict[tuple[int, int], list[int]] = field(default_factory=dict)
+
+    def sure(self, one: int, other: int) -> list[int]:
+        """Return the cases, by place, in which the difference of two is beyond the common band."""
+        pair = min(one, other), max(one, other)
+        if pair not in self.known:
+            both = list(zip(self.cases[pair[0]], self.cases[pair[1]], strict=True))
+            self.known[pair] = [n for n, cases in enumerate(both) if not self.bands.within(*pair, cases)]
+        return self.known[pair]
 
     def better(self, one: int, other: int) -> bool:
-        """Whether one is better: in no count worse; where all are even, by slow chips and air that agree."""
-        mine, its = self.standings[one].counts, self.standings[other].counts
-        if mine != its:
-            return all(a <= b for a, b in zip(mine, its, strict=True))
+        """Whether one is better: in no count worse; where what is sure is even, by slow chips and air that agree."""
+        mine, its = self._sure_standings(one, other)
+        both = ((self.standings[one], self.standings[other]), (mine, its))
+        if any(a > b for pair in both for a, b in zip(*(standing.counts for standing in pair), strict=True)):
+            return False
+        if mine.counts != its.counts:
+            return True
         if self._change_places(one, other):
             return False
-        slow = self.standings[other].slow - self.standings[one].slow
-        air = self._air(one, other)
+        slow, air = its.slow - mine.slow, self._air(one, other)
         return min(slow, air) >= 0 and max(slow, air) > 0
 
     def next_best(self, best: int, field: Sequence[int]) -> int:
@@ -222,24 +284,31 @@ class _Contest:
         return 0 if best else next(unbeaten, rest[0])
 
     def halves(self, one: int, other: int) -> Halves:
-        """Return in what one is ahead of another."""
-        mine, its = self.standings[one], self.standings[other]
+        """Return in what one is ahead of another, for sure."""
+        mine, its = self._sure_standings(one, other)
         less: list[Half] = [half for half in TOLD if mine.told(half) < its.told(half)]
         less = [half for half in less if IMPLIED_BY.get(half) not in less]
         if mine.counts == its.counts and self._change_places(one, other):
             less.append("elsewhere")
         return Halves(mine.letter, its.letter, tuple(less), self._gain(one, other))
 
+    def _sure_standings(self, one: int, other: int) -> tuple[Standing, Standing]:
+        """Return how two stand in the cases in which they differ for sure."""
+        cases = ([self.cases[n][place] for place in self.sure(one, other)] for n in (one, other))
+        mine, its = (_standing(self.standings[n].letter, own) for n, own in zip((one, other), cases, strict=True))
+        return mine, its
+
     def _change_places(self, one: int, other: int) -> bool:
         """Whether some case is worse in one, and another one in the other, by grades that a set may not have."""
-        pairs = list(zip(map(_hard, self.cases[one]), map(_hard, self.cases[other]), strict=True))
+        sure = self.sure(one, other)
+        pairs = [(_hard(self.cases[one][place]), _hard(self.cases[other][place])) for place in sure]
         return any(a > b for mine, its in pairs for a, b in zip(mine, its, strict=True)) and any(
             a < b for mine, its in pairs for a, b in zip(mine, its, strict=True)
         )
 
     def _air(self, one: int, other: int) -> int:
         """Return the sign by which the first of the poorest ports differs that differs by more than the band."""
-        band = self.bands.share(one, other)
+        band = self.bands.share(one, other, self.standings[0].poorest)
         for port, twin in zip(self.standings[one].ports, self.standings[other].ports, strict=False):
             share, least = min(port.share, limits().far_more), min(twin.share, limits().far_more)
             if abs(share - least) > band * max(share, least):
@@ -248,13 +317,20 @@ class _Contest:
 
     def _gain(self, one: int, other: int) -> tuple[PoorestPort, PoorestPort] | None:
         """Return the poorest port of the other that gains more than the band; one that lacks air where counts tell."""
-        band, mine, its = self.bands.share(one, other), self.standings[one], self.standings[other]
+        mine, its = self._sure_standings(one, other)
         most = 1.0 if mine.counts != its.counts else limits().far_more
         for port in its.ports:
             twin = mine.twin(port) if port.share < most else None
-            if twin is not None and twin.share > port.share * (1.0 + band):
+            if twin is not None and self._gains(one, other, twin, port):
                 return twin, port
         return None
+
+    def _gains(self, one: int, other: int, port: PoorestPort, twin: PoorestPort) -> bool:
+        """Whether a port in one gets more of what it wants than its twin in another, beyond the common band."""
+        found = self.bands.apart(one, other, key_of_case(port.case), port.machine.machine)
+        wanted = twin.port.wanted_m3_s / port.port.wanted_m3_s
+        sure = found is not None and found.times(wanted).low > 1.0
+        return sure and port.share > twin.share * (1.0 + LEAST_BAND)
 
 
 def _hard(case: Case) -> tuple[bool, bool, int]:
@@ -296,52 +372,3 @@ def _twin(case: Case, machine: MachineAnswer) -> MachineAnswer | None:
     return next((m for m in case.machines if key_of(m.machine) == key_of(machine.machine)), None)
 
 
-@dataclass
-class _Bands:
-    """The bands of differences between variants, for the machine and case that is worst off in the first one."""
-
-    variants: Sequence[Variant]
-    subject: PoorestPort | None
-    known: dict[int, tuple[float, Ends] | None] = field(default_factory=dict)
-
-    def share(self, one: int, other: int) -> float:
-        """Return what is left open of the difference between two, as a share of the air."""
-        first, second = self._ends(one), self._ends(other)
-        if first is None or second is None:
-            return LEAST_BAND
-        (flow, mine), (twin, its) = first, second
-        open_m3_s = hypot(*(_moved(flow, mine.get(key), twin, its.get(key)) for key in {**mine, **its}))
-        return max(LEAST_BAND, open_m3_s / max(flow, twin))
-
-    def _ends(self, number: int) -> tuple[float, Ends] | None:
-        if number not in self.known:
-            self.known[number] = None if self.subject is None else _ends(self.variants[number], self.subject)
-        return self.known[number]
-
-
-def _ends(variant: Variant, subject: PoorestPort) -> tuple[float, Ends] | None:
-    """Return the subject's air [m3/s] in a variant, and at the ends of all that is open; None without an answer."""
-    case = variant.by_key.get(key_of_case(subject.case))
-    answer = _twin(case, subject.machine) if case is not None and case.solved else None
-    if case is None or answer is None:
-        return None
-    return answer.flow_m3_s, dict(_open_ends(sensitivity(variant.model, case.choice, answer.machine)))
-
-
-def _open_ends(found: Sensitivity) -> Iterator[tuple[str, tuple[float | None, ...]]]:
-    for worth in found.assumptions:
-        if worth.assumption.banded:
-            yield worth.assumption.key, (worth.low_m3_s, worth.high_m3_s)
-    for other in found.methods:
-        yield f"wyes by {other.method}", (other.flow_m3_s,)
-    for curve in found.by_curve:
-        yield f"{curve.method} advertised curve", (curve.flow_m3_s,)
-
-
-def _moved(
-    flow: float, ends: tuple[float | None, ...] | None, twin: float, its: tuple[float | None, ...] | None
-) -> float:
-    """Return how far [m3/s] the difference of two flows moves when what is open is at its ends, in both or in one."""
-    longest = max(len(ends or ()), len(its or ()))
-    pairs = zip(ends or (flow,) * longest, its or (twin,) * longest, strict=True)
-    return max((abs((b - a) - (twin - flow)) for a, b in pairs if a is not None and b is not None), default=0.0)

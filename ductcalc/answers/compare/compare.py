@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from ductcalc.answers.check import Check, check
 from ductcalc.answers.columns import Column, Columns, frame, within
-from ductcalc.answers.compare.advice import Advice, Variant, advice, key_of_case
+from ductcalc.answers.compare.advice import Advice, Bands, Variant, advice, key_of_case
 from ductcalc.answers.compare.differences import Differences, differences
 from ductcalc.answers.frames import ANSWER, POINT, POWER, SECTIONS
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs
 from ductcalc.cases.case import Case
+from ductcalc.cases.chances import Apart
 from ductcalc.cases.choices import Ask
 from ductcalc.cases.figures import CollectorAnswer, MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import Status
@@ -37,7 +38,7 @@ class MachineLine:
 
     answer: None where there is none, `status` says why. slowest: the section of its way where chips are worst.
     Differences [m3/s, m/s] are None for the first variant and where one side is missing; that of the speed also when
-    the slowest section is another one.
+    the slowest section is another one. apart: the common band of its air over the first one's, with the loaded filter.
     """
 
     case: str
@@ -50,6 +51,12 @@ class MachineLine:
     slowest: SectionAnswer | None
     flow_difference_m3_s: float | None
     velocity_difference_m_s: float | None
+    apart: Apart | None = None
+
+    @property
+    def inside(self) -> bool | None:
+        """Whether the difference of its air lies inside the common band; None where there is none."""
+        return None if self.apart is None else self.apart.inside
 
 
 @dataclass(frozen=True)
@@ -76,6 +83,7 @@ MACHINES: Columns[MachineLine] = (
     Column("status", lambda line: line.status),
     *within(MachineLine, lambda line: line.answer, ANSWER),
     Column("flow_difference", lambda line: line.flow_difference_m3_s, "flow"),
+    Column("inside_band", lambda line: line.inside),
     Column("section", lambda line: line.slowest and line.slowest.section),
     *within(MachineLine, lambda line: line.slowest, SECTIONS[3:5]),
     Column("velocity_difference", lambda line: line.velocity_difference_m_s, "speed"),
@@ -166,12 +174,13 @@ def compare(
         Variant(LETTERS[n], label, _checked(one, label, asks, junction))
         for n, (one, label) in enumerate(zip(shops, called, strict=True))
     )
+    bands = Bands.of(variants)
     return Comparison(
         variants,
-        tuple(_machine_lines(variants)),
+        tuple(_machine_lines(variants, bands)),
         tuple(_point_lines(variants)),
         _only_in(variants),
-        advice(variants),
+        advice(variants, bands),
         tuple(differences(variants[0], other) for other in variants[1:]),
     )
 
@@ -214,12 +223,12 @@ def _rows(variants: Sequence[Variant]) -> list[_Row]:
     return rows
 
 
-def _machine_lines(variants: Sequence[Variant]) -> Iterator[MachineLine]:
+def _machine_lines(variants: Sequence[Variant], bands: Bands) -> Iterator[MachineLine]:
     for row in _rows(variants):
         for filter_state in FILTERS:
             cases = row.cases(filter_state)
             for machine in _machines_of(row, cases):
-                yield from _lines_of(row, filter_state, cases, variants, machine)
+                yield from _lines_of(row, filter_state, cases, variants, machine, bands)
 
 
 def _machines_of(row: _Row, cases: Sequence[Case | None]) -> tuple[str, ...]:
@@ -240,6 +249,7 @@ def _lines_of(
     cases: Sequence[Case | None],
     variants: Sequence[Variant],
     machine: str,
+    bands: Bands,
 ) -> Iterator[MachineLine]:
     before: MachineAnswer | None = None
     slow_before: SectionAnswer | None = None
@@ -260,7 +270,18 @@ def _lines_of(
             slow,
             _difference(number, answer, before, "flow_m3_s"),
             _difference(number, slow, slow_before, "velocity_m_s") if same else None,
+            _apart(bands, number, case, answer, before),
         )
+
+
+def _apart(
+    bands: Bands, number: int, case: Case | None, answer: MachineAnswer | None, before: MachineAnswer | None
+) -> Apart | None:
+    """Return the common band of a machine's air over that in the first variant, loaded filter."""
+    drawn = case is not None and case.filter == "loaded" and number > 0
+    if case is None or answer is None or before is None or not (drawn and answer.runs):
+        return None
+    return bands.apart(number, 0, key_of_case(case), answer.machine)
 
 
 def _machine(case: Case | None, name: str) -> MachineAnswer | None:

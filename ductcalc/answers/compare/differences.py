@@ -9,10 +9,11 @@ from difflib import SequenceMatcher
 from itertools import zip_longest
 from typing import Any, Literal, NamedTuple
 
-from ductcalc.answers.compare.advice import LEAST_BAND, Variant
+from ductcalc.answers.compare.advice import Variant
 from ductcalc.answers.parts.buying import PartKey, key_of_part
 from ductcalc.answers.parts.uses import clamps, uses
 from ductcalc.cases.case import Case
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import AIR, CHIPS
 from ductcalc.findings.finding import Finding

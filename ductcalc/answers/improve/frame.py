@@ -2,31 +2,54 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NamedTuple
+
+from ductcalc.answers.columns import Column, Columns, frame
+from ductcalc.answers.improve.gain import Gain
+from ductcalc.answers.improve.harm import CaseEffect
 
 if TYPE_CHECKING:
     import pandas
 
-    from ductcalc.answers.improve.gain import Gain
     from ductcalc.answers.improve.improve import Improve
 
-GAINS = (
-    "together",
-    "changes",
-    "kinds",
-    "filter",
-    "flow_m3_s",
-    "gain_m3_s",
-    "share",
-    "gain_share",
-    "served",
-    "worse",
-    "better",
-    "cost",
-    "gain_for_money_m3_s",
+
+def _labels(found: Gain) -> str:
+    return " + ".join(one.step.label for one in found.candidates)
+
+
+GAINS: Columns[Gain] = (
+    Column("together", lambda found: len(found.candidates)),
+    Column("changes", _labels),
+    Column("kinds", lambda found: " + ".join(found.kinds)),
+    Column("filter", lambda found: found.filter),
+    Column("flow", lambda found: found.flow_m3_s, "flow"),
+    Column("gain", lambda found: found.gain_m3_s, "flow"),
+    Column("share", lambda found: found.share),
+    Column("gain_share", lambda found: found.gain_share),
+    Column("inside_band", lambda found: found.inside),
+    Column("served", lambda found: found.served),
+    Column("worse", lambda found: len(found.harms)),
+    Column("better", lambda found: len(found.helps)),
+    Column("cost", lambda found: found.price and found.price.cost),
+    Column("gain_for_money", lambda found: found.gain_for_money, "flow"),
 )
-EFFECTS = ("together", "changes", "case", "word", "worse")
+
+
+class _Line(NamedTuple):
+    """A change, pair or three told, and what becomes of one case with it."""
+
+    found: Gain
+    effect: CaseEffect
+
+
+EFFECTS: Columns[_Line] = (
+    Column("together", lambda line: len(line.found.candidates)),
+    Column("changes", lambda line: _labels(line.found)),
+    Column("case", lambda line: line.effect.now.name),
+    Column("word", lambda line: line.effect.word),
+    Column("worse", lambda line: line.effect.harm),
+)
 
 
 def improve_frame(answer: Improve, table: str) -> pandas.DataFrame:
@@ -34,38 +57,10 @@ def improve_frame(answer: Improve, table: str) -> pandas.DataFrame:
 
     Raises ValueError for another name.
     """
-    import pandas
-
     told = [*answer.gains, *answer.pairs.told, *answer.threes.told]
     if table == "gains":
-        return pandas.DataFrame([_gain(found) for found in told], columns=list(GAINS))
+        return frame(GAINS, told)
     if table == "effects":
-        return pandas.DataFrame([row for found in told for row in _effects(found)], columns=list(EFFECTS))
+        return frame(EFFECTS, [_Line(found, effect) for found in told for effect in found.effects])
     raise ValueError(f"{table!r} is not one of gains, effects")
 
-
-def _labels(found: Gain) -> str:
-    return " + ".join(one.step.label for one in found.candidates)
-
-
-def _gain(found: Gain) -> list[Any]:
-    return [
-        len(found.candidates),
-        _labels(found),
-        " + ".join(found.kinds),
-        found.filter,
-        found.flow_m3_s,
-        found.gain_m3_s,
-        found.share,
-        found.gain_share,
-        found.served,
-        len(found.harms),
-        len(found.helps),
-        None if found.price is None else found.price.cost,
-        found.gain_for_money,
-    ]
-
-
-def _effects(found: Gain) -> Iterator[list[Any]]:
-    for effect in found.effects:
-        yield [len(found.candidates), _labels(found), effect.now.name, effect.word, effect.harm]

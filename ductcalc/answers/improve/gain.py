@@ -10,6 +10,7 @@ from ductcalc.answers.improve.harm import CaseEffect, effects
 from ductcalc.answers.improve.search import Search, Tried, columns_of, filter_of, in_place, standing_of, uses_of
 from ductcalc.answers.improve.subject import Air, PortKey, Standing, Subject, least
 from ductcalc.cases.case import Case, read_cases
+from ductcalc.cases.chances import Apart
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.solving import solve_choices
@@ -52,7 +53,8 @@ class Gain:
     flow_m3_s, gain_m3_s: air of the subject's port then, and how much more than now. share: what the poorest port of
     the case gets of what it wants, gain_share: by how much of the present one it is more. poorest: the run of that port
     when it is another one than now. case: the subject's then, of several uses the worst. machine, slowest: the subject
-    then, and the section that is worst for its chips. served: whether the case is. price: None without prices.
+    then, and the section that is worst for its chips. served: whether the case is. price: None without prices. apart:
+    the common band of its air over the present one, where chips settle of its speed; None for a cleaned filter.
     """
 
     candidates: tuple[Candidate, ...]
@@ -69,6 +71,12 @@ class Gain:
     others: tuple[OtherAir, ...]
     effects: tuple[CaseEffect, ...]
     price: Price | None = None
+    apart: Apart | None = None
+
+    @property
+    def inside(self) -> bool:
+        """Whether it may as well help nothing: what it brings lies inside the common band."""
+        return self.apart is not None and self.apart.inside
 
     @property
     def kinds(self) -> tuple[Kind, ...]:
@@ -82,8 +90,8 @@ class Gain:
 
     @property
     def may_lead(self) -> bool:
-        """Whether advice may begin with it: no case is worse, and it is no last resort."""
-        return not self.harms and self.leads
+        """Whether advice may begin with it: it is sure to help, no case is worse, and it is no last resort."""
+        return not (self.harms or self.inside) and self.leads
 
     @property
     def leads(self) -> bool:
@@ -175,7 +183,7 @@ def gain(search: Search, now: Now, tried: Tried) -> Gain | None:
         mine_in.slowest_on_way(now.subject.machine),
         standing_of(now.subject, judged, place, search.standing, group),
         tuple(_others(now, uses)),
-        tuple(effects(now.cases, cases, search.band)),
+        tuple(effects(now.cases, cases)),
     )
 
 

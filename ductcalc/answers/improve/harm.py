@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from ductcalc.answers.improve.ports import origin
 from ductcalc.cases.case import Case
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import SETTLES, SHORT, JudgedCases
 
@@ -39,8 +40,8 @@ class Harm:
     """Where cases are worse than before.
 
     unanswered: (cases,). shorter, less_air: (machines, cases), of a worse grade; short before, and now with less air by
-    more than the band. settles, slower: (sections then, cases), newly settling; settling before, and now slower by more
-    than the band. before: for each section then the number of the one it was, NEW for one put in.
+    more than LEAST_BAND. settles, slower: (sections then, cases), newly settling; settling before, and now slower by
+    more than that. before: for each section then the number of the one it was, NEW for one put in.
     """
 
     unanswered: Flags
@@ -57,8 +58,8 @@ class Harm:
         return any(bool(part.any()) for part in parts)
 
 
-def harm(before: JudgedCases, then: JudgedCases, band: float) -> Harm:
-    """Return where cases are worse than before; band: share by which what is bad must get worse to count.
+def harm(before: JudgedCases, then: JudgedCases) -> Harm:
+    """Return where cases are worse than before, what is bad already by more than LEAST_BAND.
 
     A case that may run and could not before is not worse, whatever its grades.
     """
@@ -71,9 +72,9 @@ def harm(before: JudgedCases, then: JudgedCases, band: float) -> Harm:
     return Harm(
         before.solved & ~then.solved,
         both & (then.air > before.air),
-        both & (then.air == SHORT) & (before.air == SHORT) & (then.share < before.share * (1.0 - band)),
+        both & (then.air == SHORT) & (before.air == SHORT) & (then.share < before.share * (1.0 - LEAST_BAND)),
         settling & ~settling_now,
-        settling & settling_now & (then.settling_share < speed * (1.0 - band)),
+        settling & settling_now & (then.settling_share < speed * (1.0 - LEAST_BAND)),
         number,
     )
 
@@ -122,13 +123,13 @@ class CaseEffect:
         return self.word in HARMS
 
 
-def effects(before: Sequence[Case], after: Sequence[Case], band: float) -> Iterator[CaseEffect]:
-    """Yield what becomes of each case; band: share by which what is bad already must get worse to be told.
+def effects(before: Sequence[Case], after: Sequence[Case]) -> Iterator[CaseEffect]:
+    """Yield what becomes of each case; of what is bad already, where it gets worse by more than LEAST_BAND.
 
     before, after: the same choices of two shops, each side read from one batch.
     """
     first, then = (cases[0].judged.take([case.column for case in cases]) for cases in (before, after))
-    found = harm(first, then, band)
+    found = harm(first, then)
     for column, (one, two) in enumerate(zip(before, after, strict=True)):
         if one.solved != two.solved:
             yield CaseEffect(one, two, "no answer" if one.solved else "fine" if two.well else "answered")

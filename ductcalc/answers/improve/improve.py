@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ductcalc.answers.check import check
@@ -12,13 +13,13 @@ from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain
 from ductcalc.answers.improve.hoses import least_hose_m
 from ductcalc.answers.improve.price import hanging_now, price_of_change
-from ductcalc.answers.improve.search import Search, Tried, groups_of, rank_of
+from ductcalc.answers.improve.search import Search, Tried, groups_of, rank_of, uses_of
 from ductcalc.answers.improve.subject import Standing, Subject, chosen, default_choice, subject_of
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, NOT_WELL
 from ductcalc.cases.case import Case, read_cases
+from ductcalc.cases.chances import LEAST_BAND, Apart, Figure, Sample, drawn, drawn_like
 from ductcalc.cases.choices import Choice, default_choices, no_machine, usable_machines
 from ductcalc.cases.solving import collector_of, solve_choices
-from ductcalc.cases.worth import sensitivity
 from ductcalc.errors import InputError, Problem
 from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
@@ -30,19 +31,6 @@ from ductcalc.shop.shop import Shop
 
 if TYPE_CHECKING:
     import pandas
-
-LEAST_BAND = 0.01
-"""Share of the air that a change must bring at least to be told: our judgement, no source."""
-
-
-@dataclass(frozen=True)
-class Band:
-    """Share of the air below which a gain is not told. method: the junction method that is furthest off, None when
-    the least band holds.
-    """
-
-    share: float
-    method: str | None
 
 
 @dataclass(frozen=True)
@@ -72,8 +60,9 @@ class Together:
 class Improve:
     """What to change first. case: the subject's as it stands, loaded filter. air_m3_s, wanted_m3_s: at its port.
 
-    gains: changes that clearly help, best first, last resorts last: where chips settle those that keep them moving or
-    bring them nearer to that at no loss of air, else those that bring more air than the band. tried: how many changes
+    gains: changes that clearly help, best first, of those that help alike what takes least, then those whose help lies
+    inside the common band, last resorts last: where chips settle those that keep them moving or bring them nearer to
+    that at no loss of air, else those that bring more air than LEAST_BAND. tried: how many changes
     were solved; lost: how many of them have no answer. unaudited: of those worth listing, how many failed their audit
     or lost their answer and are not shown. pool: how many were tried together. cases: how many cases each listed one
     was solved in. priced: whether prices are given.
@@ -86,7 +75,6 @@ class Improve:
     air_m3_s: float
     wanted_m3_s: float
     share: float
-    band: Band
     gains: tuple[Gain, ...]
     tried: int
     lost: int
@@ -105,8 +93,8 @@ class Improve:
 
     @property
     def first(self) -> Gain | None:
-        """The first advice: what helps most, whatever its marks, but for last resorts."""
-        return next((found for found in self.gains if found.leads), None)
+        """The first advice: what helps most, whatever its marks, but for last resorts and what is not sure to help."""
+        return next((found for found in self.gains if found.leads and not found.inside), None)
 
     @property
     def unharming(self) -> Gain | None:
@@ -180,7 +168,7 @@ def _unanswered(model: Model, asked: Choice, case: Case) -> Improve:
     subject = Subject(asked, machine, "", False, ())
     nothing = Together(2, 0, None, None)
     return Improve(
-        model.shop.name, model.junction, subject, case, 0.0, 0.0, 0.0, Band(LEAST_BAND, None), (), 0, 0, 0, nothing,
+        model.shop.name, model.junction, subject, case, 0.0, 0.0, 0.0, (), 0, 0, 0, nothing,
         replace(nothing, size=3), 0, 0, False, collector_of(model).provisional, least_hose_m(model.shop),
         model.shop.settings.room, model.shop.remarks, model.shop.changes,
     )  # fmt: skip
@@ -189,17 +177,18 @@ def _unanswered(model: Model, asked: Choice, case: Case) -> Improve:
 def _improved(
     now: Now, prices: Sequence[PartPrice], shop: Shop, progress: Callable[[int, int], None] | None
 ) -> Improve:
-    model, subject, band = now.model, now.subject, band_of(now)
+    model, subject = now.model, now.subject
     every = now.case.judged.take([case.column for case in now.cases])
-    search = Search(model, subject, now.choices, every, band.share, progress)
+    search = Search(model, subject, now.choices, every, progress)
     stands = search.standing
     offered = as_written(shop, candidates(model, subject.choice, stands.settles))
     singles = search.tried([(one,) for one in offered])
     answered = [one for one in singles if one.standing is not None]
     answered.sort(key=lambda one: (not one.leads, rank_of(one)))
-    worth = _nearest([one for one in answered if _stands(one).helps(stands, band.share)])
+    worth = _nearest([one for one in answered if _stands(one).helps(stands, LEAST_BAND)])
     judge = _Judge(now, prices, search)
-    gains = [found for one in worth if (found := judge.gain(one)) is not None]
+    gains = judge.banded([found for one in worth if (found := judge.gain(one)) is not None])
+    gains = _easiest_first(gains, stands)
     pool = search.pool(singles)
     known = _Known({_ids(one): one for one in answered}, stands)
     known.add([], next((found for found in gains if found.may_lead), None))
@@ -213,7 +202,6 @@ def _improved(
         air_m3_s=now.air.flow_m3_s,
         wanted_m3_s=now.air.wanted_m3_s,
         share=now.share,
-        band=band,
         gains=tuple(gains),
         tried=len(singles),
         lost=len(singles) - len(answered),
@@ -229,6 +217,25 @@ def _improved(
         remarks=shop.remarks,
         changes=shop.changes,
     )
+
+
+def _easiest_first(gains: Sequence[Gain], now: Standing) -> list[Gain]:
+    """Return gains best first, those not sure to help behind, last resorts last; what takes less passes what takes more
+    and helps as much, but for the band of that.
+    """
+    found: list[Gain] = []
+    for one in sorted(gains, key=lambda one: (not one.leads, one.inside, one.standing.rank)):
+        place = len(found)
+        while place and _passes(one, found[place - 1], now):
+            place -= 1
+        found.insert(place, one)
+    return found
+
+
+def _passes(one: Gain, better: Gain, now: Standing) -> bool:
+    band = LEAST_BAND if better.apart is None else better.apart.share
+    same = (one.leads, one.inside) == (better.leads, better.inside)
+    return same and one.standing.effort < better.standing.effort and one.standing.alike(better.standing, now, band)
 
 
 def _nearest(worth: Sequence[Tried]) -> list[Tried]:
@@ -252,18 +259,6 @@ def _smaller(change: Candidate) -> bool:
     return change.rank == SECTION and both and change.after < change.before  # type: ignore[operator]
 
 
-def band_of(now: Now) -> Band:
-    """Return the band: what the choice of junction method is worth for the subject's machine, at least LEAST_BAND."""
-    machine = now.subject.machine
-    own = now.case.machine(machine).flow_m3_s
-    found = sensitivity(now.model, now.subject.choice, machine).methods
-    apart = {one.method: abs(one.flow_m3_s / own - 1.0) for one in found if one.flow_m3_s is not None}
-    method = max(apart, key=lambda name: apart[name], default=None)
-    if method is None or apart[method] <= LEAST_BAND:
-        return Band(LEAST_BAND, None)
-    return Band(apart[method], method)
-
-
 class _Judge:
     """Solves again in full what is to be told, and prices it."""
 
@@ -278,9 +273,37 @@ class _Judge:
             return found
         return replace(found, price=price_of_change(one.model.shop, found.kinds, self.stock, self.prices))
 
+    @cached_property
+    def sample(self) -> Sample:
+        """Drawn shops as they stand, in the subject's case."""
+        return drawn(self.now.model, [self.now.subject.choice], least=True)
+
+    def banded(self, gains: Sequence[Gain]) -> list[Gain]:
+        """Return gains with the common band of what each brings; a cleaned filter has none, it always helps."""
+        alike: dict[tuple[int, ...], list[Gain]] = {}
+        for one in gains:
+            alike.setdefault(tuple(id(c.use) for c in one.candidates if c.use is not None), []).append(one)
+        bands: dict[int, Apart] = {}
+        for same in alike.values():
+            banded = [one for one in same if one.filter == "loaded"]
+            bands.update(zip(map(id, banded), self._apart(banded), strict=True))
+        return [replace(one, apart=bands.get(id(one))) for one in gains]
+
+    def _apart(self, gains: Sequence[Gain]) -> Iterator[Apart]:
+        """Yield the common bands of gains whose shops are used alike: of the speed where chips settle, else of air."""
+        if not gains:
+            return
+        machine, choices = self.now.subject.machine, uses_of(self.now.subject.choice, gains[0].candidates)
+        of: Figure = "slowest" if self.search.standing.settles else "air"
+        drawn_alike = drawn_like(self.sample, [one.case.judged.model for one in gains], choices)
+        for one, other in zip(gains, drawn_alike, strict=True):
+            running = [n for n, choice in enumerate(choices) if choice.runs(machine)]
+            worst = [n for n in running if choices[n].name == one.case.name]
+            yield self.sample.apart(other, machine, (0, (worst if of == "slowest" and worst else running)[0]), of)
+
     def together(self, pool: Sequence[Candidate], size: int, known: _Known) -> Together:
         """Return the best of all groups of so many changes; `known` holds what smaller ones reach, and is added to."""
-        groups, now, band = groups_of(pool, size), self.search.standing, self.search.band
+        groups, now, band = groups_of(pool, size), self.search.standing, LEAST_BAND
         found = sorted((one for one in self.search.tried(groups) if one.standing is not None), key=rank_of)
         best = unharming = None
         if found and _stands(found[0]).beats(known.best_part(found[0]), now, band):
@@ -289,6 +312,7 @@ class _Judge:
             other = next((one for one in found if not one.harms), None)
             if other is not None and _stands(other).beats(known.unharming, now, band):
                 unharming = self.gain(other)
+        best, unharming = (None if one is None else self.banded([one])[0] for one in (best, unharming))
         together = Together(size, len(groups), best, unharming)
         known.add(found, together.harmless)
         return together

@@ -76,14 +76,13 @@ def worst_of(judged: JudgedCases, columns: Sequence[int]) -> int:
 class Search:
     """What changes are tried on: a model, whose case is improved among all choices, and these judged as they stand.
 
-    band: share by which what is bad must get worse to be harm. progress: called with the changes tried and in all.
+    progress: called with the changes tried and in all.
     """
 
     model: Model
     subject: Subject
     choices: Sequence[Choice]
     now: JudgedCases
-    band: float
     progress: Callable[[int, int], None] | None = None
     made: SectionCache = field(default_factory=SectionCache)
 
@@ -113,7 +112,7 @@ class Search:
         for (group, model), judged in zip(built, found, strict=True):
             solved = bool(judged.solved[self.place])
             standing = standing_of(self.subject, judged, self.place, now, group) if solved else None
-            yield Tried(group, model, standing, harm(self.now, judged, self.band).any)
+            yield Tried(group, model, standing, harm(self.now, judged).any)
 
     def _outcomes(self, built: Sequence[tuple[tuple[Candidate, ...], Model]]) -> list[JudgedCases]:
         """Return what changed shops come to in every case; those that are used alike are solved in one call."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import NamedTuple
 
 from ductcalc.answers.check import Check
@@ -83,14 +84,15 @@ def chosen(model: Model, machine: str | None, set_name: str | None) -> Choice | 
 def default_choice(check: Check, choices: Sequence[Choice]) -> Choice:
     """Return the case that is worst by default, else the machine of the worst branch on its own.
 
-    Machines on their own go before sets, and of both chips that settle before air; but a machine with a named set in
-    which it may run with other gates open is helped already.
+    What may not run goes before what is just short, machines on their own before sets, and of both chips that settle
+    before air; but a machine with a named set in which it may run with other gates open is helped already.
     """
     helped = {case.running for case in check.loaded if case.may_run and case.helping}
-    for alone in (True, False):
-        settling = [c for c in check.loaded if c.alone is alone and c.settling and c.running not in helped]
+    for may_run, alone in product((False, True), (True, False)):
+        cases = [case for case in check.loaded if case.alone is alone and case.may_run is may_run]
+        settling = [case for case in cases if case.settling and case.running not in helped]
         worst = min(settling, key=lambda case: case.settling[0].settling_share, default=None)
-        worst_off = poorest([case for case in check.loaded if case.alone is alone and case.lacking])
+        worst_off = poorest([case for case in cases if case.lacking])
         if worst is None and worst_off is not None:
             worst = worst_off.case
         if worst is not None:
@@ -133,6 +135,10 @@ class Standing(NamedTuple):
         if self.cured and other.cured:
             return self.may_run > other.may_run
         return self.share > other.share + band * now.share
+
+    def alike(self, best: Standing, now: Standing, band: float) -> bool:
+        """Whether it helps as much as a better one: of the same grade, and less by no more than the band."""
+        return self.rank[:3] == best.rank[:3] and not best.beats(self, now, band)
 
     def helps(self, now: Standing, band: float) -> bool:
         """Whether it is worth telling beside how it stands now: it brings air, or where chips settle it moves them, or

@@ -74,10 +74,10 @@ def _largest(one: Differences, display: Display) -> str:
 def _turned(one: Differences, better: bool) -> str:
     """Say which verdicts turn one way, those that turn alike together."""
     found = {word: [_named(t.case) for t in one.turned if t.after == word and t.better == better] for word in TURNED}
-    return "; ".join(f"{TURNED[word]} with {listed(_few(names))}" for word, names in found.items() if names)
+    return "; ".join(f"{TURNED[word]} with {listed(few(names))}" for word, names in found.items() if names)
 
 
-def _few(names: Sequence[str]) -> list[str]:
+def few(names: Sequence[str]) -> list[str]:
     """Return names, of many the first ones and how many more."""
     shown = list(names) if len(names) <= MOST_NAMED else list(names[: MOST_NAMED - 1])
     return shown + ([f"{len(names) - len(shown)} others"] if len(shown) < len(names) else [])
@@ -223,7 +223,7 @@ def changed_warnings(comparison: Comparison) -> Iterator[Block]:
         yield from map(Paragraph, _lost(one))
         if one.new:
             style: Style = "bad" if any(found.caution for found in one.new) else "warn"
-            named = listed(_few([_warning(found) for found in one.new]))
+            named = listed(few([_warning(found) for found in one.new]))
             yield Paragraph((Span(f"New in {one.letter}: ", style), Span(f"{named}.")))
 
 

@@ -142,6 +142,7 @@ def _machine(line: MachineLine) -> dict[str, Any]:
         if slow is None
         else fields_of(slow, "section", "velocity_m_s", "needed_velocity_m_s", "word"),
         **fields_of(line, "flow_difference_m3_s", "velocity_difference_m_s"),
+        "inside_band": line.inside,
     }
 
 
@@ -188,6 +189,7 @@ LINES: Columns[_Line] = (
     Column("status", lambda line: line.machine.status),
     *within(_Line, _answer, ANSWER[:2]),
     Column("flow_difference", lambda line: line.machine.flow_difference_m3_s, "flow"),
+    Column("inside_band", lambda line: line.machine.inside),
     *within(_Line, _answer, ANSWER[2:]),
     *within(_Line, _slowest, SLOWEST[:2]),
     Column("speed_difference", lambda line: line.machine.velocity_difference_m_s, "speed"),

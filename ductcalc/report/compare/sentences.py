@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ductcalc.answers.compare.advice import LEAST_BAND, Half, Halves, key_of_case
+from ductcalc.answers.compare.advice import Half, Halves, key_of_case
 from ductcalc.answers.compare.compare import Comparison
 from ductcalc.answers.verdict import PoorestPort
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.report.blocks import glued
 from ductcalc.report.check.sentences import case_title, why_no_answer
 from ductcalc.report.display import Display
@@ -163,8 +164,9 @@ def notes(comparison: Comparison, display: Display) -> Iterator[str]:
     )
     band, least = (display.share(share) for share in (comparison.advice.band, LEAST_BAND))
     yield (
-        "The band is what the assumptions, the wye methods and advertised curves leave open of a difference for"
-        f" the worst off, taken in both at once: here {band}; it is never taken below {least}."
+        "80 % band: by how much the air differs from A in eight of ten shops like these. What is not known of hose,"
+        f" machines, filter and wyes is the same in both. For the worst off it leaves {band} open. In band: the"
+        f" difference may as well be none. Differences under {least} are never told."
     )
     yield from _in_common(comparison)
     yield from _unlike_methods(comparison, display)

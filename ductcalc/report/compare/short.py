@@ -4,14 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ductcalc.answers.compare.advice import LEAST_BAND
 from ductcalc.answers.compare.compare import Comparison, MachineLine
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words
-from ductcalc.report.compare.against import cautions, changed_warnings, counted_in_first, headlines, short_differences
+from ductcalc.report.compare.against import (
+    cautions,
+    changed_warnings,
+    counted_in_first,
+    few,
+    headlines,
+    short_differences,
+)
 from ductcalc.report.compare.sentences import legend, title_of, verdict
 from ductcalc.report.display import Display
 from ductcalc.report.grades import UNANSWERED, air_span, beside
-from ductcalc.report.sentences import several
+from ductcalc.report.sentences import listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
@@ -59,21 +66,36 @@ def _differences(comparison: Comparison, display: Display) -> Iterator[Block]:
         yield Grid(columns, tuple(_row(comparison, *rows[number], display) for number in sorted(told)))
     hidden, alike = len(rows) - len(told), len(found) - len(rows)
     said = [f"{hidden} more {'differs' if hidden == 1 else 'differ'}"] if hidden else []
-    said += [f"{several(alike, 'other')} alike, air within {display.share(LEAST_BAND)}"] if alike else []
+    in_band = " or in the band" if any(_unsure(x) for key in found for x in found[key]) else ""
+    others = several(alike, "other") if rows else "All"
+    said += [f"{others} alike, air within {display.share(LEAST_BAND)}{in_band}"] if alike else []
     if said:
         yield Paragraph(f"{'; '.join(said)}.")
+    unsure = [rows[number][0] for number in sorted(told) if any(map(_unsure, rows[number][0]))]
+    if unsure:
+        names = listed(few([_name(comparison, lines[0]) for lines in unsure]))
+        yield Paragraph(f"In band, perhaps no difference: {names}.")
 
 
 def _tells(lines: Sequence[MachineLine], cells: Sequence[Cell]) -> bool:
-    """Whether a line's words differ, or its air by more than is ever told."""
-    turned, moved = _weight(lines, cells)
-    return turned or moved > LEAST_BAND
+    """Whether a line's words differ, or its air for sure and by more than is ever told."""
+    turned, _ = _weight(lines, cells)
+    return turned or any(_moved(line) > LEAST_BAND and not line.inside for line in lines)
 
 
 def _weight(lines: Sequence[MachineLine], cells: Sequence[Cell]) -> tuple[bool, float]:
     """Return how much a line matters: whether its words differ, then by what share of the wanted air it does."""
-    moved = (abs(x.flow_difference_m3_s or 0.0) / x.answer.wanted_m3_s for x in lines if x.answer is not None)
-    return any(cell[1] != cells[0][1] for cell in cells), max(moved, default=0.0)
+    return any(cell[1] != cells[0][1] for cell in cells), max(map(_moved, lines), default=0.0)
+
+
+def _unsure(line: MachineLine) -> bool:
+    """Whether a difference that would be told lies inside the common band."""
+    return bool(line.inside) and _moved(line) > LEAST_BAND
+
+
+def _moved(line: MachineLine) -> float:
+    """Return the difference of a machine's air as a share of what it wants."""
+    return 0.0 if line.answer is None else abs(line.flow_difference_m3_s or 0.0) / line.answer.wanted_m3_s
 
 
 def _cell(line: MachineLine, display: Display) -> Cell:
@@ -89,7 +111,9 @@ def _cell(line: MachineLine, display: Display) -> Cell:
 def _row(
     comparison: Comparison, lines: Sequence[MachineLine], cells: Sequence[Cell], display: Display
 ) -> tuple[Words, ...]:
-    first = lines[0]
-    name = first.machine if first.alone else f"{title_of(comparison, first.case, False)}, {first.machine}"
     wanted = next((display.flow_number(line.answer.wanted_m3_s) for line in lines if line.answer), "")
-    return (name, wanted, *(part for cell in cells for part in cell))
+    return (_name(comparison, lines[0]), wanted, *(part for cell in cells for part in cell))
+
+
+def _name(comparison: Comparison, line: MachineLine) -> str:
+    return line.machine if line.alone else f"{title_of(comparison, line.case, False)}, {line.machine}"

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
 
 from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine
+from ductcalc.cases.figures import MachineAnswer
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.check.text import LIMITS
 from ductcalc.report.compare.against import difference_blocks, headlines, warning_blocks
@@ -74,13 +75,14 @@ def _machine_grid(
     columns = (
         Column(("machine", ""), wrap=True),
         Column(("in", "")),
-        Column(("wanted", flow), right=True, drop=4),
+        Column(("wanted", flow), right=True, drop=5),
         Column(("actual", flow), right=True),
         Column(("against", f"A {flow}"), right=True),
+        Column(("80 % band", flow), right=True, drop=2),
         Column(("clean", flow), right=True, drop=0),
-        Column(("slowest", "section"), wrap=True, drop=2),
+        Column(("slowest", "section"), wrap=True, drop=3),
         Column(("speed", speed), right=True),
-        Column(("against", f"A {speed}"), right=True, drop=3),
+        Column(("against", f"A {speed}"), right=True, drop=4),
         Column(("least", speed), right=True, drop=1),
         Column(("", "verdict"), wrap=True),
     )
@@ -91,7 +93,7 @@ def _machine_row(line: MachineLine, clean: MachineLine | None, display: Display)
     name = line.machine if line.variant == "A" else ""
     answer, slow = line.answer, line.slowest
     if answer is None:
-        return (name, line.variant, *[""] * 8, (Span(*MISSING[line.status]),))
+        return (name, line.variant, *[""] * 9, (Span(*MISSING[line.status]),))
     twin = clean.answer if clean else None
     return (
         name,
@@ -99,6 +101,7 @@ def _machine_row(line: MachineLine, clean: MachineLine | None, display: Display)
         display.flow_number(answer.wanted_m3_s),
         display.got_number(answer.flow_m3_s, answer.wanted_m3_s, answer.served or not answer.asked),
         signed(line.flow_difference_m3_s, display.flow_number),
+        _band(line, answer, display),
         display.flow_number(twin.flow_m3_s) if twin else "none",
         slow.section if slow else "",
         display.speed_number(slow.velocity_m_s) if slow else "",
@@ -106,6 +109,14 @@ def _machine_row(line: MachineLine, clean: MachineLine | None, display: Display)
         display.speed_number(slow.settling_velocity_m_s or 0.0) if slow else "",
         beside(air_span(answer), slow),
     )
+
+
+def _band(line: MachineLine, answer: MachineAnswer, display: Display) -> str:
+    """Show the band of a difference, as a flow."""
+    if line.apart is None or line.flow_difference_m3_s is None:
+        return ""
+    before = answer.flow_m3_s - line.flow_difference_m3_s
+    return " to ".join(signed(before * (end - 1.0), display.flow_number) for end in line.apart)
 
 
 def _points(comparison: Comparison, display: Display) -> Iterator[Block]:

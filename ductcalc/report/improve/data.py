@@ -9,6 +9,7 @@ from ductcalc.answers.improve.candidate import Candidate, Measured
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import CaseEffect
 from ductcalc.answers.improve.improve import Improve, Together
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.report.columns import csv_of, ending, shown
 from ductcalc.report.display import Display
 from ductcalc.report.improve.sentences import verdict
@@ -48,8 +49,8 @@ def improve_document(answer: Improve, display: Display) -> dict[str, Any]:
         **fields_of(answer.case, *GRADES),
         "audit": audit_of_cases([answer.case]),
         **fields_of(answer, "air_m3_s", "wanted_m3_s", "share"),
-        "band": answer.band.share,
-        "band_method": answer.band.method,
+        "band": LEAST_BAND,
+        "band_method": None,
         "gains": [_gain(found) for found in answer.gains],
         "pairs": _together(answer.pairs),
         "threes": _together(answer.threes),
@@ -71,7 +72,10 @@ def _gain(found: Gain) -> dict[str, Any]:
     point = found.case.collector
     return {
         "changes": [_candidate(one) for one in found.candidates],
-        **fields_of(found, "filter", "flow_m3_s", "gain_m3_s", "share", "gain_share", "served", "short_at_a_port"),
+        **fields_of(found, "filter", "flow_m3_s", "gain_m3_s", "share", "gain_share"),
+        "inside_band": found.inside,
+        "gain_band": None if found.apart is None else [end - 1.0 for end in found.apart],
+        **fields_of(found, "served", "short_at_a_port"),
         "air": found.machine.grade,
         "chips": None if found.slowest is None else found.slowest.word,
         "case_word": found.case.word,
@@ -128,6 +132,7 @@ def _csv_columns(answer: Improve, display: Display) -> Columns[tuple[str, Gain]]
         Column("then", lambda line: line[1].flow_m3_s, "flow"),
         Column("more", lambda line: line[1].gain_m3_s, "flow"),
         Column("more_percent", lambda line: 100.0 * line[1].gain_share),
+        Column("inside_band", lambda line: line[1].inside),
         Column("served", lambda line: line[1].served),
         Column("worse", lambda line: said("; ".join(effect_lines(line[1].harms, display)))),
         Column("better", lambda line: said("; ".join(effect_lines(line[1].helps, display)))),

@@ -10,6 +10,7 @@ from ductcalc.answers.improve.fittings import longest_radius
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import HARMS, CaseEffect
 from ductcalc.answers.improve.improve import Improve, Together
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
 from ductcalc.report.blocks import glued
 from ductcalc.report.check.sentences import case_title, settling_words, why_no_answer
@@ -59,17 +60,19 @@ def _advice(answer: Improve, display: Display) -> str:
         return f"It is served; nothing need change.{more}"
     if other is not None:
         return f"{_without_harm(other, display)}.{_not_enough(answer)}"
+    if best is None and (nearest := next((one for one in answer.gains if one.leads), None)) is not None:
+        return f"No single change is sure to help. Nearest: {_brings(nearest, display)}; it may as well bring nothing."
     if best is not None:
         said = capitalised(f"{changes_words(best.candidates, display)} would give it {_air(best, display)}")
         return f"Every change that helps has a price elsewhere. {said}, but {_harm(best, display)}."
     if answer.gains:
         return "Only last resorts help; they are in the list."
-    return f"No single change brings {display.share(answer.band.share)} or more."
+    return f"No single change brings {display.share(LEAST_BAND)} or more."
 
 
 def _moving_advice(answer: Improve, display: Display) -> str:
     """Say what keeps chips moving, and at what price; what brings only air is no cure."""
-    cures = [one for one in answer.gains if one.leads and not one.case.settling]
+    cures = [one for one in answer.gains if one.leads and not (one.inside or one.case.settling)]
     together = answer.together
     other = next((one for one in cures if not one.harms), None)
     if other is not None:
@@ -163,8 +166,8 @@ def none_together(found: Together, answer: Improve, display: Display) -> str:
     if not found.tried:
         return f"No {name} of changes can be made."
     return (
-        f"No {name} of the {several(found.tried, name)} tried brings more than the band of"
-        f" {display.share(answer.band.share)} beyond the best of its parts."
+        f"No {name} of the {several(found.tried, name)} tried brings more than"
+        f" {display.share(LEAST_BAND)} beyond the best of its parts."
     )
 
 
@@ -182,7 +185,8 @@ def left_out(answer: Improve, display: Display) -> str:
 
 def notes(answer: Improve, display: Display) -> Iterator[str]:
     """Yield what has to be known to read the figures."""
-    yield _band(answer, display)
+    yield f"Gains under {display.share(LEAST_BAND)} of the air are not listed (judgement, no source)."
+    yield _common_band(answer)
     yield (
         "More air: the difference of two full calculations, each audited, rounded once, so that it may be 1 apart from"
         " that of the rounded figures. All is with the dirty filter, but for a cleaned one."
@@ -191,14 +195,14 @@ def notes(answer: Improve, display: Display) -> Iterator[str]:
     yield (
         "Marks tell which cases (every machine alone, every named set) are worse or better than now. SETTLES, SHORT: a"
         " section or a machine of which that is not so as the shop stands; NO ANSWER likewise; slower still, less air"
-        " still: bad already, and worse by more than the band. What makes no case worse has none of these. Cases"
+        " still: bad already, and worse by more than 1 %. What makes no case worse has none of these. Cases"
         f" solved for each change listed: {answer.cases}. A case that may run then and could not is never worse."
     )
     if answer.pool > 1:
         yield (
             "Together: every pair and every three that does not change one thing twice was solved, of the"
             f" {answer.pool} changes that bring most alone; other changes were not tried together. One is told when it"
-            " brings more than the band beyond the best of its parts; without harm: beyond fewer changes without harm."
+            " clearly beats the best of its parts; without harm: fewer changes without harm."
         )
     yield from _likes(answer)
     kinds = {kind for found in told(answer) for kind in found.kinds}
@@ -252,13 +256,12 @@ def _at_port(answer: Improve) -> str:
     return f" at its port {answer.subject.run}" if answer.subject.several else ""
 
 
-def _band(answer: Improve, display: Display) -> str:
-    band = display.share(answer.band.share)
-    if answer.band.method is None:
-        return f"The band is {band} of the air, the least that is told (judgement, no source)."
+def _common_band(answer: Improve) -> str:
+    of = "slowest speed" if answer.settles else "air"
     return (
-        f"The band is {band}: so far apart is the air of {the(answer.subject.machine)} when wyes are computed by"
-        f" {answer.band.method} instead of {answer.junction}. What brings less is not told."
+        f"80 % band: by how much the {of} grows in eight of ten shops like this one. What is not known of hose,"
+        " machines, filter and wyes is the same before and after. In band: it may as well bring nothing. A"
+        " cleaned filter has no band: it always helps."
     )
 
 

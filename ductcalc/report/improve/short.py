@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ductcalc.answers.improve.candidate import Effort
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words
 from ductcalc.report.display import Display
 from ductcalc.report.head_and_foot import changed_blocks
@@ -29,8 +30,10 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
     if answer.gains:
         yield Paragraph("")
         yield _table(answer, display)
-        band = display.share(answer.band.share)
-        small = f"Gains under {band} are not listed: wye methods differ by that."
+        band = display.share(LEAST_BAND)
+        small = f"Gains under {band} are not listed."
+        if any(one.inside for effort in NAMES for one in _most(answer, effort)):
+            small += " In band: it may as well bring nothing."
         if answer.settles:
             small = f"Listed is what moves the chips, comes nearer to it, or brings {band} of air."
         yield Paragraph(f"{answer.tried} changes tried.{_together(answer)} {small}")
@@ -81,6 +84,8 @@ def _most(answer: Improve, effort: Effort) -> list[Gain]:
 def _row(one: Gain, display: Display) -> tuple[Words, ...]:
     said = worst_elsewhere(one)
     side = (Span("; "), Span(said, "bad" if one.harms else "good")) if said else ()
+    if one.inside:
+        side = (Span("; in band", "warn"), *side)
     return (
         changes_words(one.candidates, display),
         display.flow_number(one.flow_m3_s),

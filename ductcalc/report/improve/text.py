@@ -12,7 +12,15 @@ from ductcalc.report.display import Display
 from ductcalc.report.findings import findings_blocks
 from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
 from ductcalc.report.improve.sentences import left_out, none_together, notes, outdoors_words, told, verdict, who
-from ductcalc.report.improve.words import changes_words, effect_lines, elsewhere, grade_of, rows_words, signed_share
+from ductcalc.report.improve.words import (
+    band_words,
+    changes_words,
+    effect_lines,
+    elsewhere,
+    grade_of,
+    rows_words,
+    signed_share,
+)
 from ductcalc.report.parts.words import money
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
@@ -62,7 +70,8 @@ def _grid(answer: Improve, rows: list[tuple[str, Gain]], title: str, display: Di
         Column((title,), wrap=True),
         Column(("actual", flow), right=True),
         Column(("more", flow), right=True),
-        Column(("more", "%"), right=True, drop=2),
+        Column(("more", "%"), right=True, drop=3),
+        Column(("80 % band", "%"), right=True, drop=2),
         Column(("then",), wrap=True),
     ]
     if answer.priced:
@@ -80,7 +89,8 @@ def _row(answer: Improve, name: str, one: Gain, title: str, display: Display) ->
         display.got_number(one.flow_m3_s, answer.wanted_m3_s, one.served),
         f"+{display.flow_number(one.gain_m3_s)}" if one.gain_m3_s > 0.0 else display.flow_number(one.gain_m3_s),
         signed_share(one.gain_share),
-        grade_of(one),
+        band_words(one),
+        (*grade_of(one), Span("; in band", "warn")) if one.inside else grade_of(one),
     ]
     if answer.priced:
         cells += _money(one, display)

@@ -162,6 +162,11 @@ def signed_share(share: float) -> str:
     return f"{percent:+.0f}" if abs(percent) >= 9.95 else f"{percent:+.1f}"
 
 
+def band_words(found: Gain) -> str:
+    """Show between what per cent the gain lies; nothing where that was not drawn."""
+    return "" if found.apart is None else " to ".join(signed_share(end - 1.0) for end in found.apart)
+
+
 def rows_words(one: Candidate) -> str:
     """Return the rows of the duct table that a change is about."""
     if not one.rows:

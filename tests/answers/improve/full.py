@@ -12,6 +12,7 @@ from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import Improve
 from ductcalc.cases.case import Case
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.cases.choices import Choice, default_choices
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.model.model import build_model
@@ -113,7 +114,7 @@ def groups(found: Sequence[Candidate], size: int) -> list[tuple[Candidate, ...]]
     ]
 
 
-def worse_in(one: Case, two: Case, band: float) -> set[str]:
+def worse_in(one: Case, two: Case, band: float = LEAST_BAND) -> set[str]:
     """Return in what a case is worse than before, machine by machine and section by section."""
     if not one.solved or (two.may_run and not one.may_run):
         return set()

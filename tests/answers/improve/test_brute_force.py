@@ -14,6 +14,7 @@ import ductcalc
 from ductcalc.answers.improve.candidate import Candidate
 from ductcalc.answers.improve.improve import Gain, Improve, improve
 from ductcalc.answers.improve.search import NOTHING, POOL, groups_of
+from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.shop import Shop
 from tests.answers.improve.full import every_case, groups, least_pace, least_share, offered, told, worse_in, worst
 from tests.answers.improve.full import own_cases as own
@@ -123,7 +124,7 @@ def order(name: str, group: Sequence[Candidate], one: Stands) -> tuple[float, ..
 
 def clearly(name: str, one: Stands, other: Stands) -> bool:
     """Whether one is better than another by more than the band, or cures what the other does not."""
-    band = answer_of(name).band.share
+    band = LEAST_BAND
     if one.settles != other.settles:
         return other.settles
     if one.settles:
@@ -137,7 +138,7 @@ def worth_telling(name: str, one: Stands) -> bool:
     """Whether a change clearly helps; one that brings air is told though chips settle then, where they do not now."""
     before = now(name)
     if not before.settles:
-        return one.share > before.share * (1.0 + answer_of(name).band.share)
+        return one.share > before.share * (1.0 + LEAST_BAND)
     return clearly(name, one, before) and (not one.settles or one.share >= before.share)
 
 
@@ -155,7 +156,7 @@ def labels(group: Sequence[Candidate]) -> frozenset[str]:
 
 def harmed(name: str, group: Sequence[Candidate]) -> bool:
     before, after = (every_case(shop_of(name), some, answer_of(name)) for some in ((), group))
-    band = answer_of(name).band.share
+    band = LEAST_BAND
     return any(worse_in(one, two, band) for one, two in zip(before, after, strict=True))
 
 
