@@ -236,3 +236,24 @@ def test_the_poorest_port_is_named_when_it_is_another_one() -> None:
     answer = improve(ductcalc.read_shop("examples/joinery-class"), set_name="sawing and milling")
     assert any(found.poorest == "Formatsäge" for found in answer.gains)
     assert "poorest then: Formatsäge" in " ".join(text(answer, METRIC).split())
+
+
+def test_where_no_change_comes_near_to_moving_the_chips_none_is_listed() -> None:
+    """300 cfm in 10 in are a fifth of the speed that chips need; a slightly better hose is no advice."""
+    table = [*points(("0 cfm", "3 inwg"), ("300 cfm", "2 inwg"), ("500 cfm", "0 inwg")), *NO_PARTS]
+    rows = run("main", cap("10 in"), pipe("2 ft", "10 in"), wye("drop", "10 in"), pipe("30 ft", "10 in"), end("10 in"))
+    drop = run("drop", port("saw", "4 in", flow="300 cfm", k=1.0), hose("9 ft", 1, "4 in"), gate("4 in"))
+    far = improve(shop(rows, drop, table=table))
+    assert far.settles
+    assert [one for one in far.gains if not far.comes_near(one)]
+    said = rendered(short_improve(far, INCH, Typed()), Page(80, "utf-8", False)).replace("\u00a0", " ")
+    assert "or comes near" in " ".join(said.split())
+    assert "changes tried" not in said
+
+
+def test_a_cure_always_comes_near() -> None:
+    answer = improve(ductcalc.read_shop("examples/joinery-class"))
+    assert answer.settles
+    cures = [one for one in answer.gains if not one.case.settling]
+    assert cures
+    assert all(map(answer.comes_near, cures))

@@ -33,6 +33,10 @@ if TYPE_CHECKING:
     import pandas
 
 
+SOME = 0.2
+"""Share of the speed that settling chips lack which a change must make up for to come near; our judgement."""
+
+
 @dataclass(frozen=True)
 class Together:
     """Changes made together. best: what stands best, whatever it does elsewhere, if it clearly beats the best of its
@@ -110,6 +114,13 @@ class Improve:
     def settles(self) -> bool:
         """Whether chips settle in the subject's case as it stands: that is cured before any air."""
         return bool(self.case.settling)
+
+    def comes_near(self, one: Gain) -> bool:
+        """Whether a change after which chips settle still makes up for some of the speed that they lack."""
+        slow = self.case.slowest
+        if not self.settles or not one.standing.settles or slow is None:
+            return True
+        return one.standing.speed - slow.settling_share >= SOME * (1.0 - slow.settling_share)
 
     @property
     def exit_code(self) -> int:

@@ -86,8 +86,8 @@ def _moving_advice(answer: Improve, display: Display) -> str:
         return f"Every change that keeps its chips moving has a price elsewhere. {said}, but {price}."
     nearest = answer.unharming
     others = " Another blower may, or a collector of its own." if answer.subject.alone else ""
-    if nearest is None:
-        return f"No change tried keeps its chips moving.{others}"
+    if nearest is None or not answer.comes_near(nearest):
+        return f"No change tried keeps its chips moving, or comes near.{others}"
     said = f"{changes_words(nearest.candidates, display)}: {settling_words(nearest.case.settling[0], display)}"
     return f"No change tried keeps its chips moving. Nearest comes {said}.{others}"
 

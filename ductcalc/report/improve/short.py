@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ductcalc.answers.improve.candidate import Effort
 from ductcalc.answers.improve.gain import Gain
-from ductcalc.answers.improve.improve import Improve
+from ductcalc.answers.improve.improve import SOME, Improve
 from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words
 from ductcalc.report.display import Display
@@ -27,7 +27,7 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
     yield from changed_blocks(answer.changes)
     if answer.provisional:
         yield PROVISIONAL
-    if answer.gains:
+    if any(map(answer.comes_near, answer.gains)):
         yield Paragraph("")
         yield _table(answer, display)
         band = display.share(LEAST_BAND)
@@ -35,7 +35,7 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
         if any(one.inside for effort in NAMES for one in _most(answer, effort)):
             small += " In band: it may as well bring nothing."
         if answer.settles:
-            small = f"Listed is what moves the chips, comes nearer to it, or brings {band} of air."
+            small = f"Listed is what moves the chips, or makes up {display.share(SOME)} of the speed they lack."
         yield Paragraph(f"{answer.tried} changes tried.{_together(answer)} {small}")
     yield Paragraph("")
     yield from warning_lines(answer.findings, display, typed, every)
@@ -62,7 +62,8 @@ def _table(answer: Improve, display: Display) -> Grid:
         Column(("", "then; elsewhere"), wrap=True),
     ]
     groups = [(NAMES[effort], _most(answer, effort)) for effort in NAMES]
-    groups.append(("Together", [] if answer.together is None else [answer.together]))
+    best = answer.together
+    groups.append(("Together", [best] if best is not None and answer.comes_near(best) else []))
     rows = [
         (Span(name if number == 0 else "", "strong"), one) for name, mine in groups for number, one in enumerate(mine)
     ]
@@ -76,7 +77,7 @@ def _most(answer: Improve, effort: Effort) -> list[Gain]:
     """
     cured = any(one.case.may_run and one.leads for one in answer.gains)
     shown = [one for one in answer.gains if one.case.may_run or not (cured or one.gain_m3_s < 0.0)]
-    mine = [one for one in shown if one.effort == effort]
+    mine = [one for one in shown if one.effort == effort and answer.comes_near(one)]
     kind = sorted((one for one in mine if not one.harms), key=lambda one: not one.leads)
     return [*kind, *[one for one in mine if one.harms][:1]][:MOST_OF_EACH]
 
