@@ -10,6 +10,7 @@ from ductcalc.answers.diagnose.observed import Observed
 from ductcalc.answers.diagnose.weighed import Looked, Suspect
 from ductcalc.answers.tune import untuned
 from ductcalc.cases.solving import collector_of
+from ductcalc.catalog import fact
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import build_model
 from ductcalc.shop.readings import Reading
@@ -42,6 +43,11 @@ class Diagnosis:
     def first(self) -> Suspect:
         """The likeliest."""
         return self.suspects[0]
+
+    @property
+    def unexplained(self) -> bool:
+        """Whether even the likeliest misses the readings by more than chance allows."""
+        return self.first.misfit > fact("measuring", "contradicted").value
 
     @property
     def alike(self) -> tuple[Suspect, ...]:

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.answers.diagnose.observed import Observed
-from ductcalc.cases.bands import Unknowns
+from ductcalc.cases.bands import Unknowns, unknowns_of
+from ductcalc.catalog import fact
 from ductcalc.errors import NoAnswerError
 
 Floats = NDArray[np.float64]
-STEP, ROUNDS, FARTHEST = 0.5, 4, 3.0
-"""Standard deviations of a step that slopes are taken over; rounds of Gauss and Newton; farthest from the middle."""
+STEP, ROUNDS = 0.5, 4
+"""Standard deviations of a step that slopes are taken over; rounds of Gauss and Newton."""
 
 SETTLED = 0.02
 
@@ -79,9 +80,39 @@ def fitted(observed: Observed, unknowns: Unknowns, which: NDArray[np.bool_]) -> 
     return here
 
 
+def fitted_to_healthy(observed: Observed) -> Fitted:
+    """Fit all that is not known to the healthy readings; where these contradict the shop as it is written, only what
+    has changed since counts.
+
+    Raises NoAnswerError as `fitted` does.
+    """
+    unknowns = unknowns_of(observed.model)
+    fit = fitted(observed, unknowns, observed.healthy)
+    if not _contradicted(fit):
+        return fit
+    return fitted(replace(observed, by_change=True), unknowns, observed.healthy)
+
+
+def _contradicted(fit: Fitted) -> bool:
+    """Tell whether the healthy readings are farther from calculation than all that is not known allows."""
+    well = fit.observed.healthy
+    if not well.any():
+        return False
+    gap = (fit.observed.measured - fit.expected)[well]
+    square = gap @ np.linalg.solve(fit.spread[np.ix_(well, well)], gap)
+    return bool(on_normal_scale(np.array([square]), len(gap))[0] > fact("measuring", "contradicted").value)
+
+
+def on_normal_scale(square: Floats, count: int) -> Floats:
+    """Return a sum of squares of `count` standard deviations on the normal scale (Wilson and Hilferty, 1931)."""
+    spread = 2.0 / (9.0 * count)
+    return np.asarray(((square / count) ** (1.0 / 3.0) - (1.0 - spread)) / spread**0.5)
+
+
 def _step(here: Fitted, which: NDArray[np.bool_]) -> Floats:
     """Return where the unknowns are likeliest by the slopes found: prior and readings weighed by their spreads."""
     slopes, noise = here.slopes[which], here.observed.noise[np.ix_(which, which)]
     gap = here.observed.measured[which] - here.expected[which]
     spread = noise + slopes @ slopes.T
-    return np.clip(slopes.T @ np.linalg.solve(spread, gap), -FARTHEST, FARTHEST)
+    farthest = fact("measuring", "farthest").value
+    return np.clip(slopes.T @ np.linalg.solve(spread, gap), -farthest, farthest)

@@ -15,9 +15,6 @@ from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact
 from ductcalc.model.model import Model
 
-WORTH_READING = 2.0
-"""Standard deviations by which two explanations must differ at a tap before it is worth drilling."""
-
 
 @dataclass(frozen=True)
 class Further:
@@ -59,7 +56,7 @@ def further_reading(fit: Fitted, first: Variant | None, second: Variant | None) 
             if (name, case) in taken:
                 apart[tap, case] = 0.0
     tap, case = divmod(int(np.argmax(apart)), len(choices))
-    if apart[tap, case] < WORTH_READING:
+    if apart[tap, case] < fact("measuring", "told apart").value:
         return None
     return Further(
         where[tap], choices[case].machines, float(one[tap, case]), float(other[tap, case]), float(apart[tap, case])

@@ -21,9 +21,6 @@ Floats = NDArray[np.float64]
 PRESSURE_SCALE_PA, SPEED_SCALE_M_S = 20.0, 0.5
 """Below these a reading is compared by difference, above them by ratio."""
 
-OWN_SHARE = 0.6
-"""How much of what a calculation is off (its variance) a tap keeps in every case; the rest is each case's own."""
-
 LEVEL = 1.0
 """Standard deviation, by ratio, of a tap's level where only changes count: as good as unknown."""
 
@@ -102,12 +99,12 @@ class Observed:
         own = np.array([reading.sigma for reading in self.readings]) / np.hypot(self.value, self.scale)
         large = np.abs(self.value) / np.hypot(self.value, self.scale)
         again = 0.5 * fact("measuring", "repeat").value / np.sqrt(2.0) * large
-        model = 0.5 * fact("measuring", "model").value
+        model, kept = 0.5 * fact("measuring", "model").value, fact("measuring", "kept at a tap").value
         same_tap = self.tap[:, None] == self.tap[None, :]
         same_kind = self.scale[:, None] == self.scale[None, :]
         same_case = self.case[:, None] == self.case[None, :]
         again_there = same_tap & same_case & same_kind
-        shared = model**2 * (OWN_SHARE * same_tap * same_kind + (1.0 - OWN_SHARE) * again_there)
+        shared = model**2 * (kept * same_tap * same_kind + (1.0 - kept) * again_there)
         if self.by_change:
             baselined = (again_there & self.healthy).any(axis=1)
             shared += LEVEL**2 * (again_there & baselined)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 
 from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.diagnose.faults import Kit
-from ductcalc.answers.diagnose.fitted import Fitted, fitted
+from ductcalc.answers.diagnose.fitted import Fitted, fitted_to_healthy
 from ductcalc.answers.diagnose.observed import Observed, found_once
-from ductcalc.answers.diagnose.weighed import SUSPECTS, Looked, Suspect
+from ductcalc.answers.diagnose.weighed import NINE_TENTHS, SUSPECTS, Looked, Suspect
 from ductcalc.answers.tune import untuned
-from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.solving import collector_of, end_flow
 from ductcalc.model.model import build_model
 from ductcalc.shop.readings import Reading
@@ -59,7 +58,8 @@ DAYS: Columns[Day] = (
 @dataclass(frozen=True)
 class Trend:
     """The log day by day. line: the filter's loss over its clean one at which it is to be cleaned, None where none is
-    known. crossed: the day on which it came to that; ahead: the day on which it will, at the rate so far.
+    known. crossed: the day on which it came to that; ahead: the day on which it will, at the rate so far. by_change:
+    the healthy readings contradict the shop as it is written, so that loads are held against what was read then.
     """
 
     shop: str
@@ -67,6 +67,7 @@ class Trend:
     line: float | None
     crossed: str | None
     ahead: str | None
+    by_change: bool = False
     changes: tuple[str, ...] = ()
 
 
@@ -81,7 +82,7 @@ def trend(shop: Shop, readings: Sequence[Reading], junction: Junction | None = N
     model = build_model(shop, junction)
     collector_of(model)
     observed = Observed.of(model, readings)
-    fit = fitted(observed, unknowns_of(model), observed.healthy)
+    fit = fitted_to_healthy(observed)
     days = sorted({reading.when[:10] for reading in observed.readings})
     looked = dict(zip(days, _filter(fit, days), strict=True))
     suspects = {day: _suspects(observed, healthy, day) for day in days[-MOST_DAYS:]}
@@ -89,7 +90,7 @@ def trend(shop: Shop, readings: Sequence[Reading], junction: Junction | None = N
     found = [Day(day, *looked[day], next(iter(every), None), _same(every, last)) for day, every in suspects.items()]
     line = _line(fit)
     crossed, ahead = crossing(found, line)
-    return Trend(shop.name, tuple(found), line, crossed, ahead, shop.changes)
+    return Trend(shop.name, tuple(found), line, crossed, ahead, fit.observed.by_change, shop.changes)
 
 
 def _same(suspects: Sequence[Suspect], last: Suspect | None) -> Suspect | None:
@@ -129,17 +130,24 @@ def _filter(fit: Fitted, days: Sequence[str]) -> list[tuple[float | None, float 
         if not mine:
             found.append((None, None, None))
             continue
-        ends = [_load(observed, read, mine, logs, sign) for sign in (0.0, -1.2816, 1.2816)]
+        ends = [_load(fit, read, mine, logs, sign) for sign in (0.0, -NINE_TENTHS, NINE_TENTHS)]
         found.append((ends[0], ends[1], ends[2]))
     return found
 
 
-def _load(observed: Observed, read: Floats, places: Sequence[int], logs: Floats, sign: float) -> float:
+def _load(fit: Fitted, read: Floats, places: Sequence[int], logs: Floats, sign: float) -> float:
     """Return the mean load (geometric) that some drops say, so many standard deviations off what was read."""
-    off = sign / len(places) ** 0.5
-    spread = np.sqrt(np.diag(observed.noise))
-    each = [np.interp(observed.measured[p] + off * spread[p], read[p], logs) for p in places]
+    observed, off = fit.observed, sign / len(places) ** 0.5
+    spread = np.sqrt(np.diag(replace(observed, by_change=False).noise))
+    each = [np.interp(observed.measured[p] - _level(fit, p) + off * spread[p], read[p], logs) for p in places]
     return float(np.exp(np.mean(each)))
+
+
+def _level(fit: Fitted, place: int) -> float:
+    """Return by how much (as compared) a drop was off calculation when all was well, where only changes count."""
+    observed = fit.observed
+    same = observed.healthy & (observed.tap == observed.tap[place]) & (observed.case == observed.case[place])
+    return float((observed.measured - fit.read)[same].mean()) if observed.by_change and same.any() else 0.0
 
 
 def _line(fit: Fitted) -> float | None:

@@ -13,25 +13,15 @@ from numpy.typing import NDArray
 
 from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.diagnose.faults import Fault, FaultKind, SizeOf, faults_of
-from ductcalc.answers.diagnose.fitted import Fitted, fitted
+from ductcalc.answers.diagnose.fitted import Fitted, fitted_to_healthy, on_normal_scale
 from ductcalc.answers.diagnose.misread import SLIPS, misread
 from ductcalc.answers.diagnose.observed import Observed
-from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact
 
 Floats = NDArray[np.float64]
 BETWEEN = 6
 """Sizes looked at between two that were solved."""
-
-ALIKE = 2.0
-"""Standard deviations of the readings within which two faults cannot be told apart."""
-
-POOR = 4.0
-"""Standard deviations of its misfit (normal scale) beyond which one fault does not explain the readings."""
-
-UNTOLD, UNTOLD_SPREAD = 0.02, 0.5
-"""Chance that something is wrong that is not in the list; its readings may then be off by about half."""
 
 MOST_PAIRED = 24
 BAND, NINE_TENTHS = (0.1, 0.9), 1.2816
@@ -104,11 +94,8 @@ class Looked:
 
         Where they contradict the shop as it is written, only what has changed since counts.
         """
-        unknowns = unknowns_of(observed.model)
-        fit = fitted(observed, unknowns, observed.healthy)
-        if _contradicted(fit):
-            observed = replace(observed, by_change=True)
-            fit = fitted(observed, unknowns, observed.healthy)
+        fit = fitted_to_healthy(observed)
+        observed = fit.observed
         now = ~observed.healthy
         every = list(faults_of(fit, bool(observed.healthy.any())))
         read = observed.read([variant for fault in every for variant in fault.variants])
@@ -144,7 +131,7 @@ class Looked:
         """Return all faults, likeliest first, with their chances."""
         scores = [self._no_fault(), *self._single(), self._untold()]
         best = max(scores[:-1], key=lambda score: score.fit)
-        if best.misfit > POOR:
+        if best.misfit > fact("measuring", "contradicted").value:
             scores += self._pairs(sorted(scores[1:-1], key=lambda score: -score.weight)[:MOST_PAIRED])
         top = max(score.weight for score in scores)
         total = sum(np.exp(score.weight - top) for score in scores)
@@ -167,7 +154,7 @@ class Looked:
             root = np.linalg.cholesky(more)
         scaled = np.linalg.solve(root, gap[:, None] - whole)
         square = (scaled**2).sum(axis=0)
-        return -0.5 * square - float(np.log(np.diag(root)).sum()), _normal(square, len(gap))
+        return -0.5 * square - float(np.log(np.diag(root)).sum()), on_normal_scale(square, len(gap))
 
     def _no_fault(self) -> _Score:
         shift = np.zeros((int(self.now.sum()), 1))
@@ -177,8 +164,8 @@ class Looked:
 
     def _untold(self) -> _Score:
         shift = np.zeros((int(self.now.sum()), 1))
-        log, misfit = self._log(shift, UNTOLD_SPREAD)
-        prior = float(np.log(UNTOLD))
+        log, misfit = self._log(shift, fact("measuring", "untold fault spread").value)
+        prior = float(np.log(fact("measuring", "untold fault").value))
         fault = Fault("something else", "", "", (), ())
         return _Score(fault, shift, float(log[0]) + prior, float(log[0]), 0, float(misfit[0]), np.ones(1))
 
@@ -192,7 +179,7 @@ class Looked:
         return {kind: weights[kind] / whole / count for kind, count in counts.items()}
 
     def _single(self) -> Iterator[_Score]:
-        share = 1.0 - fact("measuring", "no fault").value - UNTOLD
+        share = 1.0 - sum(fact("measuring", name).value for name in ("no fault", "untold fault"))
         for fault, read in self.faults:
             prior = share * self._prior[fault.kind]
             shift = read - self.base[self.now][:, None]
@@ -230,7 +217,7 @@ class Looked:
         whole = np.zeros((len(self.now), score.shift.shape[1]))
         whole[self.now] = score.shift - target[:, None]
         apart = (np.linalg.solve(self.root, whole) ** 2).sum(axis=0).min()
-        return bool(apart < ALIKE**2)
+        return bool(apart < fact("measuring", "told apart").value ** 2)
 
     def _told(self, score: _Score, probability: float, alike: bool) -> Suspect:
         part, second = (score.pair[0], score.pair[1]) if score.pair else (score, None)
@@ -308,16 +295,6 @@ class _Score:
         return size, float(size * np.exp(-below)), float(min(size * np.exp(above), max(most, size)))
 
 
-def _contradicted(fit: Fitted) -> bool:
-    """Tell whether the healthy readings are farther from calculation than all that is not known allows."""
-    well = fit.observed.healthy
-    if not well.any():
-        return False
-    gap = (fit.observed.measured - fit.expected)[well]
-    square = gap @ np.linalg.solve(fit.spread[np.ix_(well, well)], gap)
-    return bool(_normal(np.array([square]), len(gap))[0] > POOR)
-
-
 def _between(fault: Fault, read: Floats, healthy: Floats) -> tuple[Fault, Floats] | None:
     """Return a fault with sizes in between, and what is read at them (now, sizes); only those that can be seen.
 
@@ -343,9 +320,3 @@ def _seen(read: Floats, healthy: Floats) -> NDArray[np.bool_]:
     """Return which sizes (sizes,) change some reading by more than one that is taken again may differ."""
     least = np.log1p(fact("measuring", "repeat").value)
     return np.asarray((np.abs(read - healthy[:, None]) >= least).any(axis=0))
-
-
-def _normal(square: Floats, count: int) -> Floats:
-    """Return a sum of squares of `count` standard deviations on the normal scale (Wilson and Hilferty, 1931)."""
-    spread = 2.0 / (9.0 * count)
-    return np.asarray(((square / count) ** (1.0 / 3.0) - (1.0 - spread)) / spread**0.5)

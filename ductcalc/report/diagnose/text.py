@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ductcalc.answers.diagnose.diagnose import Diagnosis
-from ductcalc.answers.diagnose.weighed import POOR, Suspect
+from ductcalc.answers.diagnose.weighed import Suspect
 from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, glued
 from ductcalc.report.diagnose.words import LOOK, chance, said, sized
 from ductcalc.report.display import Display
@@ -57,7 +57,7 @@ def diagnosis_blocks(found: Diagnosis, display: Display) -> Iterator[Block]:
 def _head(found: Diagnosis, display: Display) -> Iterator[Block]:
     yield Paragraph((Span(headline(found, display), "strong"),))
     yield from changed_blocks(found.changes)
-    if found.first.misfit > POOR:
+    if found.unexplained:
         said_so = "No fault of the list explains these readings well. Read again before you act."
         yield Paragraph((Span(said_so, "warn"),))
     if found.alike and found.first.kind != "no fault":

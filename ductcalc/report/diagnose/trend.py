@@ -34,6 +34,8 @@ def trend_blocks(found: Trend, display: Display) -> Iterator[Block]:
     yield Grid(columns, tuple(_cells(day, display) for day in found.days))
     yield Paragraph("")
     yield noted("filter: its loss over that of the clean filter at the same air.")
+    if found.by_change:
+        yield noted("The healthy readings do not fit the shop as it is written: loads are held against them alone.")
     yield Paragraph(SAFETY)
 
 
@@ -79,7 +81,7 @@ def trend_document(found: Trend) -> dict[str, Any]:
         "shop": found.shop,
         "changes": list(found.changes),
         "cleaning_line": found.line,
-        **fields_of(found, "crossed", "ahead"),
+        **fields_of(found, "crossed", "ahead", "by_change"),
         "days": records(DAYS, found.days),
     }
 

@@ -22,14 +22,14 @@ from tests.typed import ROOT, typed
 DAYS = ("2026-01-10", "2026-02-10", "2026-03-10", "2026-04-10", "2026-05-10")
 
 
-def over(networks: list[Network], shop: Shop) -> Trend:
-    """Read the first machine on one day after the other, the first one healthy."""
+def over(networks: list[Network], shop: Shop, off: float = 1.0) -> Trend:
+    """Read the first machine on one day after the other, the first one healthy; off: ratio of all that is read."""
     rows = []
     for day, net in zip(DAYS, networks, strict=False):
         static = read(net, frozenset({0})).static
         for tap, where in (("port 0", "port main"), ("gate 0", "gate main"), ("collector inlet", "collector inlet"),
                            ("filter", "filter")):  # fmt: skip
-            rows.append({"when": day, "open": NAMES[0], "where": where, "value": f"{static[tap]:.1f} Pa",
+            rows.append({"when": day, "open": NAMES[0], "where": where, "value": f"{off * static[tap]:.1f} Pa",
                          "healthy": "yes" if day == DAYS[0] else "", "instrument": "inclined tube"})  # fmt: skip
     return trend(shop, read_readings(rows, shop))
 
@@ -39,9 +39,9 @@ def creamery() -> tuple[Shop, tuple[Reading, ...]]:
     return shop, read_readings(ROOT / "examples/creamery/readings.csv", shop)
 
 
-def loading(*times: float) -> Trend:
+def loading(*times: float, off: float = 1.0) -> Trend:
     shop, truth = drawn(np.random.default_rng(21), stated=True)
-    return over([replace(truth, filter_pa=truth.filter_pa * share) for share in times], shop)
+    return over([replace(truth, filter_pa=truth.filter_pa * share) for share in times], shop, off)
 
 
 def test_the_filters_load_is_told_day_by_day() -> None:
@@ -49,6 +49,14 @@ def test_the_filters_load_is_told_day_by_day() -> None:
     assert [day.times for day in found.days] == pytest.approx([1.0, 1.6, 2.2, 2.8], rel=0.12)
     assert all(day.low < day.times < day.high for day in found.days if day.low and day.times and day.high)
     assert found.days[0].suspect is None
+    assert [day.suspect.kind for day in found.days[1:] if day.suspect] == ["filter loaded"] * 3
+
+
+@pytest.mark.parametrize("off", [0.45, 2.0])
+def test_where_healthy_readings_contradict_the_shop_loads_are_those_since_then(off: float) -> None:
+    found = loading(1.0, 1.6, 2.2, 2.8, off=off)
+    assert found.by_change and not loading(1.0, 1.6).by_change
+    assert [day.times for day in found.days] == pytest.approx([1.0, 1.6, 2.2, 2.8], rel=0.15)
     assert [day.suspect.kind for day in found.days[1:] if day.suspect] == ["filter loaded"] * 3
 
 
