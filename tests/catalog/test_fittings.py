@@ -253,3 +253,8 @@ def test_a_coefficient_leads_back_to_its_opening(opening):
 
 def test_a_gate_that_has_to_burn_nothing_is_open():
     assert opening_of_gate(fact("gate", "open").value) == opening_of_gate(0.0) == 1.0
+
+
+def test_only_what_lies_between_printed_angles_says_so():
+    assert "between the source's angles" not in (hood_entry("tapered", 30.0).note or "")
+    assert "between the source's angles" in hood_entry("tapered", 37.0).note

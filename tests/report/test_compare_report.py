@@ -243,3 +243,14 @@ def test_a_caution_of_one_shop_names_it() -> None:
     assert "CAUTION in B: shop.toml, room.heater" in text
     both = rendered(short_compare(compare(other, [other]), INCH, Typed()), Page())
     assert both.count("CAUTION: ") == 1
+
+
+def test_the_csv_has_each_point_and_each_difference_once() -> None:
+    rows = csv.reader(StringIO(compare_csv(comparison("cellar"), INCH)))
+    columns = next(rows)
+    assert len(columns) == len(set(columns))
+    told = [one for one in columns if one.startswith(("blower", "power", "static_suction", "collector"))]
+    assert told == [
+        *("collector_flow_cfm", "collector_flow_difference_cfm", "static_suction_inwg", "static_suction_difference_inwg"),
+        *("blower_inwg", "blower_difference_inwg", "power_hp", "power_difference_hp"),
+    ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -11,6 +12,7 @@ from ductcalc.answers.gates.card import Card, card
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.report.card import card_blocks
 from ductcalc.report.display import Display
+from ductcalc.report.gates.tables import leaks_matter
 from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.render import Page, rendered
 from tests.answers.gates.test_sets import beyond, starving
@@ -177,3 +179,12 @@ class TestCard:
     def test_has_safety_lines(self) -> None:
         said = words(card_text(made(2)[1]))
         assert all(word in said for word in ("explode", "mask", "safety"))
+
+
+@pytest.mark.parametrize(("lost", "told"), [(0.02, True), (0.0005, False)])
+def test_what_shut_gates_leak_is_a_table_only_where_it_changes_some_air(lost: float, told: bool) -> None:
+    found = made(3)[0]
+    shares = ((0.0, 0.2), (0.01, 0.2 * (1.0 - lost)))
+    leaks = tuple(replace(one, by_share=shares) for one in found.leaks)
+    assert leaks
+    assert leaks_matter(replace(found, leaks=leaks)) is told

@@ -74,3 +74,12 @@ def test_a_change_that_brings_nothing_is_left_out() -> None:
     found = search.as_it_hangs(best)
     assert sum(a != b for a, b in zip(best.design, found.design, strict=True)) > 0
     assert found.brings <= best.brings
+
+
+def test_a_set_lacks_what_is_missing_of_its_air_or_of_its_speed_and_one_that_has_both_lacks_nothing() -> None:
+    search = search_of(ductcalc.read_shop(EXAMPLES / "creamery"))
+    lack, now = search.written.lack, search.now
+    least = np.minimum(now.case_share, now.case_settling_share)
+    assert lack[least < 1.0] == pytest.approx(1.0 - least[least < 1.0])
+    assert (lack[least >= 1.0] == 0.0).all()
+    assert 0 < (least < 1.0).sum() < len(lack)
