@@ -192,6 +192,14 @@ def test_a_further_reading_is_one_that_was_not_taken_and_parts_the_two(faulty: l
         assert abs(further.first_pa - further.second_pa) > 5.0
 
 
+def test_no_reading_is_foretold_for_what_is_not_in_the_list(faulty: list[Looked], well: list[Looked]) -> None:
+    every = [one.said for one in (*faulty, *well)]
+    assert any(said.suspects[1].kind == "something else" for said in every)
+    for said in every:
+        assert said.rival is not None and said.rival.kind != "something else" and said.rival.second is None
+        assert said.rival in said.suspects[1:]
+
+
 def test_readings_that_are_all_healthy_leave_nothing_to_diagnose() -> None:
     rows = [{"when": "2026-01-10", "open": "planer", "where": "port drop", "value": "3 inwg", "healthy": "yes"}]
     with pytest.raises(InputError, match="marked healthy"):
