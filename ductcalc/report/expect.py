@@ -123,6 +123,12 @@ def _drilling(display: Display) -> Iterator[Block]:
         f"Speed and Pitot: {traverse.value:g} bores behind an elbow or wye, tube on the axis. Plug the holes"
         " afterwards."
     )
+    from_wall = [fact("measuring", f"traverse point {number}").value for number in (1, 2, 3)]
+    shares = listed([f"{100.0 * share:.0f}" for share in (*from_wall, *(1.0 - share for share in from_wall[::-1]))])
+    yield noted(
+        f"The axis alone is good to a tenth. For better, read {shares} % of the bore from the wall, on two diameters"
+        " at right angles. Turn each into a speed, then average."
+    )
 
 
 def form_note(tap: Expected, display: Display) -> str:

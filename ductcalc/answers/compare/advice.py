@@ -307,20 +307,18 @@ class _Contest:
         )
 
     def _air(self, one: int, other: int) -> int:
-        """Return the sign by which the first of the poorest ports differs that differs by more than the band."""
-        band = self.bands.share(one, other, self.standings[0].poorest)
-        for port, twin in zip(self.standings[one].ports, self.standings[other].ports, strict=False):
-            share, least = min(port.share, limits().far_more), min(twin.share, limits().far_more)
-            if abs(share - least) > band * max(share, least):
-                return 1 if share > least else -1
-        return 0
+        """Return which of two gives more air where it is needed most: 1 the one, -1 the other, 0 neither for sure."""
+        mine, its = self._gain(one, other), self._gain(other, one)
+        if mine is None or its is None:
+            return (mine is not None) - (its is not None)
+        return 1 if mine[1].share < its[1].share else -1
 
     def _gain(self, one: int, other: int) -> tuple[PoorestPort, PoorestPort] | None:
-        """Return the poorest port of the other that gains more than the band; one that lacks air where counts tell."""
+        """Return the poorest port of the other that gains more than the band: where any lacks air, one that does."""
         mine, its = self._sure_standings(one, other)
-        most = 1.0 if mine.counts != its.counts else limits().far_more
+        lacking = any(port.share < 1.0 for n in (one, other) for port in self.standings[n].ports)
         for port in its.ports:
-            twin = mine.twin(port) if port.share < most else None
+            twin = mine.twin(port) if port.share < (1.0 if lacking else limits().far_more) else None
             if twin is not None and self._gains(one, other, twin, port):
                 return twin, port
         return None

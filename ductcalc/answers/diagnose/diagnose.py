@@ -45,6 +45,11 @@ class Diagnosis:
         return self.suspects[0]
 
     @property
+    def rival(self) -> Suspect | None:
+        """The likeliest other one that the further reading is to part from the first."""
+        return rival_of(self.suspects)
+
+    @property
     def unexplained(self) -> bool:
         """Whether even the likeliest misses the readings by more than chance allows."""
         return self.first.misfit > fact("measuring", "contradicted").value
@@ -70,8 +75,8 @@ def diagnose(shop: Shop, readings: Sequence[Reading], junction: Junction | None 
     observed = Observed.of(model, [*before, *now])
     looked = Looked.at(observed)
     found = looked.suspects()
-    first, rival = found[0], next((s for s in found[1:] if not s.second), None)
-    further = further_reading(looked.fit, *looked.nearest(first, rival)) if rival and not first.second else None
+    first, rival = found[0], rival_of(found)
+    further = further_reading(looked.fit, *looked.nearest(first, rival)) if rival and first.told else None
     return Diagnosis(
         shop.name,
         now[0].when,
@@ -85,6 +90,11 @@ def diagnose(shop: Shop, readings: Sequence[Reading], junction: Junction | None 
         looked.fit.observed.by_change,
         shop.changes,
     )
+
+
+def rival_of(suspects: Sequence[Suspect]) -> Suspect | None:
+    """Return the likeliest behind the first of which a reading can be foretold."""
+    return next((suspect for suspect in suspects[1:] if suspect.told), None)
 
 
 def _parted(readings: Sequence[Reading]) -> tuple[list[Reading], list[Reading]]:

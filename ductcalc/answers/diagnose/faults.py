@@ -36,8 +36,8 @@ ALTITUDES_M = (600.0, 1200.0, 1800.0, 2500.0)
 USUAL_FRICTION = 0.021
 """Friction factor by which a plug in a pipe is turned into a multiple of that pipe's loss."""
 
-ALIKE = 0.97
-"""Sizes nearer than this ratio count as one."""
+ALIKE = 0.9
+"""Sizes nearer than this ratio count as one: nobody hangs a size less than a tenth off by mistake and can tell it."""
 
 COLLECTOR, BLOWER, FILTER, ROOM = "collector", "blower", "filter", "whole shop"
 

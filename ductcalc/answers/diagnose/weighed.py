@@ -49,6 +49,11 @@ class Suspect:
     alike: bool = False
     second: Suspect | None = None
 
+    @property
+    def told(self) -> bool:
+        """Whether it is one fault of the list, or none, so that another reading of it can be foretold."""
+        return self.second is None and self.kind != "something else"
+
 
 SUSPECTS: Columns[Suspect] = (
     Column("kind", lambda suspect: suspect.kind),

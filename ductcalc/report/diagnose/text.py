@@ -89,10 +89,9 @@ def headline(found: Diagnosis, display: Display) -> str:
 
 
 def _further(found: Diagnosis, display: Display) -> Iterator[Block]:
-    further = found.further
-    if further is None or (found.first.kind == "no fault" and found.first.probability > SURE):
+    further, rival = found.further, found.rival
+    if further is None or rival is None or (found.first.kind == "no fault" and found.first.probability > SURE):
         return
-    rival = next(s for s in found.suspects[1:] if not s.second)
     fine = max(further.first_pa, further.second_pa) < FINE_PA
     one, other = (display.pressure(pressure, fine) for pressure in (further.first_pa, further.second_pa))
     yield Paragraph(

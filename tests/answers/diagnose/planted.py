@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from ductcalc.answers.diagnose.faults import (
+    ALTITUDES_M,
+    GAPS,
+    HOSE_TIMES,
+    LEAKS,
+    LEFT_OPEN,
+    LOADED,
+    REVERSED,
+    SLOW,
+    TORN,
+)
 from ductcalc.shop import Shop
 from ductcalc.shop.readings import Reading
 from ductcalc.tables.readings import read_readings
@@ -17,6 +29,26 @@ KINDS = (
     "leak", "gate not closing", "gate not opening", "plug", "hose kinked or longer", "port blocked", "filter loaded",
     "blower slow", "bin leak",
 )  # fmt: skip
+SELDOM = ("filter torn", "blower reversed", "wrong size", "altitude forgotten")
+WITHOUT_BASELINE = ("wrong size", "altitude forgotten")
+"""What cannot have come about since a healthy time."""
+PLANTED = {
+    "leak": (0.15, 0.45), "plug": (0.15, 0.5), "gate not opening": (0.15, 0.5), "gate not closing": (0.2, 0.95),
+    "hose kinked or longer": (3.0, 15.0), "port blocked": (0.2, 0.45), "filter loaded": (2.0, 5.0),
+    "blower slow": (0.7, 0.9), "bin leak": (0.15, 0.45), "filter torn": (0.1, 0.4), "blower reversed": (0.4, 0.6),
+    "wrong size": (0.0, 0.0), "altitude forgotten": (1200.0, 2500.0),
+}  # fmt: skip
+"""Sizes between which a fault is planted, large enough to be seen; of wrong sizes the smaller one."""
+GRIDS = {
+    "leak": LEAKS, "plug": LEFT_OPEN, "gate not opening": LEFT_OPEN, "gate not closing": GAPS,
+    "hose kinked or longer": HOSE_TIMES, "port blocked": LEFT_OPEN, "filter loaded": LOADED, "blower slow": SLOW,
+    "bin leak": LEAKS, "filter torn": TORN, "blower reversed": REVERSED, "wrong size": (0.5,),
+    "altitude forgotten": ALTITUDES_M,
+}  # fmt: skip
+"""Sizes that the program holds equally likely, step by step."""
+SMALLER_AND_LARGER = {0.1: (0.08, 0.12), 0.125: (0.1, 0.14)}
+"""Sizes sold beside a bore; the machine's own loss stays that of its port."""
+SCALE_HEIGHT_M = 8435.0
 BORES = (0.1, 0.125)
 MAIN = 0.15
 NAMES = ("saw", "planer", "jointer", "sander", "router")
@@ -77,71 +109,115 @@ def drawn(draw: np.random.Generator, stated: bool) -> tuple[Shop, Network]:
     return written, truth
 
 
+class Noise(NamedTuple):
+    """Standard deviations, by ratio, of what a calculation is off: at a tap always, there in one case, each time."""
+
+    tap: float = 0.0
+    case: float = 0.04
+    again: float = 0.02
+
+
+USUAL, AS_STATED = Noise(), Noise(0.05 * 0.6**0.5, 0.05 * 0.4**0.5, 0.05 / 2.0**0.5)
+"""What table `measuring` says of a calculation (`model`, `kept at a tap`) and of a repeated reading (`repeat`)."""
+
+
 def planted(seed: int, kind: str | None, baseline: bool, stated: bool = False, every_tap: bool = True) -> Planted:
     """Draw a shop, plant a fault of a kind, read it in two cases (three with baseline), with noise."""
     draw = np.random.default_rng(seed)
     written, truth = drawn(draw, stated)
-    count = len(truth.drops)
-    first, second = (int(x) for x in draw.permutation(count)[:2])
-    now, where, size = faulty(draw, truth, kind, first, second)
-    opens = [frozenset({first}), frozenset({second})]
+    first, second = (int(x) for x in draw.permutation(len(truth.drops))[:2])
+    found = faulty(draw, truth, kind, first, second, float(draw.uniform(*PLANTED[kind])) if kind else 0.0)
+    return _read(draw, written, truth, (kind, *found), (first, second), USUAL, baseline, every_tap)
+
+
+def as_stated(seed: int, baseline: bool) -> Planted:
+    """Draw a shop whose fault, its size and all noise come as often as the program says; one that shows nowhere is
+    drawn again.
+    """
+    draw = np.random.default_rng(seed)
+    written, truth = drawn(draw, stated=seed % 3 == 0)
+    first, second = (int(x) for x in draw.permutation(len(truth.drops))[:2])
+    kinds = [kind for kind in GRIDS if not (baseline and kind in WITHOUT_BASELINE)]
+    kind = str(draw.choice(kinds)) if draw.random() < 0.5 else None
+    found: tuple[Network, str | None, float | None] = truth, None, None
+    while kind is not None and not _shows(truth, found[0], first, second):
+        found = faulty(draw, truth, kind, first, second, _on_grid(draw, GRIDS[kind]))
+    return _read(draw, written, truth, (kind, *found), (first, second), AS_STATED, baseline, True)
+
+
+def _on_grid(draw: np.random.Generator, sizes: tuple[float, ...]) -> float:
+    place = draw.uniform(0.0, len(sizes) - 1.0)
+    return float(np.exp(np.interp(place, np.arange(len(sizes)), np.log(sizes))))
+
+
+def _shows(truth: Network, now: Network, *machines: int) -> bool:
+    """Whether some reading is off by a tenth."""
+    for machine in machines:
+        before, then = (read(net, frozenset({machine})).static for net in (truth, now))
+        taps = (f"port {machine}", f"gate {machine}", f"end {machine}", "collector inlet", "filter")
+        if any(abs(np.log(max(then[tap], 1.0) / before[tap])) > np.log1p(0.1) for tap in taps if tap in before):
+            return True
+    return False
+
+
+def _read(
+    draw: np.random.Generator, written: Shop, truth: Network,
+    fault: tuple[str | None, Network, str | None, float | None], machines: tuple[int, int], noise: Noise,
+    baseline: bool, every_tap: bool,
+) -> Planted:  # fmt: skip
+    kind, now, where, size = fault
+    opens = [frozenset({machine}) for machine in machines]
     rows: list[dict[str, str]] = []
     bias: dict[Any, float] = {}
     if baseline:
-        rows += rows_of(draw, truth, opens, "2026-01-10", "yes", bias, every_tap)
-    rows += rows_of(draw, now, opens, "2026-03-10", "", bias, every_tap)
+        rows += rows_of(draw, truth, opens, "2026-01-10", "yes", bias, every_tap, noise)
+    rows += rows_of(draw, now, opens, "2026-03-10", "", bias, every_tap, noise)
     return Planted(written, truth, now, kind, where, size, read_readings(rows, written))
 
 
 def faulty(
-    draw: np.random.Generator, net: Network, kind: str | None, first: int, second: int
+    draw: np.random.Generator, net: Network, kind: str | None, first: int, second: int, size: float
 ) -> tuple[Network, str | None, float | None]:
-    """Return a network with a fault near the machines that are read, where it is, and its size."""
-    name = "main" if first == 0 else f"drop {first}"
-    last = len(net.mains) - 1
-    in_main = bool(draw.random() < 0.3)
-    main = max(first - 1, 0)
-    if kind is None:
-        return net, None, None
-    if kind == "leak":
-        share = float(draw.uniform(0.15, 0.45))
-        if in_main:
-            return replace(net, main_hole={main: share}), f"main {main + 2}", share
-        return with_drop(net, first, hole=share), f"{name} 1", share
-    if kind == "plug":
-        share = float(draw.uniform(0.15, 0.5))
-        if in_main:
-            return replace(net, main_left={main: share}), f"main {main + 2}", share
-        return with_drop(net, first, pipe_left=share), f"{name} 1", share
-    if kind == "gate not opening":
-        share = float(draw.uniform(0.15, 0.5))
-        return with_drop(net, first, gate_open=share), name, share
-    if kind == "gate not closing":
-        share = float(draw.uniform(0.2, 0.95))
-        other = next((d for d in range(len(net.drops)) if d not in (first, second)), second)
-        return with_drop(net, other, gap=share), "main" if other == 0 else f"drop {other}", share
-    if kind == "hose kinked or longer":
-        times = float(draw.uniform(3.0, 15.0))
-        return with_drop(net, first, hose_factor=net.drops[first].hose_factor * times), name, times
-    if kind == "port blocked":
-        share = float(draw.uniform(0.2, 0.45))
-        return with_drop(net, first, narrowed=share), NAMES[first], share
-    if kind == "filter loaded":
-        times = float(draw.uniform(2.0, 5.0))
-        return replace(net, filter_pa=net.filter_pa * times), "filter", times
-    if kind == "blower slow":
-        speed = float(draw.uniform(0.7, 0.9))
-        return replace(net, speed=net.speed * speed), "blower", speed
-    assert kind == "bin leak" and last >= 0
-    share = float(draw.uniform(0.15, 0.45))
-    return replace(net, bin_hole=share), "collector", share
+    """Return a network with a fault of a size near the machines that are read, where it is, and its size."""
+    name, main, drop = "main" if first == 0 else f"drop {first}", max(first - 1, 0), net.drops[first]
+    in_main = kind in ("leak", "plug") and bool(draw.random() < 0.3)
+    other = next((d for d in range(len(net.drops)) if d not in (first, second)), second)
+    place = {
+        None: None, "leak": f"main {main + 2}" if in_main else f"{name} 1", "gate not opening": name,
+        "gate not closing": "main" if other == 0 else f"drop {other}", "hose kinked or longer": name,
+        "port blocked": NAMES[first], "filter loaded": "filter", "filter torn": "filter", "bin leak": "collector",
+        "blower slow": "blower", "blower reversed": "blower", "wrong size": f"{name} 1",
+        "altitude forgotten": "whole shop",
+    }  # fmt: skip
+    place["plug"] = place["leak"]
+    if kind == "wrong size":
+        smaller, larger = SMALLER_AND_LARGER[drop.bore]
+        size = larger if size and draw.random() < 0.5 else smaller
+    made: dict[str | None, Callable[[], Network]] = {
+        None: lambda: net,
+        "leak": lambda: replace(net, main_hole={main: size}) if in_main else with_drop(net, first, hole=size),
+        "plug": lambda: replace(net, main_left={main: size}) if in_main else with_drop(net, first, pipe_left=size),
+        "gate not opening": lambda: with_drop(net, first, gate_open=size),
+        "gate not closing": lambda: with_drop(net, other, gap=size),
+        "hose kinked or longer": lambda: with_drop(net, first, hose_factor=drop.hose_factor * size),
+        "port blocked": lambda: with_drop(net, first, narrowed=size),
+        "filter loaded": lambda: replace(net, filter_pa=net.filter_pa * size),
+        "filter torn": lambda: replace(net, filter_pa=net.filter_pa * size),
+        "blower slow": lambda: replace(net, speed=net.speed * size),
+        "blower reversed": lambda: replace(net, speed=net.speed * size),
+        "bin leak": lambda: replace(net, bin_hole=size),
+        "altitude forgotten": lambda: replace(net, density=net.density * np.exp(-size / SCALE_HEIGHT_M)),
+        "wrong size": lambda: with_drop(net, first, bore=size, k=drop.k * (size / drop.bore) ** 4),
+    }
+    return made[kind](), place[kind], size if kind else None
 
 
 INSTRUMENTS = {"u-tube": (20.0, 0.0), "digital gauge": (2.0, 0.01), "inclined tube": (3.0, 0.03)}
 
 
 def rows_of(  # type: ignore[no-untyped-def]
-    draw: np.random.Generator, net: Network, opens, when: str, healthy: str, bias, every_tap: bool
+    draw: np.random.Generator, net: Network, opens, when: str, healthy: str, bias, every_tap: bool,
+    noise: Noise = USUAL,
 ) -> list[dict[str, str]]:
     instrument = str(draw.choice(list(INSTRUMENTS)))
     fixed, share = INSTRUMENTS[instrument]
@@ -160,8 +236,9 @@ def rows_of(  # type: ignore[no-untyped-def]
                 where = tap
             if where is None:
                 continue
-            own = bias.setdefault((tap, open_), float(draw.normal(0.0, 0.04)))
-            value = found.static[tap] * (1.0 + own + float(draw.normal(0.0, 0.02)))
+            own = bias.setdefault((tap, open_), float(draw.normal(0.0, noise.case)))
+            own += bias.setdefault(tap, float(draw.normal(0.0, noise.tap)))
+            value = found.static[tap] * (1.0 + own + float(draw.normal(0.0, noise.again)))
             value += float(draw.normal(0.0, 0.5 * np.hypot(fixed, share * value)))
             rows.append({"when": when, "open": NAMES[machine], "where": where, "value": f"{max(value, 0.0):.1f} Pa",
                          "instrument": instrument, "healthy": healthy})  # fmt: skip
