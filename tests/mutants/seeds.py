@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import csv
 import random
 import re
 from collections.abc import Callable, Iterator
@@ -202,6 +203,19 @@ def sites(file: Path) -> list[Mutant]:
     found = _Sites(file.relative_to(ROOT).as_posix(), text)
     found.visit(ast.parse(text))
     return found.found
+
+
+def kept() -> list[Mutant]:
+    """Return the changes of `drawn.csv`, once drawn by seed 1; which: of alike ones in a function, from 1 on.
+
+    Raises IndexError for one that can no longer be made: draw another one in its place.
+    """
+    with (Path(__file__).parent / "drawn.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    found = {name: sites(ROOT / name) for name in {row["file"] for row in rows}}
+    keys = ("function", "kind", "old", "new")
+    alike = [[one for one in found[row["file"]] if all(getattr(one, key) == row[key] for key in keys)] for row in rows]
+    return [some[int(row["which"]) - 1] for row, some in zip(rows, alike, strict=True)]
 
 
 def drawn(count: int, seed: int) -> list[Mutant]:
