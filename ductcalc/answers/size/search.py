@@ -128,13 +128,14 @@ class DesignSearch:
         return sum(any(abs(bore - now) > SAME_M for now in stretch.now_m) for bore, stretch in pairs if stretch.sizes_m)
 
     def _taken_back(self, design: Design) -> Iterator[Design]:
-        """Yield the design with one stretch as written again, and with all of a run, others following the rules."""
+        """Yield the design with a stretch as written again, with all of a run, with all; others follow the rules."""
         plan = self.plan
         moved = [n for n in plan.free if abs(design[n] - plan.written[n]) > SAME_M]
         of_run: dict[str, list[int]] = {}
         for number in moved:
             of_run.setdefault(plan.stretches[number].run, []).append(number)
-        for numbers in (*([n] for n in moved), *(group for group in of_run.values() if len(group) > 1)):
+        groups = (*([number] for number in moved), *of_run.values(), moved)
+        for numbers in filter(None, groups):
             yield from filter(None, plan.taken_back(design, numbers))
 
     def solve(self, designs: Iterable[Design]) -> list[TriedDesign]:
