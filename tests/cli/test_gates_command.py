@@ -141,6 +141,14 @@ class TestBar:
         last = target.getvalue().rsplit("\r", 2)[1]
         assert last.strip() == "" and len(last) >= len(self.midway.strip())
 
+    @pytest.mark.parametrize("columns", [40, 60])
+    def test_never_wraps_on_a_narrow_terminal(self, monkeypatch: pytest.MonkeyPatch, columns: int) -> None:
+        monkeypatch.setenv("COLUMNS", str(columns))
+        self.late(monkeypatch, True, PATIENCE_S + 1.0)
+        drawn = self.midway.rsplit("\r", 1)[1]
+        assert "[" in drawn
+        assert len(drawn) < columns
+
     def test_tells_minutes_of_much_and_nothing_of_little(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.late(monkeypatch, True, 60.0, ((10, 100),))
         assert self.midway.endswith("10 of 100 gate sets, 9 min left")

@@ -161,6 +161,7 @@ def test_nothing_written_leaves_everything_unsaid(tmp_path: Path) -> None:
         ("0.15", (0.15, "")),
         ('"0.15"', (0.15, "")),
         ('"0.15 USD"', (0.15, "USD")),
+        ('"0.15USD"', (0.15, "USD")),
         ('"0,30 EUR/kWh"', (0.30, "EUR")),
         ('"$0.12 per kWh"', (0.12, "$")),
         ('"30 ct a kWh"', (30.0, "ct")),
