@@ -14,10 +14,10 @@ from ductcalc.answers.need.system_curve import CurvePoint, system_curve
 from ductcalc.answers.need.throttling import Balance, Throttle, balance_of, throttles
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Ask, Choice, choice_of, default_choices, no_machine, usable_machines
-from ductcalc.cases.figures import PathAnswer
+from ductcalc.cases.figures import PathAnswer, SectionAnswer
 from ductcalc.cases.solving import Batch, collector_of, needing, solve_held
 from ductcalc.cases.worth import JUNCTIONS
-from ductcalc.catalog import cite
+from ductcalc.catalog import cite, fact
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air
 from ductcalc.model.assumption import Assumption
@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 Range = tuple[float, float]
 ALIKE = 0.01
 """Share by which two cases may differ and ask the same of a blower: our judgement, no source."""
+FAR_BEYOND = 1.1
+"""Times the highest speed of a main from which on wider pipe is spoken of: our judgement, no source."""
 OUTLET = "blower's outlet"
 OUTLET_TEXT = "outlet not stated: no duct behind the blower, whose outlet is as wide as the duct's end"
 
@@ -84,6 +86,13 @@ class CaseNeed:
     def solved(self) -> bool:
         """Whether it has an answer."""
         return self.fan_static_pa is not None
+
+    @property
+    def too_fast(self) -> SectionAnswer | None:
+        """The section in which air runs fastest, where that is clearly beyond what a main should have; None else."""
+        fastest = max(self.case.sections, key=lambda section: section.velocity_m_s, default=None)
+        most = FAR_BEYOND * fact("parts", "main speed").high
+        return None if fastest is None or not self.solved or fastest.velocity_m_s <= most else fastest
 
     def covers(self, other: CaseNeed) -> bool:
         """Whether a blower that does this case does another one, but for what no figure shows."""

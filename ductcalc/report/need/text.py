@@ -61,7 +61,7 @@ def short_need(need: Need, display: Display, typed: Typed) -> Iterator[Block]:
 
 def _first_lines(need: Need, display: Display) -> Iterator[Block]:
     yield Paragraph((Span(words.verdict(need, display), TONES[3 if need.unanswered else 1 if need.settling else 0]),))
-    for said in (*words.range_words(need, display), *words.air_words(need, display)):
+    for said in (*words.speed_words(need, display), *words.range_words(need, display), *words.air_words(need, display)):
         yield Paragraph(said)
     for said in words.candidate_words(need, display):
         yield Paragraph((Span(said, "strong"),))

@@ -8,6 +8,7 @@ from ductcalc.answers.need.candidates import CandidateCollector
 from ductcalc.answers.need.need import CaseNeed, Need, NeedWorth
 from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
+from ductcalc.catalog import fact
 from ductcalc.model.collector import CYCLONE, FILTER, LOADED
 from ductcalc.report.check.sentences import case_title, settling_words, why_no_answer
 from ductcalc.report.display import Display
@@ -123,6 +124,17 @@ def _part(name: str, taken_pa: float | None, assumed: bool, display: Display) ->
     if taken_pa is None:
         return f"no {name}"
     return f"{name} {display.pressure(taken_pa)}{' (assumed)' if assumed else ''}"
+
+
+def speed_words(need: Need, display: Display) -> Iterator[str]:
+    """Yield that the hardest case asks for so much because its air runs too fast somewhere."""
+    fast = need.deciding[0].too_fast if need.deciding else None
+    if fast is not None:
+        most = fact("parts", "main speed").high
+        yield (
+            f"Air runs at {display.speed(fast.velocity_m_s)} in {fast.title}, {display.speed(most)} is plenty: a larger"
+            " size there asks for much less pressure."
+        )
 
 
 def air_words(need: Need, display: Display) -> Iterator[str]:

@@ -325,3 +325,14 @@ def test_a_named_set_that_opens_nothing_needs_nothing_and_is_refused_only_when_a
     assert [one.case.name for one in ductcalc.need(idle).cases] == ["saw", "planer"]
     with pytest.raises(InputError, match="no machine is open"):
         ductcalc.need(idle, [Ask.gate_set("pause")])
+
+
+@pytest.mark.parametrize(("flow_cfm", "fast"), [(300, False), (430, False), (450, True), (800, True)])
+def test_air_clearly_faster_than_in_a_main_is_told_with_its_place(flow_cfm: int, fast: bool) -> None:
+    """4 in are 7.85e-3 m2 or so: 25.3 m/s, a tenth over the 23 m/s of a main, are 435 cfm."""
+    line = run("line", port("saw", "4 in", flow=f"{flow_cfm} cfm", k=1.0), gate(), pipe("9 ft", "4 in"), end("4 in"))
+    case = ductcalc.need(tight(line)).cases[0]
+    assert (case.too_fast is not None) is fast
+    if case.too_fast is not None:
+        assert case.too_fast.run == "line"
+        assert case.too_fast.velocity_m_s == pytest.approx(flow_cfm * CFM / (math.pi / 4 * (4 * INCH) ** 2), rel=1e-6)
