@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     import pandas
 
 
-SOME = 0.2
+SOME = 0.5
 """Share of the speed that settling chips lack which a change must make up for to come near; our judgement."""
 
 

@@ -56,7 +56,7 @@ WORTH = 1e-9
 class TriedDesign:
     """A design and what it comes to, each (sets,): which sets may run, what they lack, which are worse than as written.
 
-    key: its rank; less is better. guide: its rank on the way.
+    key: its rank; less is better. guide: its rank on the way. cost: without what its changes of size must be worth.
     """
 
     design: Design
@@ -65,6 +65,7 @@ class TriedDesign:
     may_run: NDArray[np.bool_]
     lack: Floats
     worse: NDArray[np.bool_]
+    cost: float
 
     @property
     def brings(self) -> Key:
@@ -113,11 +114,11 @@ class DesignSearch:
 
         How a set stands that may not run either way is nothing to buy pipe for.
         """
-        most = best.key[-1] + EARNED * self.written.key[-1]
+        most = best.cost + EARNED * self.written.cost
         while True:
             moved = self._moved(best.design)
             found = self.solve(design for design in self._taken_back(best.design) if self._moved(design) < moved)
-            good = [one for one in found if one.brings <= best.brings and one.key[-1] <= most]
+            good = [one for one in found if one.brings <= best.brings and one.cost <= most]
             if not good:
                 return best
             best = min(good, key=lambda one: (self._moved(one.design), one.key))
@@ -182,7 +183,7 @@ class DesignSearch:
             tuple(float(one) for one in (*sets, *(part[group].sum() for group in groups), *last))
             for part in (grades, coarse)
         )
-        return TriedDesign(design, key, guide, found.may_run, lack, worse)
+        return TriedDesign(design, key, guide, found.may_run, lack, worse, cost or 0.0)
 
     def _by_speed(self) -> Design | None:
         """Return ports' sizes in drops, and in all else the largest size that the largest set's air still runs fast in.

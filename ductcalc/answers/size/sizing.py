@@ -75,7 +75,7 @@ class SizedStretch:
     @property
     def changes(self) -> bool:
         """Whether it gets another size."""
-        return any(abs(bore - self.chosen_m[0]) > SAME_M for bore in self.now_m)
+        return self.chosen_m != self.now_m and any(abs(bore - self.chosen_m[0]) > SAME_M for bore in self.now_m)
 
 
 @dataclass(frozen=True)

@@ -58,13 +58,13 @@ def test_no_change_could_be_left_out_that_brings_nothing(seed: int) -> None:
     assert best is not None
     found = search.as_it_hangs(best)
     assert found.brings <= best.brings
-    most = best.key[-1] + EARNED * search.written.key[-1]
-    assert found.key[-1] <= most
+    most = best.cost + EARNED * search.written.cost
+    assert found.cost <= most
     moved = [n for n in plan.free if abs(found.design[n] - plan.written[n]) > 1e-4]
     fewer = [tuple(plan.written[n] if n in some else bore for n, bore in enumerate(found.design))
              for count in {1, len(moved)} if moved for some in combinations(moved, count)]  # fmt: skip
     hung = [design for design in fewer if plan.upward(design) == design]
-    assert not [one for one in search.solve(hung) if one.brings <= found.brings and one.key[-1] <= most]
+    assert not [one for one in search.solve(hung) if one.brings <= found.brings and one.cost <= most]
 
 
 def test_a_change_that_brings_nothing_is_left_out() -> None:
