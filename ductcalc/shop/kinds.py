@@ -91,7 +91,8 @@ def _traits(kind: PieceKind) -> Traits:
             )  # fmt: skip
         case "flex":
             return Traits(
-                "hose", ("flexible hose", "flexible"), ("style", "size", "length", "count", "k", "factor", "rise"),
+                "hose", ("flexible hose", "flexible"),
+                ("style", "size", "length", "count", "k", "factor", "roughness", "rise"),
                 loss="hose", part="flex", in_line=True, in_outlet=True, needs=(HOSE_LENGTH,),
             )  # fmt: skip
         case "elbow":
