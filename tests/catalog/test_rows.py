@@ -62,7 +62,7 @@ def test_a_row_has_its_value_within_its_band(row):
 
 @pytest.mark.parametrize("row", EVERY_ROW)
 def test_confidence_and_source_agree(row):
-    """Read is only what can be read, worked out what has no reader, and nothing of the one manual that nobody opened."""
+    """Published is what can be read, worked out what has no reader; a manual that nobody opened is from memory."""
     match row["confidence"]:
         case "published":
             assert row["source"] not in {"practice", "own", "definition", "acgih"}
