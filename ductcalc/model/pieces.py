@@ -105,6 +105,8 @@ def _hose(hung: HungPiece, settings: Settings) -> Loss:
     piece, method = hung.piece, settings.method
     if piece.factor is not None:
         factor = given(piece.factor, "hose factor as written")
+    elif piece.roughness_m is not None:
+        factor = given(1.0, "no hose factor beside a roughness")
     elif method.flex_factor is not None:
         factor = given(method.flex_factor, "hose factor of the settings")
     else:

@@ -1,20 +1,16 @@
-"""Chips in the air: their extra loss, the speed that carries them, and settling of fine particles."""
+"""Chips in the air: their extra loss, the speed that carries them, and how they fill a drum."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from ductcalc.physics.amounts import Amount
-from ductcalc.physics.velocity import bore_area
 
 LOADING_FACTOR = 1.4
 """Extra loss per kg of chips in a kg of air [-]: a Chinese university text on wood-chip suction networks."""
 
 MATERIAL_SPEED_DENSITY_KG_M3 = 1.2
 """Density of air [kg/m3] at which transport speeds are meant: common practice, no source."""
-
-GRAVITY_M_S2 = 9.80665
-"""Standard gravity [m/s2], Conférence générale des poids et mesures, 1901."""
 
 
 def loaded_duct_factor(loading: Amount) -> Amount:
@@ -41,26 +37,6 @@ def thin_air_speed_factor(density: Amount) -> Amount:
     """
     result: Amount = np.sqrt(MATERIAL_SPEED_DENSITY_KG_M3 / density)
     return result
-
-
-def rizk_saltation_velocity(
-    solids_kg_s: Amount, particle_m: Amount, density: Amount, bore_m: Amount
-) -> Amount:
-    """Gas speed at which particles begin to settle in a level pipe; a lower bound only for chips.
-
-    M / (rho A V) = 10^-(1440 d + 1.96) (V / sqrt(g D))^(1100 d + 2.5), solved for V.
-
-    Parameters: solids_kg_s M [kg/s], above 0; particle_m d [m], small dense particles; density rho of the gas
-    [kg/m3]; bore_m D [m]. Returns: V [m/s], broadcast shape.
-    Source: Rizk's correlation in Rhodes, Introduction to Particle Technology (2013).
-
-    >>> round(float(rizk_saltation_velocity(0.25, 100e-6, 1.2, 0.078)), 4)
-    9.8833
-    """
-    power = 1100.0 * particle_m + 2.5
-    loading_speed = solids_kg_s / (density * bore_area(bore_m))
-    scale = 10.0 ** (1440.0 * particle_m + 1.96) * (GRAVITY_M_S2 * bore_m) ** (power / 2.0)
-    return (loading_speed * scale) ** (1.0 / (1.0 + power))
 
 
 def cut_volume(width_m: Amount, depth_m: Amount, feed_m_s: Amount) -> Amount:

@@ -1,4 +1,4 @@
-"""Fan laws, and the two pressures by which a fan is described."""
+"""Fan laws, and the power of air and shaft."""
 
 from __future__ import annotations
 
@@ -40,28 +40,6 @@ def scaled_power(
     800.0
     """
     return power_w * density_ratio * speed_ratio**3 * size_ratio**5
-
-
-def fan_static_pressure(
-    outlet_static_pa: Amount, inlet_static_pa: Amount, inlet_velocity_pressure_pa: Amount
-) -> Amount:
-    """Fan static pressure SP_out - SP_in - VP_in [Pa]; gauge pressures, SP_in negative under suction.
-
-    Source: Burton's definition of fan static pressure; equal to the fan total pressure less VP_out.
-
-    >>> fan_static_pressure(100.0, -1200.0, 250.0)
-    1050.0
-    """
-    return outlet_static_pa - inlet_static_pa - inlet_velocity_pressure_pa
-
-
-def fan_total_pressure(fan_static_pa: Amount, outlet_velocity_pressure_pa: Amount) -> Amount:
-    """Fan total pressure [Pa]: fan static pressure plus the velocity pressure at the outlet (definition).
-
-    >>> fan_total_pressure(1050.0, 150.0)
-    1200.0
-    """
-    return fan_static_pa + outlet_velocity_pressure_pa
 
 
 def air_power(flow_m3_s: Amount, pressure_pa: Amount) -> Amount:

@@ -22,10 +22,6 @@ INLET_DISCHARGE = 0.6
 FLUSH_ENTRY_K = 0.5
 """A pipe flush with a wall [x VP]: ASHRAE duct fitting 1-1 after Idelchik (2021 supplement), L/D 0."""
 
-SLOT_ENTRY_K = 1.78
-"""A sharp-edged slot [x slot VP]: ACGIH, Industrial Ventilation, from memory."""
-
-
 def area_ratio(bore_small_m: Amount, bore_large_m: Amount) -> Amount:
     """Small over large cross-section [-] of two bores [m], any shape (geometry)."""
     return (bore_small_m / bore_large_m) ** 2
@@ -139,22 +135,3 @@ def inlet_area_k(port_area_m2: Amount, free_area_m2: Amount) -> Amount:
     1.194
     """
     return (port_area_m2 / (INLET_DISCHARGE * free_area_m2)) ** 2 + FLUSH_ENTRY_K
-
-
-def slot_hood_loss(slot_pressure_pa: Amount, duct_pressure_pa: Amount, entry_k: Amount) -> Amount:
-    """Loss of total pressure of a slot hood with a plenum and a duct entry.
-
-    1.78 VP_slot + K VP_duct, and what the slot's velocity pressure exceeds the duct's by is lost in the
-    plenum too: the sheet's hood static 1.78 VP_slot + K VP_duct + the greater VP, less the VP that the duct
-    still carries.
-
-    Parameters: slot_pressure_pa, duct_pressure_pa: velocity pressures [Pa]; entry_k: duct entry [x VP_duct].
-    Returns: loss [Pa], broadcast shape.
-    Source: ACGIH, Industrial Ventilation (from memory).
-
-    >>> round(float(slot_hood_loss(100.0, 240.0, 0.25)), 1)
-    238.0
-    """
-    plenum_pa = np.maximum(slot_pressure_pa - duct_pressure_pa, 0.0)
-    result: Amount = SLOT_ENTRY_K * slot_pressure_pa + entry_k * duct_pressure_pa + plenum_pa
-    return result

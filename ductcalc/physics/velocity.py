@@ -36,18 +36,6 @@ def velocity_pressure(density: Amount, velocity_m_s: Amount) -> Amount:
     return 0.5 * density * velocity_m_s**2
 
 
-def velocity_of_pressure(density: Amount, velocity_pressure_pa: Amount) -> Amount:
-    """Speed sqrt(2 VP / rho) [m/s] of a velocity pressure VP [Pa, not below 0] at a density rho [kg/m3].
-
-    Source: the definition of velocity pressure turned round.
-
-    >>> round(float(velocity_of_pressure(1.2, 240.0)), 3)
-    20.0
-    """
-    result: Amount = np.sqrt(2.0 * velocity_pressure_pa / density)
-    return result
-
-
 def reynolds(density: Amount, velocity_m_s: Amount, bore_m: Amount, viscosity_pa_s: Amount) -> Amount:
     """Reynolds number rho V D / mu [-]; V [m/s], bore D [m], rho [kg/m3], mu [Pa s], broadcast shape.
 

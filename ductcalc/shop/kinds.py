@@ -20,6 +20,8 @@ DuctColumn = Literal[
 PIECE_KINDS: tuple[PieceKind, ...] = get_args(PieceKind)
 EVERY_ROW: tuple[DuctColumn, ...] = ("run", "piece", "note")
 """Columns that any piece takes."""
+BY_THE_METRE: tuple[DuctColumn, ...] = ("style", "size", "length", "k", "roughness", "rise")
+"""Columns of pipe and hose."""
 RIGHT_ANGLE_DEG = 90.0
 TAPER_ANGLE_DEG = 30.0
 WYE_ANGLE_DEG = 45.0
@@ -86,12 +88,12 @@ def _traits(kind: PieceKind) -> Traits:
             )  # fmt: skip
         case "pipe":
             return Traits(
-                "pipe", ("duct", "tube"), ("style", "size", "length", "k", "roughness", "rise"),
+                "pipe", ("duct", "tube"), BY_THE_METRE,
                 loss="pipe", part="pipe", in_line=True, in_outlet=True, any_shape=True, needs=(PIPE_LENGTH,),
             )  # fmt: skip
         case "flex":
             return Traits(
-                "hose", ("flexible hose", "flexible"), ("style", "size", "length", "count", "k", "factor", "rise"),
+                "hose", ("flexible hose", "flexible"), (*BY_THE_METRE, "count", "factor"),
                 loss="hose", part="flex", in_line=True, in_outlet=True, needs=(HOSE_LENGTH,),
             )  # fmt: skip
         case "elbow":

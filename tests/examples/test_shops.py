@@ -89,4 +89,7 @@ class TestOneMachine:
         assert checked("one-machine").always_open == ("thickness planer",)
 
     def test_a_planer_is_also_judged_at_full_cut(self) -> None:
-        assert checked("one-machine").chips is not None
+        found = checked("one-machine")
+        cut, idle = found.chips, found.loaded[0].machine("thickness planer").flow_m3_s
+        assert cut is not None and cut.method == "thickness planer" and cut.flow_m3_s is not None
+        assert 0.9 * idle < cut.flow_m3_s < idle

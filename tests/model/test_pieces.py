@@ -145,6 +145,16 @@ class TestHose:
         (found,) = losses(hose("6 ft", count=0))
         assert found.k is None
 
+    def test_of_its_own_roughness_loses_what_a_pipe_so_rough_does(self) -> None:
+        (rough,), (straight,) = losses(hose("6 ft", roughness="0.9 mm")), losses(pipe("6 ft", roughness="0.9 mm"))
+        assert rough.factor is not None and (rough.factor.value, rough.factor.assumed) == (1.0, None)
+        assert rough.roughness_m is not None and straight.roughness_m is not None
+        assert rough.roughness_m.value == straight.roughness_m.value == pytest.approx(0.0009)
+
+    def test_of_its_own_roughness_still_takes_a_factor(self) -> None:
+        (found,) = losses(hose("6 ft", roughness="0.9 mm", factor=1.5))
+        assert found.factor is not None and found.factor.value == 1.5
+
     def test_three_bends_cost_three_times_one(self) -> None:
         (found,) = losses(hose("6 ft", count=3))
         assert found.k is not None

@@ -21,9 +21,13 @@ class Cell(NamedTuple):
     row: int
     column: str
 
+    @property
+    def item(self) -> str:
+        """What the row is called."""
+        return read.table(self.table).rows[self.row]["item"]
+
     def __str__(self) -> str:
-        row = read.table(self.table).rows[self.row]
-        return f"{self.table} {row['item']} (row {self.row + 3}) {self.column}"
+        return f"{self.table} {self.item} (row {self.row + 3}) {self.column}"
 
 
 def every_cell() -> Iterator[Cell]:

@@ -36,16 +36,19 @@ PROBES: dict[str, tuple[probes.Probe, ...]] = {
     "sizes": (probes.sold,),
     "sheet": (probes.sold,),
     "outside": (probes.sold,),
-    "measuring": (probes.diagnosis, tied, probes.reports),
+    "measuring": (probes.gauges, probes.pages, probes.diagnosis, tied, probes.reports),
     "machine_airflow": (probes.first_layout,),
-    "parts": (probes.purchases,),
+    "parts": (probes.first_layout, probes.sizes, probes.bills, probes.purchases),
     "running": (probes.purchases, probes.findings),
-    "bulk": (probes.purchases,),
-    "findings": (probes.findings, probes.sold),
+    "bulk": (probes.bills, probes.purchases),
+    "findings": (probes.near_limits, probes.thin_air, probes.sold, probes.findings),
 }
 ELSEWHERE = (tied, probes.reports, probes.purchases)
 
-VALUES = [cell for cell in every_cell() if cell.column == "value"]
+ENDS_ALONE = {"main speed"}
+"""Rows of which the program takes the ends and not the value."""
+
+VALUES = [cell for cell in every_cell() if cell.column == ("low" if cell.item in ENDS_ALONE else "value")]
 
 
 def chosen() -> list[Cell]:

@@ -97,6 +97,7 @@ def _constants() -> Iterator[Tie]:
     )
     yield Tie("joint leak", leakage.LEAKAGE_EXPONENT, fact("joint_leakage", "exponent").value)
     yield Tie("cyclone", SQUARE, fact("collector", "cyclone exponent").value)
+    yield Tie("chips in the air", conveying.loaded_duct_factor(1.0) - 1.0, fact("chips", "loading factor").value)
     density = fact("transport", "density at which the speeds hold").value
     yield Tie("speeds' density", conveying.MATERIAL_SPEED_DENSITY_KG_M3, density)
     full = fact("transport", "dry chips").value

@@ -15,7 +15,6 @@ from ductcalc.physics.fittings import (
     narrowing_k,
     no_regain_k,
     shut_gate_k,
-    slot_hood_loss,
     widening_k,
 )
 from ductcalc.physics.velocity import velocity_pressure
@@ -86,16 +85,3 @@ def test_a_wide_open_cabinet_costs_a_flush_entry_only() -> None:
 
 def test_a_cabinet_with_little_free_area_costs_the_speed_in_its_openings() -> None:
     assert inlet_area_k(0.02, 0.01) == pytest.approx((2.0 / 0.6) ** 2 + 0.5)
-
-
-def test_a_slow_slot_costs_its_edge_and_the_duct_entry() -> None:
-    assert slot_hood_loss(100.0, 200.0, 0.25) == pytest.approx(178.0 + 50.0)
-
-
-def test_a_fast_slot_loses_what_it_has_over_the_duct_as_well() -> None:
-    assert slot_hood_loss(300.0, 200.0, 0.25) == pytest.approx(2.78 * 300.0 + 0.25 * 200.0 - 200.0)
-
-
-def test_the_slot_rule_does_not_jump_where_slot_and_duct_are_equally_fast() -> None:
-    below, above = slot_hood_loss(200.0 - 1e-9, 200.0, 0.25), slot_hood_loss(200.0 + 1e-9, 200.0, 0.25)
-    assert below == pytest.approx(above, abs=1e-6)

@@ -12,7 +12,6 @@ from ductcalc.physics.velocity import (
     bore_area,
     reynolds,
     velocity,
-    velocity_of_pressure,
     velocity_pressure,
 )
 
@@ -24,12 +23,6 @@ def test_area_of_a_bore_of_two_metres_is_pi() -> None:
 @given(st.floats(0.0, 5.0), st.floats(0.02, 1.0))
 def test_velocity_times_area_is_the_flow(flow_m3_s: float, bore_m: float) -> None:
     assert velocity(flow_m3_s, bore_m) * bore_area(bore_m) == pytest.approx(flow_m3_s, abs=1e-15)
-
-
-@given(st.floats(0.5, 1.5), st.floats(0.0, 60.0))
-def test_velocity_of_pressure_undoes_velocity_pressure(density: float, velocity_m_s: float) -> None:
-    pressure = velocity_pressure(density, velocity_m_s)
-    assert velocity_of_pressure(density, pressure) == pytest.approx(velocity_m_s, rel=1e-12, abs=1e-12)
 
 
 def test_still_air_has_no_velocity_pressure_and_no_reynolds_number() -> None:

@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 
 from ductcalc.catalog import table
-from ductcalc.physics.air import STANDARD_DENSITY_KG_M3, moist_air_density, pressure_at_altitude
+from ductcalc.physics.air import STANDARD_DENSITY_KG_M3, moist_air_density
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.fan import air_power
 from ductcalc.physics.fittings import narrowing_k
 from ductcalc.physics.friction import darcy_loss_per_m
-from ductcalc.physics.hoods import entry_coefficient
 from ductcalc.physics.junction import factored_losses, momentum_losses, ninety_degree_factor
 from ductcalc.physics.velocity import bore_area, velocity, velocity_pressure
 
@@ -31,17 +30,6 @@ def test_legg_2017_lies_far_above_crane_on_the_same_branch() -> None:
 def test_legg_2017_gives_the_run_a_little_less_drag_than_momentum() -> None:
     run, _branch = momentum_losses(2.0, **STREAMS)
     assert run - -0.4286 == pytest.approx(-0.047, abs=0.001)
-
-
-@pytest.mark.parametrize(("feet", "printed"), [(2000, 0.944), (4000, 0.890), (6000, 0.838)])
-def test_a_hvac_manuals_density_ratios_lie_a_quarter_percent_above_the_standard_atmosphere(
-    feet: float, printed: float
-) -> None:
-    height_m = feet * 0.3048
-    temperature_k = 288.15 - 0.0065 * height_m
-    sea_level = moist_air_density(288.15, 101325.0, 0.0)
-    ours = moist_air_density(temperature_k, pressure_at_altitude(height_m), 0.0) / sea_level
-    assert 0.0010 < printed / ours - 1.0 < 0.0026
 
 
 def test_brooks_metric_standard_air_is_dry_air_at_20_c_and_not_0_075_lb_ft3() -> None:
@@ -111,11 +99,6 @@ def test_other_handbooks_sharp_contraction_is_a_quarter_where_the_jet_table_give
     half_area = narrowing_k(np.sqrt(0.5), 1.0, 180.0)
     assert half_area == pytest.approx(0.25)
     assert half_area - (1.0 / 0.681 - 1.0) ** 2 == pytest.approx(0.031, abs=0.001)
-
-
-def test_the_regulations_tapered_take_off_is_worse_than_the_recalled_one() -> None:
-    assert entry_coefficient(0.45) == pytest.approx(0.83, abs=0.005)
-    assert entry_coefficient(0.40) == pytest.approx(0.845, abs=0.005)
 
 
 @pytest.mark.parametrize("ratio", [0.0, 0.1, 0.25, 0.35, 0.5, 0.9, 1.0, 1.5])

@@ -10,7 +10,7 @@ import ductcalc
 from ductcalc.answers.parts.uses import uses
 from ductcalc.model.model import build_model
 from ductcalc.shop.hanging_checks import problems_of
-from ductcalc.shop.kinds import PIECE_KINDS, TRAITS, Need, PieceKind
+from ductcalc.shop.kinds import PIECE_KINDS, TRAITS, PieceKind, Required
 from ductcalc.shop.piece import Piece, Run
 from ductcalc.shop.shop import Shop
 
@@ -30,13 +30,13 @@ def shop_of(*pieces: Piece, outlet: tuple[Piece, ...] = ()) -> Shop:
 
 
 @pytest.mark.parametrize(("kind", "need"), NEEDS)
-def test_what_a_kind_needs_is_a_cell_that_it_takes_and_a_field_of_a_piece(kind: PieceKind, need: Need) -> None:
+def test_what_a_kind_needs_is_a_cell_that_it_takes_and_a_field_of_a_piece(kind: PieceKind, need: Required) -> None:
     assert need.column in TRAITS[kind].columns
     assert need.field in {field.name for field in fields(Piece)}
 
 
 @pytest.mark.parametrize(("kind", "need"), NEEDS)
-def test_a_piece_made_in_code_without_what_it_needs_costs_no_silent_nothing(kind: PieceKind, need: Need) -> None:
+def test_a_piece_made_in_code_without_what_it_needs_costs_no_silent_nothing(kind: PieceKind, need: Required) -> None:
     with pytest.raises(ductcalc.InputError) as caught:
         build_model(shop_of(Piece(kind, size_m=0.15)))
     assert [problem.message for problem in caught.value.problems] == [need.message]
