@@ -106,3 +106,12 @@ def test_what_was_tuned_before_counts_for_nothing() -> None:
     again = tune(before, one.readings)
     assert again.tuned == tune(one.shop, one.readings).tuned
     assert again.changes == ()
+
+
+def test_the_blowers_speed_stands_in_the_middle_of_its_band_without_readings() -> None:
+    found, _ = fitted(300)
+    (blower,) = [number for number in found.numbers if number.name == "blower speed"]
+    assert blower.value == 1.0
+    assert blower.low is not None and blower.high is not None
+    assert blower.low == pytest.approx(2.0 - blower.high)
+    assert 0.8 < blower.low < 1.0

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
+import pint
 import pytest
 from fluids.friction import friction_factor
 
 from ductcalc.catalog import Fact, fact
-from ductcalc.catalog.fact import fact_rows, to_si
+from ductcalc.catalog.fact import CONVERSIONS, fact_rows, to_si
 
 INCH_OF_WATER_PA = 249.0889
 
@@ -148,3 +149,19 @@ def test_a_fact_cannot_be_changed():
     with pytest.raises(AttributeError):
         fact("gate", "open").value = 0.0  # type: ignore[misc]
     assert isinstance(fact("gate", "open"), Fact)
+
+
+@pytest.mark.parametrize(
+    ("unit", "theirs"),
+    [
+        ("cfm/100 ft2", "0.01 foot**3 / minute / foot**2"),
+        ("m3/(m2 h)", "m / hour"),
+        ("fpm", "foot / minute"),
+        ("cfm", "foot**3 / minute"),
+        ("ft", "foot"),
+        ("in", "inch"),
+        ("mm", "mm"),
+    ],
+)
+def test_a_conversion_is_that_of_a_general_library(unit: str, theirs: str) -> None:
+    assert to_si(1.0, unit) == pytest.approx(pint.UnitRegistry()(theirs).to_base_units().magnitude, rel=1e-9)

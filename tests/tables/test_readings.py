@@ -135,3 +135,12 @@ def test_a_set_is_named_in_open(creamery: Shop) -> None:
 
 def test_columns_are_those_of_the_form() -> None:
     assert COLUMNS == ("when", "open", "where", "kind", "value", "instrument", "uncertainty", "healthy", "note")
+
+
+@pytest.mark.parametrize("column", ["when", "open", "where"])
+def test_a_first_row_that_leaves_a_cell_out_says_which(creamery: Shop, column: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read_readings([row(**{column: ""})], creamery)
+    (problem,) = caught.value.problems
+    assert problem.place is not None and problem.place.column == column
+    assert " not " in problem.message and column in problem.message

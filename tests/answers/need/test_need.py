@@ -336,3 +336,11 @@ def test_air_clearly_faster_than_in_a_main_is_told_with_its_place(flow_cfm: int,
     if case.too_fast is not None:
         assert case.too_fast.run == "line"
         assert case.too_fast.velocity_m_s == pytest.approx(flow_cfm * CFM / (math.pi / 4 * (4 * INCH) ** 2), rel=1e-6)
+
+
+def test_gates_burn_what_is_over_of_air_with_chips_in_it_too() -> None:
+    laden = made(NO_PARTS, material={"loading": 0.2})
+    balance = ductcalc.need(laden, [Ask.machines("saw", "planer")], balance=True).balances[0]
+    assert balance.gates
+    for machine in balance.case.asked_machines:
+        assert machine.share == pytest.approx(1.0, abs=0.02)
