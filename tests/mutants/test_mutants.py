@@ -7,14 +7,14 @@ import os
 import pytest
 
 from tests.mutants.hunt import Fate, equals, hunted
-from tests.mutants.seeds import ROOT, drawn, kept, sites
+from tests.mutants.seeds import ROOT, drawn, fixed, kept, sites
 
 LONG = bool(os.environ.get("DUCTCALC_LONG"))
 
 
 @pytest.mark.skipif(not LONG, reason="changes the program 150 times: DUCTCALC_LONG=1")
 def test_the_mirror_tests_notice_nearly_every_change() -> None:
-    fates: list[Fate] = list(hunted(kept()))
+    fates: list[Fate] = list(hunted([*fixed(), *kept()]))
     told = [fate for fate in fates if fate.by != "known"]
     assert len(told) > 130
     assert sum(fate.by == "mirror" for fate in told) >= 0.97 * len(told)
@@ -37,3 +37,8 @@ def test_the_same_seed_draws_the_same_changes_of_every_room_and_kind() -> None:
     assert len({one.kind for one in first}) == 8
     rooms = {path.name for path in (ROOT / "ductcalc").iterdir() if path.is_dir() and path.name != "__pycache__"}
     assert {one.file.split("/")[1] for one in first} >= rooms
+
+
+def test_what_once_went_unnoticed_can_still_be_done() -> None:
+    assert len(fixed()) == len({(one.file, one.start) for one in fixed()}) >= 10
+    assert all(one.old != one.new for one in fixed())

@@ -135,3 +135,10 @@ def test_a_set_is_named_in_open(creamery: Shop) -> None:
 
 def test_columns_are_those_of_the_form() -> None:
     assert COLUMNS == ("when", "open", "where", "kind", "value", "instrument", "uncertainty", "healthy", "note")
+
+
+def test_what_a_row_leaves_out_is_said(creamery: Shop) -> None:
+    with pytest.raises(InputError) as caught:
+        read_readings([{"when": "", "open": "planer", "where": "", "value": "2 inwg"}], creamery)
+    said = [problem.message for problem in caught.value.problems]
+    assert said == ["this row does not say when", "this row does not say where"]

@@ -132,3 +132,9 @@ def test_drain_pipe_named_by_its_outside_is_read_by_its_inside(bore: str, inside
 def test_inside_diameters_are_not_doubted(bore: str, style: str) -> None:
     shop = s.shop(s.run("a", s.port("saw", "4 in"), s.pipe("9 ft", bore, style=style), s.end()))
     assert names(shop, "outside diameter") == []
+
+
+def test_the_neighbour_that_a_size_is_held_against_is_the_nearest_row() -> None:
+    rows_ = [s.port("saw", "100 mm"), s.pipe("6 ft"), s.elbow(), s.reducer("300 mm"), s.pipe("6 ft", "12 mm")]
+    (found,) = seen(s.shop(s.run("a", *rows_, s.end("300 mm"))), "unlikely size")
+    assert "12 in" in words(found.cure)
