@@ -17,13 +17,14 @@ def test_the_mirror_tests_notice_nearly_every_change() -> None:
     fates: list[Fate] = list(hunted([*fixed(), *kept()]))
     told = [fate for fate in fates if fate.by != "known"]
     assert len(told) > 130
-    assert sum(fate.by == "mirror" for fate in told) >= 0.97 * len(told)
+    assert sum(fate.by in ("mirror", "endless") for fate in told) >= 0.97 * len(told)
     assert not [fate.mutant.name for fate in told if fate.by == "nobody"]
 
 
 def test_every_change_that_is_called_an_equal_can_still_be_made() -> None:
-    found = {file: {(m.function, m.old, m.new) for m in sites(ROOT / file)} for file in {one[0] for one in equals()}}
-    assert not [one for one in equals() if one[1:] not in found[one[0]]]
+    modules = {one[0] for one in equals()}
+    files = [file for file in (ROOT / "ductcalc").rglob("*.py") if file.stem in modules]
+    assert equals() <= {(file.stem, m.function, m.old, m.new) for file in files for m in sites(file)}
 
 
 def test_the_changes_that_are_kept_are_of_every_kind_and_can_still_be_made() -> None:
