@@ -9,6 +9,7 @@ import pytest
 
 import ductcalc
 from ductcalc import Ask
+from ductcalc.cases.choices import Choice
 from ductcalc.cases.worth import WorthAnswer
 from ductcalc.report.check.data import check_document
 from ductcalc.report.display import Display
@@ -246,3 +247,9 @@ def test_frames_hold_the_same_numbers() -> None:
     assert report.frame()["loss_pa"].sum() == pytest.approx(report.total_pa, rel=1e-12)
     with pytest.raises(ValueError, match="nonsense"):
         found.frame("nonsense")
+
+
+def test_where_no_case_opens_anything_the_first_machine_is_named() -> None:
+    """The planer wants more air than the band saw, and is not named for it."""
+    found = ductcalc.check(assumed(), [Choice("nothing", ())])
+    assert {found.farthest.machine, found.worst.machine, found.greediest.machine} == {"band saw"}

@@ -9,7 +9,8 @@ from math import log
 import pytest
 
 from ductcalc.answers.expect import expect
-from ductcalc.answers.tune import Tune, tune
+from ductcalc.answers.tune import Tune, _number, tune
+from ductcalc.cases.bands import Unknown
 from ductcalc.cases.choices import Ask
 from ductcalc.errors import InputError
 from ductcalc.shop import Shop
@@ -108,10 +109,8 @@ def test_what_was_tuned_before_counts_for_nothing() -> None:
     assert again.changes == ()
 
 
-def test_the_blowers_speed_stands_in_the_middle_of_its_band_without_readings() -> None:
-    found, _ = fitted(300)
-    (blower,) = [number for number in found.numbers if number.name == "blower speed"]
-    assert blower.value == 1.0
-    assert blower.low is not None and blower.high is not None
-    assert blower.low == pytest.approx(2.0 - blower.high)
-    assert 0.8 < blower.low < 1.0
+def test_the_speed_of_the_blower_is_told_with_its_band_around_the_curves() -> None:
+    unknown = Unknown("speed", "", speed=0.04)
+    found = _number(unknown, 1.0, 0.25)
+    assert (found.value, found.low, found.high) == pytest.approx((1.0, 0.96, 1.04))
+    assert (found.tuned.times, found.tuned.low, found.tuned.high) == pytest.approx((1.02, 1.01, 1.03))

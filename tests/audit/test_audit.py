@@ -20,7 +20,7 @@ from ductcalc.model.opening import OpenState
 from ductcalc.solve.newton import Solved
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import at_wanted_flows, operating_point
-from tests.scenes import NO_PARTS, STRONG, points, two_machines
+from tests.scenes import NO_PARTS, STRONG, TIGHT, points, two_machines
 
 BOTH = Choice("both", ("band saw", "planer"))
 
@@ -209,3 +209,18 @@ def test_what_an_assumption_is_worth_is_audited_too(monkeypatch: pytest.MonkeyPa
 
     monkeypatch.setattr("ductcalc.cases.variants.numbers_of", broken)
     assert worth_of(model) == {None}
+
+
+def test_air_that_flows_backwards_never_passes_however_little() -> None:
+    batch = solve_choices(build_model(two_machines(**TIGHT)), [Choice("saw", ("band saw",))])
+    assert batch.audit.passed.all()
+    flow = batch.solved.flow.copy()
+    flow[section(batch, "drop 1")] = -1e-30
+    found = again(batch, flow=flow)
+    assert (np.maximum(found.pressure, found.mass) <= 1e-8).all()
+    assert not found.passed.any()
+
+
+@pytest.mark.parametrize("friction", ["colebrook", "handbook"])
+def test_an_honest_answer_passes_with_either_friction(friction: str) -> None:
+    assert solve_choices(build_model(two_machines(method={"friction": friction})), [BOTH]).audit.passed.all()

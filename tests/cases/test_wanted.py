@@ -7,6 +7,7 @@ import math
 import pytest
 
 import ductcalc
+from ductcalc.cases.case import hardest_path
 from ductcalc.cases.figures import WantedAnswer
 from ductcalc.shop import Shop
 from tests.scenes import CFM, INCH_WATER, NO_PARTS, STRONG, end, gate, other, pipe, points, port, run, tight, wye
@@ -130,3 +131,16 @@ def test_the_real_flow_meets_the_curve_where_the_wanted_one_may_not() -> None:
     assert case.collector is not None
     assert case.collector.blower_pa == pytest.approx(case.collector.inlet_total_pa, rel=1e-9)
     assert case.collector.blower_pa <= float(STRONG[0][1].split()[0]) * INCH_WATER
+
+
+def test_the_hardest_path_of_a_machine_with_several_ports_is_the_one_that_needs_most() -> None:
+    saw = port("saw", "4 in", flow="300 cfm", k=2.5)
+    two = tight(
+        run("trunk", saw, gate(), wye("drop", "6 in", k=0.4), end()),
+        run("drop", port("saw", "4 in", flow="300 cfm", k=1.0), gate()),
+    )
+    case = ductcalc.check(two, [ductcalc.Ask.machines("saw")]).loaded[0]
+    found = hardest_path(case, "saw")
+    assert found is not None and found.run == "trunk"
+    assert found.suction_total_pa == max(path.suction_total_pa for path in case.wanted.paths)
+    assert len({path.suction_total_pa for path in case.wanted.paths}) == 2

@@ -9,7 +9,7 @@ import pytest
 from fluids.friction import friction_factor
 
 from ductcalc.catalog import Fact, fact
-from ductcalc.catalog.fact import CONVERSIONS, fact_rows, to_si
+from ductcalc.catalog.fact import fact_rows, to_si
 
 INCH_OF_WATER_PA = 249.0889
 

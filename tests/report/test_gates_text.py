@@ -12,6 +12,7 @@ from ductcalc.answers.gates.card import Card, card
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.report.card import card_blocks
 from ductcalc.report.display import Display
+from ductcalc.report.gates.sentences import MOST_NAMES, few
 from ductcalc.report.gates.tables import leaks_matter
 from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.render import Page, rendered
@@ -188,3 +189,9 @@ def test_what_shut_gates_leak_is_a_table_only_where_it_changes_some_air(lost: fl
     leaks = tuple(replace(one, by_share=shares) for one in found.leaks)
     assert leaks
     assert leaks_matter(replace(found, leaks=leaks)) is told
+
+
+@pytest.mark.parametrize("count", [MOST_NAMES + 1, MOST_NAMES + 3])
+def test_of_many_names_those_left_out_are_counted(count: int) -> None:
+    said = few([f"machine {n}" for n in range(count)])
+    assert said.endswith(f"and {count - said.count('machine')} more")

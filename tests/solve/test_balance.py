@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ductcalc.solve.junctions import Method
-from ductcalc.solve.newton import Solved
+from ductcalc.solve.newton import Solved, State, joint_leaks, leak_kinetics
 from ductcalc.solve.operating import operating_point
 from tests.solve.networks import Network, random_network, supply
 from tests.solve.port_flows import junction_losses, offered_pa, section_loss
@@ -82,3 +84,15 @@ def test_shaft_work_is_the_sum_of_all_losses(method: Method, seed: int, ports: i
 def test_no_flow_and_no_leak_is_negative(seed: int, ports: int) -> None:
     found = solve(drawn(seed, ports), "momentum")
     assert (found.flow >= 0.0).all() and (found.leak >= 0.0).all()
+
+
+def test_joints_over_the_rooms_pressure_leak_outwards_as_much_as_they_would_inwards() -> None:
+    network = drawn(3, 2)
+    numbers, none = network.numbers, np.zeros((network.tree.size, 1))
+    assert numbers.leak.any()
+    pushed, kinetics = replace(numbers, source=none), leak_kinetics(numbers, network.tree)
+    inwards, outwards = (
+        joint_leaks(pushed, kinetics, State(none, none, none + end, none), none, none)[0] for end in (80.0, -80.0)
+    )
+    assert inwards.max() > 0.0
+    np.testing.assert_array_equal(outwards, -inwards)

@@ -12,7 +12,9 @@ from ductcalc.solve.junctions import Method
 from ductcalc.solve.newton import Solved
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import at_flow, operating_point
-from tests.solve.networks import Network, random_network, supply
+from ductcalc.solve.sure import name_outward
+from ductcalc.solve.tree import WyeShape
+from tests.solve.networks import Duct, Network, random_network, supply
 
 METHODS: tuple[Method, ...] = ("momentum", "handbook", "factored")
 ONE = np.zeros(1, dtype=np.intp)
@@ -72,3 +74,20 @@ def test_hard_cases_have_the_same_bits_alone_and_among_others() -> None:
     for case in range(5):
         alone = operating_point(network.tree, many.take(np.array([case])), "momentum", [supply()], ONE)
         assert alone.flow[:, 0].tobytes() == together.flow[:, case].tobytes()
+
+
+def test_of_two_ports_the_one_with_most_pressure_behind_it_beyond_its_own_blower_is_named() -> None:
+    """Both ports shut, 500 Pa stand behind the one that pushes with 150 Pa itself, 400 Pa behind the other."""
+    network = two_ports()
+    numbers = replace(network.numbers, source=np.array([[150.0], [0.0], [0.0]]))
+    failed, shut = Solved.empty(3, 1), Solved.empty(3, 1)
+    failed.flow[:, 0] = (1e-12, 1e-12, 1.0)
+    shut.end[:, 0] = (-500.0, -400.0, 100.0)
+    shut.converged[:] = True
+    name_outward(network.tree, numbers, failed, lambda *_: shut)
+    assert failed.outward.tolist() == [1]
+
+
+def two_ports() -> Network:
+    ducts = (Duct(0.1, 0.1, ()), Duct(0.1, 0.1, ()), Duct(0.15, 0.15, ()))
+    return Network(ducts, (WyeShape((0, 1), 2, 0.0177, (0.0, 45.0), (True, False), (0.0, 0.28)),))

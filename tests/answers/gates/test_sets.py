@@ -7,7 +7,7 @@ from itertools import combinations
 import pytest
 
 import ductcalc
-from ductcalc.answers.gates.gates import Gates, gates
+from ductcalc.answers.gates.gates import Gates, _refuse_too_many, gates
 from ductcalc.answers.gates.sorting import counts_by_size, exit_code, groups_that_may_run, sorted_singles, worth_telling
 from ductcalc.errors import InputError
 from ductcalc.shop import Shop
@@ -276,3 +276,10 @@ def test_a_shared_section_must_carry_the_hardest_of_what_runs() -> None:
     assert (sander.slowest.material, planer.slowest.material) == ("fine dust", "damp chips")
     assert pair.slowest.material == "damp chips"
     assert pair.slowest.needed_velocity_m_s == planer.slowest.needed_velocity_m_s > sander.slowest.needed_velocity_m_s
+
+
+def test_too_many_sets_are_refused_with_their_number_and_the_most_that_would_do() -> None:
+    """Of 20 machines sets of up to 9 are 431,909, of up to 7 they are 137,979 and of up to 8 already 263,949."""
+    with pytest.raises(InputError, match=r"sets of up to 9 of 20 machines are 431,909; at most 250,000") as caught:
+        _refuse_too_many(20, 9)
+    assert "--together 7 (137,979 sets)" in caught.value.problems[0].hint

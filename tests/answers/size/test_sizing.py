@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from typing import Any
 
 import pytest
 
 import ductcalc
+from ductcalc.answers.size.cost import _weight
 from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
 from ductcalc.answers.size.stretches import Stretch, plan_of
 from ductcalc.catalog import sizes_for
+from ductcalc.catalog.pipe import pipe_weight
 from ductcalc.errors import InputError
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
@@ -22,6 +25,7 @@ from tests.scenes import (
     NO_PARTS,
     SHOPS,
     cap,
+    elbow,
     end,
     gate,
     hose,
@@ -301,3 +305,18 @@ def test_what_stands_against_a_set_names_the_stretch_that_would_have_to_change()
         title, size_m = one.sizes[0]
         assert size_m in stretches[title].sizes_m and size_m not in stretches[title].chosen_m
         assert title in collision_words(one, Display("inch")).replace("\u00a0", " ")
+
+
+def test_a_stretch_of_two_sizes_stands_in_the_frame_with_its_widest_one() -> None:
+    rows = run("line", port("planer", "4 in", flow="500 cfm", k=1.0), pipe("10 ft", "6 in"), reducer("5 in"),
+               pipe("20 ft", "5 in"), end("5 in"))  # fmt: skip
+    frame = ductcalc.size(tight(rows)).frame()
+    assert frame["now_m"].tolist() == pytest.approx([6 * INCH])
+
+
+def test_elbows_weigh_their_middle_line_in_pipe() -> None:
+    """Two elbows of 90 degrees and R/D 2 in 5 in pipe: twice a quarter of a circle of 10 in."""
+    elbows = shop(run("line", port("planer", "5 in", k=1), {**elbow("5 in"), "count": "2", "radius": "2"}, end("5 in")))
+    model = build_model(elbows)
+    hung = next(one for one in model.hanging.sections[0].pieces if one.piece.kind == "elbow")
+    assert _weight(hung) == pytest.approx(2 * 10 * INCH * math.pi / 2 * pipe_weight(5 * INCH))

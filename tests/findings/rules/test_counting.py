@@ -44,6 +44,15 @@ def test_part_of_the_stretch_is_no_finding() -> None:
     assert names(branch(s.elbow(), s.pipe("8 ft")), "main written twice") == []
 
 
+def test_first_pieces_of_a_longer_stretch_are_no_finding() -> None:
+    main = [s.pipe("8 ft"), s.elbow(), s.pipe("9 ft")]
+    shop = s.shop(
+        s.run("main", s.port("saw", "4 in"), s.gate(), s.pipe("7 ft"), s.wye("b", "4 in"), *main, s.end()),
+        s.run("b", s.port("lathe", "4 in"), s.gate(), s.pipe("5 ft"), *main[:2]),
+    )
+    assert names(shop, "main written twice") == []
+
+
 def test_other_bore_is_no_copy() -> None:
     assert names(branch(s.pipe("8 ft", "5 in"), s.elbow()), "main written twice") == []
 
