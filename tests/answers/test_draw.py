@@ -25,12 +25,15 @@ def test_places_are_lengths_of_duct_to_the_collector() -> None:
 def test_the_farthest_port_of_a_machine_begins_where_the_tree_says(name: str) -> None:
     shop = read_shop(EXAMPLES / name)
     stretches = draw(shop).stretches
+    assert layout(shop).ways_m
     for machine, way in layout(shop).ways_m:
         assert max(one.begins_m for one in stretches if machine in one.machines) == pytest.approx(way)
 
 
 def test_pieces_follow_each_other_without_a_gap() -> None:
-    for stretch in draw(read_shop(EXAMPLES / "creamery")).stretches:
+    stretches = draw(read_shop(EXAMPLES / "creamery")).stretches
+    assert stretches
+    for stretch in stretches:
         places = [stretch.begins_m, *(place for piece in stretch.pieces for place in (piece.begins_m, piece.ends_m))]
         assert places == sorted(places, reverse=True)
         assert sum(piece.begins_m - piece.ends_m for piece in stretch.pieces) == pytest.approx(stretch.length_m)

@@ -94,7 +94,9 @@ def test_thousand_runs_that_hang_on_each_other_are_no_trouble() -> None:
 def test_the_tree_says_where_each_section_begins(name: str) -> None:
     found = ductcalc.read_shop(EXAMPLES / name)
     text = rendered(tree_blocks(layout(found), Display("inch")), Page()).replace("\u00a0", " ")
-    for section in hang(found).sections:
+    sections = hang(found).sections
+    assert sections
+    for section in sections:
         run, _, number = section.name.rpartition(" ")
         assert (f"; {section.name} begins" in text) == (number != "1"), section.name
         assert run in text

@@ -75,12 +75,14 @@ def test_the_rows_add_up_to_what_the_blower_gives(report: Losses) -> None:
 
 def test_the_running_total_is_the_sum_so_far(report: Losses) -> None:
     total = 0.0
+    assert report.rows
     for row in report.rows:
         total += row.loss_pa
         assert row.running_total_pa == pytest.approx(total, rel=1e-12)
 
 
 def test_the_running_total_never_falls_but_where_a_wye_drags_a_stream_along(report: Losses) -> None:
+    assert report.rows
     assert all(row.loss_pa >= 0.0 for row in report.rows if row.group != "wye")
 
 
@@ -105,6 +107,7 @@ def test_the_static_suction_at_the_inlet_is_that_of_check_and_of_all_the_air(joi
 
 
 def test_static_is_total_and_the_vp_behind_the_piece(report: Losses) -> None:
+    assert report.rows
     for row in report.rows:
         if row.group in ("cyclone", "filter", "reducer"):
             continue
@@ -145,6 +148,7 @@ def test_coefficient_times_vp_is_the_loss(report: Losses) -> None:
 
 
 def test_every_number_names_its_source(report: Losses) -> None:
+    assert report.rows
     assert all(row.source and row.reason for row in report.rows)
 
 

@@ -44,6 +44,7 @@ def lone(**settings: Any) -> Running:
 
 
 def test_without_power_points_shaft_power_is_air_power_over_the_default_efficiency_with_its_band() -> None:
+    assert figures().cases
     for one in figures().cases:
         point, efficiency = one.case.collector, fact("running", "fan efficiency")
         assert point is not None and one.estimated

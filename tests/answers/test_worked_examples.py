@@ -252,5 +252,7 @@ class TestTheDocumentedTable:
         assert found.greediest.machine == "thickness sander"
 
     def test_its_audit_passes(self) -> None:
-        for case in ductcalc.check(self.made(), [Ask.everything()]).cases:
+        cases = ductcalc.check(self.made(), [Ask.everything()]).cases
+        assert cases
+        for case in cases:
             assert case.audit is not None and case.audit.pressure <= 1e-8

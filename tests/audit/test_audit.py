@@ -164,7 +164,9 @@ def test_a_filter_in_the_other_state_is_found() -> None:
 
 def test_a_refused_case_tells_no_wanted_figure(batch: Batch) -> None:
     failing = replace(batch, audit=replace(batch.audit, mass=batch.audit.mass + 1.0))
-    for case in read_cases(failing):
+    refused = read_cases(failing)
+    assert refused
+    for case in refused:
         assert case.wanted.suction_total_pa is None
         assert case.wanted.margin_pa is None
         assert case.wanted.paths == ()

@@ -117,6 +117,7 @@ def test_a_mitred_elbow_beyond_ninety_degrees_takes_the_nearest_and_says_so():
 
 
 def test_no_turn_is_no_loss():
+    assert styles("elbow")
     for style in styles("elbow"):
         assert elbow(style, None, 0.0, 0.1).value == 0.0
 

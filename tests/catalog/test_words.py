@@ -51,12 +51,14 @@ def test_an_unknown_word_has_no_style(kind, text):
 
 def test_no_word_of_a_kind_has_two_meanings():
     bare: dict[tuple[str, str], str] = {}
+    assert table("words").rows
     for row in table("words").rows:
         letters = "".join(letter for letter in row["word"].casefold() if letter.isalnum())
         assert bare.setdefault((row["kind"], letters), row["style"]) == row["style"]
 
 
 def test_every_style_is_a_word_for_itself():
+    assert table("words").rows
     for row in table("words").rows:
         assert style_key(row["kind"], row["style"]) == row["style"]
 

@@ -76,6 +76,7 @@ def test_joints_leak_by_the_perimeter() -> None:
 def test_solver_and_audit_agree_on_it(friction: str) -> None:
     shop = behind_the_beam(method={"friction": friction, "joint_leakage": "taped"})
     found = ductcalc.check(shop)
+    assert found.loaded
     assert all(case.solved and case.audit is not None and case.audit.pressure < 1e-8 for case in found.loaded)
 
 

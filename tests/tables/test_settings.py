@@ -333,6 +333,7 @@ def test_pipe_has_a_gauge_or_a_wall(written: dict[str, object], metres: float | 
 def test_a_wrong_gauge_is_told_with_a_repair(written: dict[str, object], said: str) -> None:
     with pytest.raises(InputError, match=said) as raised:
         two_machines(pipe=written)
+    assert raised.value.problems
     assert all(problem.hint for problem in raised.value.problems)
 
 

@@ -56,6 +56,7 @@ def test_the_file_in_the_folder_is_taken_by_itself_and_said(folder: Path) -> Non
 def test_every_case_of_a_tuned_shop_passes_the_audit(folder: Path) -> None:
     write(folder, tuned_text(NUMBERS, "readings"))
     found = check(read_shop(folder))
+    assert found.cases
     assert all(case.solved for case in found.cases)
 
 

@@ -183,12 +183,14 @@ def test_unit_system_of_a_text(text: str, system: str | None) -> None:
 
 
 def test_every_spelling_of_every_unit_is_read() -> None:
+    assert units_of()
     for unit in units_of():
         for spelling in (unit.name, *unit.spellings, unit.name.upper()):
             assert parse(f"2 {spelling}", unit.dimension) == pytest.approx(unit.to_si(2.0), rel=1e-12)
 
 
 def test_no_spelling_means_two_units_of_one_dimension() -> None:
+    assert units_of()
     for unit in units_of():
         table = spellings_of(unit.dimension)
         assert all(table[spelling] is unit for spelling in (unit.name.casefold(), *unit.spellings))

@@ -82,6 +82,7 @@ def test_only_faults_of_the_branch_move_the_ratio_of_its_two_taps(
 ) -> None:
     """The ratio needs no calculation: a tenth and more in the branch, hardly at all elsewhere."""
     own = {fault for fault, signs in SIGNS.items() if signs[-1] != SAME}
+    assert changes
     for read in changes:
         for fault, change in read.items():
             ratio = np.abs((1.0 + change[0]) / (1.0 + change[2]) - 1.0).max()

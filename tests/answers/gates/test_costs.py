@@ -46,6 +46,7 @@ def air(of: Shop, *machines: str) -> dict[str, float]:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_forgotten_gate_costs_what_the_check_says(seed: int) -> None:
+    assert found(seed).left_open
     for left in found(seed).left_open:
         assert left.alone_m3_s == pytest.approx(air(made(seed), left.machine)[left.machine], rel=1e-9)
         then = {gate: air(made(seed), left.machine, gate)[left.machine] for gate, _ in left.by_gate}
@@ -59,6 +60,7 @@ def test_a_forgotten_gate_costs_what_the_check_says(seed: int) -> None:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_other_gates_are_all_but_those_on_the_same_hose(seed: int) -> None:
     apart = [set(pair) for pair in found(seed).sharing]
+    assert found(seed).left_open
     for left in found(seed).left_open:
         expected = {m for m in found(seed).machines if m != left.machine and {m, left.machine} not in apart}
         assert {gate for gate, _ in left.by_gate} == expected
@@ -66,6 +68,7 @@ def test_other_gates_are_all_but_those_on_the_same_hose(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_leaks_cost_what_the_check_says_of_the_changed_shop(seed: int) -> None:
+    assert found(seed).leaks
     for leak in found(seed).leaks:
         assert leak.stated_m3_s == pytest.approx(air(made(seed), leak.machine)[leak.machine], rel=1e-9)
         assert [share for share, _ in leak.by_share] == [0.0, 0.01, 0.03]

@@ -43,6 +43,7 @@ def test_numbers_have_their_unit_in_the_column_name() -> None:
 
 
 def test_rows_say_what_the_answers_say() -> None:
+    assert found().together
     for answer in found().together:
         rows = frame().iloc[:7]
         (row,) = rows[np.all([rows[m] == (m in answer.asked) for m in ABC], axis=0)].to_dict("records")

@@ -69,7 +69,9 @@ def test_a_smaller_main_that_starves_the_big_machine_is_told_with_its_price_and_
 
 
 def test_what_brings_only_air_is_not_told_as_a_cure() -> None:
-    for one in improve(wide_main(), "jointer").gains:
+    gains = improve(wide_main(), "jointer").gains
+    assert gains
+    for one in gains:
         assert one.cures == (not one.case.settling)
 
 

@@ -280,6 +280,7 @@ def test_the_system_curve_passes_through_the_need() -> None:
 
 def test_the_system_curve_of_coefficients_alone_goes_with_the_square_of_flow() -> None:
     curve = ductcalc.need(made(NO_PARTS), [Ask.machines("saw", "planer")], curve=True).curve
+    assert curve
     for point in curve:
         assert point.total_pa == pytest.approx(SAW * point.share**2, rel=1e-8)
         assert point.open_fan_static_pa is not None and point.open_fan_static_pa < point.fan_static_pa

@@ -403,6 +403,7 @@ def test_moving_everything_onto_what_was_bought_buys_no_pipe_again() -> None:
         for cut in stick.cuts
     ]
     answer = ductcalc.parts(made, have=ductcalc.read_stock(pieces))
+    assert answer.items
     assert all(i.buy == 0 for i in answer.items if i.name.kind == "pipe")
 
 

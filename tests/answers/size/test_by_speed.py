@@ -62,6 +62,7 @@ def test_the_duty_told_is_that_of_need_for_the_sized_shop() -> None:
 
 def test_a_run_to_keep_stays_as_written() -> None:
     found = size_by_speed(made("5 in"), keep=["trunk"])
+    assert found.stretches
     assert all(not one.changes for one in found.stretches if one.run == "trunk")
 
 

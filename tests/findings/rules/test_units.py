@@ -28,6 +28,7 @@ def test_flow_in_the_other_system_is_asked_about(
     flow: str, size: str, settings: dict[str, dict[str, str]], asks: tuple[str, str]
 ) -> None:
     (found,) = seen(wanting(flow, size, **settings), "unlikely flow")
+    assert asks
     assert all(figure in words(found.cure, "metric" if settings else "inch") for figure in asks)
 
 
