@@ -24,7 +24,7 @@ CAUTIONS = (
 )
 
 
-def caution_lines() -> Iterator[Block]:
+def general_cautions() -> Iterator[Block]:
     """Yield the short cautions."""
     for caution in CAUTIONS:
         yield noted(caution)

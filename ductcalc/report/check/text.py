@@ -31,7 +31,7 @@ from ductcalc.report.columns import grid_of
 from ductcalc.report.display import Display
 from ductcalc.report.findings import findings_blocks
 from ductcalc.report.grades import grade_note
-from ductcalc.report.head_and_foot import Numbered, caution_lines, changed_blocks, noted, program_line
+from ductcalc.report.head_and_foot import Numbered, changed_blocks, general_cautions, noted, program_line
 from ductcalc.report.sentences import capitalised, listed, the
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
@@ -306,7 +306,7 @@ def limit_blocks(check: Check, display: Display) -> Iterator[Block]:
     flows = [case.collector.flow_m3_s for case in check.cases if case.collector is not None]
     if check.room.exhaust == "outdoors" and flows and not check.room.heater:
         yield noted(f"Exhausts outdoors: up to {display.flow(max(flows))} leave the room and come back in.")
-    yield from caution_lines()
+    yield from general_cautions()
 
 
 def _air_note(check: Check, display: Display) -> str:

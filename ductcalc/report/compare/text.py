@@ -13,7 +13,7 @@ from ductcalc.report.compare.against import difference_blocks, headlines, warnin
 from ductcalc.report.compare.sentences import legend, notes, title_of, verdict
 from ductcalc.report.display import Display
 from ductcalc.report.grades import air_span, beside
-from ductcalc.report.head_and_foot import caution_lines, noted, program_line
+from ductcalc.report.head_and_foot import general_cautions, noted, program_line
 from ductcalc.report.sentences import listed
 
 TONES: dict[int, Style] = {0: "good", 1: "bad", 3: "bad"}
@@ -38,7 +38,7 @@ def compare_blocks(comparison: Comparison, display: Display, every_finding: bool
     yield Heading("Notes")
     for note in (*notes(comparison, display), *LIMITS):
         yield noted(note)
-    yield from caution_lines()
+    yield from general_cautions()
     yield Paragraph("")
     yield program_line(listed(list(dict.fromkeys(variant.check.shop for variant in comparison.variants))))
 

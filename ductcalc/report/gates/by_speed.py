@@ -13,7 +13,7 @@ from ductcalc.report.check.sentences import case_title
 from ductcalc.report.columns import csv_of, grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.grades import CHIPS, UNANSWERED, Spans
-from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
+from ductcalc.report.head_and_foot import changed_blocks, general_cautions, noted, program_line
 from ductcalc.report.json_text import PROGRAM, audit_of_cases, fields_of
 from ductcalc.report.sentences import listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line
@@ -60,7 +60,7 @@ def gates_blocks(gates: SpeedGates, display: Display) -> Iterator[Block]:
     yield Heading("Notes")
     for remark in gates.remarks:
         yield noted(remark)
-    yield from caution_lines()
+    yield from general_cautions()
     yield Paragraph("")
     yield program_line(gates.shop)
 

@@ -33,7 +33,7 @@ from ductcalc.report.gates.tables import (
     stretch_grid,
 )
 from ductcalc.report.grades import case_spans, grade_note
-from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
+from ductcalc.report.head_and_foot import changed_blocks, general_cautions, noted, program_line
 from ductcalc.report.sentences import capitalised, listed, several, the
 
 MOST_LINES = 12
@@ -253,6 +253,6 @@ def _foot(gates: Gates, display: Display) -> Iterator[Block]:
     )
     if gates.asked.store.model.tree.wyes:
         yield noted(f"A section is a stretch of a run from wye to wye, counted from the machine: {_example(gates)}.")
-    yield from caution_lines()
+    yield from general_cautions()
     yield Paragraph("")
     yield program_line(gates.shop)

@@ -10,7 +10,7 @@ from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
 from ductcalc.report.check.text import LIMITS
 from ductcalc.report.display import Display
 from ductcalc.report.findings import findings_blocks
-from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
+from ductcalc.report.head_and_foot import changed_blocks, general_cautions, noted, program_line
 from ductcalc.report.improve.sentences import left_out, none_together, notes, outdoors_words, told, verdict, who
 from ductcalc.report.improve.words import (
     band_words,
@@ -145,6 +145,6 @@ def _foot(answer: Improve, display: Display) -> Iterator[Block]:
     for limit in LIMITS:
         yield noted(limit)
     yield from (noted(said) for said in outdoors_words(answer, told(answer), display))
-    yield from caution_lines()
+    yield from general_cautions()
     yield Paragraph("")
     yield program_line(answer.shop)

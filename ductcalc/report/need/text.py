@@ -28,7 +28,7 @@ from ductcalc.report.check.tables import speed_blocks
 from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.grades import CHIPS, UNANSWERED, case_spans
-from ductcalc.report.head_and_foot import Numbered, caution_lines, changed_blocks, noted, program_line
+from ductcalc.report.head_and_foot import Numbered, changed_blocks, general_cautions, noted, program_line
 from ductcalc.report.need import words
 from ductcalc.report.sentences import listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line
@@ -108,7 +108,7 @@ def need_blocks(need: Need, display: Display) -> Iterator[Block]:
         yield noted(note)
     if display.system == "inch":
         yield noted("inwg is inches of water; 1 inch of water is 249.0889 Pa.")
-    yield from caution_lines()
+    yield from general_cautions()
     yield Paragraph("")
     yield program_line(need.shop)
 

@@ -12,7 +12,7 @@ from ductcalc.report.blocks import Block, Heading, Paragraph, Span
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.columns import csv_of, grid_of, titled
 from ductcalc.report.display import Display
-from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
+from ductcalc.report.head_and_foot import changed_blocks, general_cautions, noted, program_line
 from ductcalc.report.json_text import PROGRAM, audit_of_cases, fields_of
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line
@@ -90,7 +90,7 @@ def by_speed_blocks(sizing: SpeedSizing, display: Display) -> Iterator[Block]:
     yield noted(HOW)
     for remark in sizing.remarks:
         yield noted(remark)
-    yield from caution_lines()
+    yield from general_cautions()
     yield Paragraph("")
     yield program_line(sizing.shop)
 

@@ -12,7 +12,7 @@ from ductcalc.report.check.sentences import case_title
 from ductcalc.report.display import Display
 from ductcalc.report.findings import findings_blocks
 from ductcalc.report.grades import case_spans, grade_spans
-from ductcalc.report.head_and_foot import caution_lines, changed_blocks, noted, program_line
+from ductcalc.report.head_and_foot import changed_blocks, general_cautions, noted, program_line
 from ductcalc.report.sentences import capitalised, listed, several
 from ductcalc.report.short import Typed, closing_lines, next_line, warning_lines
 from ductcalc.report.size import words
@@ -82,7 +82,7 @@ def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -
         yield noted(said)
     yield Heading("Notes")
     yield from _notes(sizing, display)
-    yield from caution_lines()
+    yield from general_cautions()
     yield Paragraph("")
     yield program_line(sizing.shop)
 
@@ -214,7 +214,7 @@ def drop_blocks(drop: DropSizing, display: Display, every_finding: bool = False)
     yield noted(f"Air that passes {drop.run}: that of {names}. Judged by: {listed(drop.sets)}.")
     yield noted("Shown are the poorest port and the section nearest to settling over all of these.")
     yield _speed_note("Least is the full speed of what is carried.", display)
-    yield from caution_lines()
+    yield from general_cautions()
     yield Paragraph("")
     yield program_line(drop.shop)
 
