@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from ductcalc.answers import frames
 from ductcalc.answers.check import Check, check
+from ductcalc.answers.columns import SI_ENDINGS, Column
 from ductcalc.answers.losses import losses
 from ductcalc.tables import read_shop
 from tests.scenes import SHOPS
@@ -85,3 +87,20 @@ def test_losses_frame_adds_up() -> None:
     frame = answer.frame()
     assert frame["loss_pa"].sum() == pytest.approx(answer.total_pa, rel=1e-12)
     assert all(column in UNITLESS or column.endswith(UNITS) for column in frame.columns)
+
+
+class NameOfPart:
+    """Gives the name of what is asked of it."""
+
+    def __getattr__(self, name: str) -> str:
+        return name
+
+
+@pytest.mark.parametrize("table", ["PORTS", "SECTIONS", "PATHS", "POINT", "WANTED", "ANSWER", "CHANCE"])
+def test_the_unit_in_a_columns_name_is_that_of_the_part_that_it_shows(table: str) -> None:
+    columns: tuple[Column[object], ...] = getattr(frames, table)
+    quantities = [column for column in columns if column.dimension is not None]
+    assert quantities
+    for column in quantities:
+        assert column.dimension is not None
+        assert column.get(NameOfPart()).endswith(SI_ENDINGS[column.dimension]), column.key
