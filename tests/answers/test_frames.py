@@ -58,6 +58,7 @@ def test_every_column_names_its_unit_or_has_none(verdict: Check, table: str) -> 
 
 def test_the_collectors_point_has_its_units(verdict: Check) -> None:
     named = {"flow_m3_s", "inlet_static_pa", "inlet_total_pa", "blower_pa", "wanted_flow_m3_s", "joint_leak_m3_s"}
+    named |= {"wanted_suction_total_pa", "margin_pa", "gate_leak_m3_s"}
     assert named <= set(verdict.frame("cases").columns)
     assert {"flow_m3_s", "velocity_m_s", "loss_pa", "wye_loss_pa"} <= set(verdict.frame("sections").columns)
     assert {"suction_total_pa", "excess_pa", "length_m"} <= set(verdict.frame("paths").columns)

@@ -48,7 +48,7 @@ def batch(made: Shop) -> Batch:
 def test_the_machine_that_air_would_blow_out_of_is_named_with_the_cause(junction: str) -> None:
     case = both(pushing(method={"junction": junction}, gates={"leak": "0 %"})).loaded[0]
     assert not case.solved and case.why is not None
-    assert "OUT of the saw" in case.why and "the planer's own blower" in case.why
+    assert "OUT of the saw" in case.why and "the planer's own blower pushes harder" in case.why
     assert "lathe" not in case.why
 
 
