@@ -134,8 +134,8 @@ def findings() -> str:
 
 
 def diagnosis() -> str:
-    """What is made of a log of readings, taken by each kind of gauge, of one that does not fit the shop and one with two
-    faults; and the sheets to read by.
+    """What is made of a log of readings, taken by each kind of gauge, of one that does not fit the shop and of one with
+    two faults; and the sheets to read by.
     """
     shop, folder = ductcalc.read_shop(s.EXAMPLES / "creamery"), s.EXAMPLES / "creamery"
     lines = [line for line in (folder / "readings.csv").read_text("utf-8").splitlines() if not line.startswith("#")]
