@@ -71,7 +71,7 @@ def _grid(answer: Improve, rows: list[tuple[str, Gain]], title: str, display: Di
         Column(("actual", flow), right=True),
         Column(("more", flow), right=True),
         Column(("more", "%"), right=True, drop=3),
-        Column(("80 % band", "%"), right=True, drop=2),
+        Column(("speed, %" if answer.settles else "more, %", "80 % band"), right=True, drop=2),
         Column(("then",), wrap=True),
     ]
     if answer.priced:

@@ -117,6 +117,8 @@ class Noise(NamedTuple):
     again: float = 0.02
 
 
+MOST_DRAWN, SAME_KIND = 100, 10
+"""Faults drawn until one shows, and how many of a kind one after the other."""
 USUAL, AS_STATED = Noise(), Noise(0.05 * 0.6**0.5, 0.05 * 0.4**0.5, 0.05 / 2.0**0.5)
 """What table `measuring` says of a calculation (`model`, `kept at a tap`) and of a repeated reading (`repeat`)."""
 
@@ -132,16 +134,20 @@ def planted(seed: int, kind: str | None, baseline: bool, stated: bool = False, e
 
 def as_stated(seed: int, baseline: bool) -> Planted:
     """Draw a shop whose fault, its size and all noise come as often as the program says; one that shows nowhere is
-    drawn again.
+    drawn again, and one that never shows is another kind.
     """
     draw = np.random.default_rng(seed)
     written, truth = drawn(draw, stated=seed % 3 == 0)
     first, second = (int(x) for x in draw.permutation(len(truth.drops))[:2])
     kinds = [kind for kind in GRIDS if not (baseline and kind in WITHOUT_BASELINE)]
-    kind = str(draw.choice(kinds)) if draw.random() < 0.5 else None
+    kind: str | None = None
     found: tuple[Network, str | None, float | None] = truth, None, None
-    while kind is not None and not _shows(truth, found[0], first, second):
-        found = faulty(draw, truth, kind, first, second, _on_grid(draw, GRIDS[kind]))
+    for number in range(0 if draw.random() < 0.5 else MOST_DRAWN):
+        if number % SAME_KIND == 0:
+            kind = str(draw.choice(kinds))
+        found = faulty(draw, truth, kind, first, second, _on_grid(draw, GRIDS[str(kind)]))
+        if _shows(truth, found[0], first, second):
+            break
     return _read(draw, written, truth, (kind, *found), (first, second), AS_STATED, baseline, True)
 
 
