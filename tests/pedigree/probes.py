@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import ductcalc
 from ductcalc.answers.diagnose.diagnose import diagnose
+from ductcalc.answers.expect import expect
 from ductcalc.answers.first_layout import first_layout as laid_out
 from ductcalc.catalog import (
     branch_entry,
@@ -28,6 +30,8 @@ from ductcalc.catalog.fact import to_si
 from ductcalc.catalog.machines import machine_kinds
 from ductcalc.report.check.sentences import verdict
 from ductcalc.report.display import Display
+from ductcalc.report.expect import expect_blocks
+from ductcalc.report.render import Page, rendered
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.settings import Settings
 from ductcalc.tables.cells import wall
@@ -217,7 +221,10 @@ def diagnosis() -> str:
     log = [{key: cell for key, cell in row.items() if cell} for row in csv.DictReader(lines)]
     taken = [[{**row, "instrument": gauge} for row in log] for gauge in GAUGES]
     two = [{**row, "value": TWO_FAULTS.get((row.get("when"), row["where"]), row["value"])} for row in dated(log)]
-    return repr([diagnose(shop, read_readings(rows, shop)) for rows in (*taken, two)])
+    logs = [read_readings(rows, shop) for rows in (*taken, two)]
+    logs.append(tuple(replace(reading, value=1.4 * reading.value) for reading in read_readings(log, shop)))
+    sheet = rendered(expect_blocks(expect(shop), Display("inch")), Page(100))
+    return repr([diagnose(shop, readings) for readings in logs]) + sheet
 
 
 def dated(log: Sequence[Mapping[str, str]]) -> Iterator[dict[str, str]]:
