@@ -44,13 +44,6 @@ PLANTED = Path(__file__).parents[1] / "planted"
 BORES_M = (0.075, 0.1, 0.125, 0.15, 0.2, 0.23, 0.3, 0.38, 0.5, 0.6)
 INCHES, MILLIMETRES = (3.5, 4.215, 4.5, 6.275, 6.625), (75.0, 90.0, 110.0, 125.0, 160.0, 200.0)
 OUTSIDE = [*((size, "in") for size in INCHES), *((size, "mm") for size in MILLIMETRES)]
-BESIDE = (
-    {"kind": "velocity pressure", "value": "1.1 inwg", "instrument": "pitot tube"},
-    {"kind": "speed", "value": "19 m/s", "instrument": "vane"},
-    {"kind": "speed", "value": "19 m/s", "instrument": "hot wire"},
-    {"where": "motor", "kind": "current", "value": "11 A", "instrument": "clamp meter"},
-)
-"""Readings that are no suctions, on the day of the fault with the last machine open."""
 RADII = (None, 0.5, 0.75, 1.0, 1.5, 2.0, 2.5)
 ANGLES_DEG = (15, 20, 30, 45, 60, 75, 90, 120, 150, 180)
 
@@ -222,22 +215,16 @@ def findings() -> str:
 
 
 def diagnosis() -> str:
-    """What is made of a log of readings, taken by each kind of gauge, of one that does not fit the shop and of one with
-    two faults; and the sheets to read by.
-    """
+    """What is made of a log of readings, taken by each kind of gauge."""
     shop, folder = ductcalc.read_shop(s.EXAMPLES / "creamery"), s.EXAMPLES / "creamery"
     lines = [line for line in (folder / "readings.csv").read_text("utf-8").splitlines() if not line.startswith("#")]
     log = [{key: cell for key, cell in row.items() if cell} for row in csv.DictReader(lines)]
     taken = [[{**row, "instrument": gauge} for row in log] for gauge in GAUGES]
-    taken += [[*log, {"where": "end sander drop", **row}] for row in BESIDE]
-    logs = [read_readings(rows, shop) for rows in taken]
-    logs.append(tuple(replace(reading, value=1.4 * reading.value) for reading in read_readings(log, shop)))
-    logs.append(read_readings([*log[:-3], {**log[-3], "value": "3 inwg"}, *log[-2:]], shop))
     two = [{**row, "value": TWO_FAULTS.get((row.get("when"), row["where"]), row["value"])} for row in dated(log)]
-    logs.append(read_readings(two, shop))
-    shops = (shop, ductcalc.read_shop(s.EXAMPLES / "one-machine"))
-    sheets = [rendered(expect_blocks(expect(one), Display("inch")), Page(100)) for one in shops]
-    return repr([diagnose(shop, readings) for readings in logs]) + "".join(sheets)
+    logs = [read_readings(rows, shop) for rows in (*taken, two)]
+    logs.append(tuple(replace(reading, value=1.4 * reading.value) for reading in read_readings(log, shop)))
+    sheet = rendered(expect_blocks(expect(shop), Display("inch")), Page(100))
+    return repr([diagnose(shop, readings) for readings in logs]) + sheet
 
 
 def dated(log: Sequence[Mapping[str, str]]) -> Iterator[dict[str, str]]:
