@@ -97,7 +97,7 @@ def findings_blocks(findings: Findings, display: Display, every: bool = False, w
     if hidden:
         yield Paragraph(f"{several(hidden, 'more warning')}; --all-findings shows {'it' if hidden == 1 else 'them'}.")
     if findings.not_weighed:
-        yield Paragraph(f"{several(findings.not_weighed, 'more')} seen and not weighed in a shop of this size.")
+        yield Paragraph(f"{findings.not_weighed} more seen and not weighed in a shop of this size.")
     if findings.switched_off:
         yield Paragraph(f"Switched off in shop.toml: {listed(findings.switched_off)}.")
 

@@ -184,3 +184,10 @@ def test_warnings_of_the_first_are_asked_for_with_it_alone(run: Run, words: tupl
     said = run("compare", one, *(word.format(**names) for word in words)).stdout
     told = " ".join(said.split()).partition(" warnings in A: ")[2]
     assert told.startswith(command.format(**names) + " Planning")
+
+
+def test_one_collector_beside_none_is_refused_with_what_the_shop_lacks(run: Run, shop: Path) -> None:
+    (shop / "collector.csv").rename(shop / "other.csv")
+    answer = run("compare", shop, "--collector", shop / "other.csv")
+    assert (answer.returncode, answer.stdout) == (2, "")
+    assert "has no collector of its own" in answer.stderr and "--collector twice" in answer.stderr

@@ -73,3 +73,8 @@ def test_json_holds_every_finding_with_si_figures() -> None:
         "measure": "air", "machine": "lathe", "run": None, "section": None, "case": "lathe", "share": 0.0,
         "before_m3_s": 0.1, "after_m3_s": 0.12, "wanted_m3_s": 0.11,
     }  # fmt: skip
+
+
+def test_what_was_not_weighed_is_counted_and_said_to_be_so() -> None:
+    assert "2 more seen and not weighed" in text(Findings((finding(),), not_weighed=2))
+    assert "not weighed" not in text(Findings((finding(),)))

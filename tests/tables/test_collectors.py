@@ -57,6 +57,7 @@ ROWS = [
     (CURVE + ",900 cfm,3 inwg,,,,\n", 4, "item", "names no item", "advertised"),
     (CURVE + "blower,1400 cfm,2 inwg,,,,\n", 4, "flow", "does not rise", "smallest flow to the largest"),
     (CURVE + "blower,900 cfm,2 inwg,,,,\n", 4, "flow", "does not rise", "smallest flow to the largest"),
+    (CURVE + "cyclone,0 cfm,2 inwg,,,,\n", 4, "flow", "given with no flow", "or none as the pressure if the part does not exist"),
     (CURVE + "blower,1500 cfm,2 inches,,,,\n", 4, "pressure", "is a length", "write 2 inwg (inches of water)"),
     (CURVE + "blower,1500 cfm,900 inwg,,,,\n", 4, "pressure", "out of range", "to 25 kPa (100 inwg)"),
     (CURVE + "blower,1500 cfm,-2 inwg,,,,\n", 4, "pressure", "out of range", "without a minus"),
