@@ -69,7 +69,8 @@ def test_a_stream_that_a_faster_one_drags_along_is_said_to_gain_and_no_other() -
         run("main", port("planer", "4 in", k=0.5), gate(), wye("drop", "4 in"), pipe("9 ft"), end()),
         run("drop", port("lathe", "4 in", k=40), gate()),
     )
-    slow, fast = (ductcalc.losses(shop, ductcalc.Ask.machines("planer", "lathe"), machine=name) for name in ("lathe", "planer"))
+    both = ductcalc.Ask.machines("planer", "lathe")
+    slow, fast = (ductcalc.losses(shop, both, machine=name) for name in ("lathe", "planer"))
     assert min(row.loss_pa for row in slow.rows if row.group == "wye") < 0.0
     assert any(said.endswith("a faster stream drags this slower one along.") for said in sentences(slow))
     assert not any("slower one" in said for said in sentences(fast))
