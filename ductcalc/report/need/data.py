@@ -10,6 +10,7 @@ from ductcalc.answers.need.candidates import CandidateCollector
 from ductcalc.answers.need.need import BRANCH, BRANCHES, CURVE, FIGURES, CaseNeed, Need, branch_lines
 from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
+from ductcalc.catalog import fact
 from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display
 from ductcalc.report.json_text import GRADES, PROGRAM, fields_of
@@ -31,6 +32,7 @@ def need_document(need: Need, display: Display) -> dict[str, Any]:
         "filter": "loaded",
         "cases": [_case(case) for case in need.cases],
         "deciding": [case.case.name for case in need.deciding],
+        "too_fast": _too_fast(need),
         "range": {
             "fan_static_low_pa": low,
             "fan_static_high_pa": high,
@@ -57,6 +59,12 @@ def need_document(need: Need, display: Display) -> dict[str, Any]:
         "remarks": list(need.remarks),
         "changes": list(need.changes),
     }
+
+
+def _too_fast(need: Need) -> dict[str, Any] | None:
+    fast = need.deciding[0].too_fast if need.deciding else None
+    most = {"most_velocity_m_s": fact("parts", "main speed").high}
+    return None if fast is None else {**fields_of(fast, "section", "velocity_m_s"), **most}
 
 
 def _case(need: CaseNeed) -> dict[str, Any]:
