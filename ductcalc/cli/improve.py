@@ -95,7 +95,7 @@ def improve_command(
             from ductcalc.report.improve.text import improve_blocks
 
             return improve_blocks(answer, display, every_finding=True)
-        from ductcalc.report.improve.short import short_improve
+        from ductcalc.report.improve.text import short_improve
 
         return short_improve(answer, display, typed(), all_findings)
 

@@ -19,8 +19,7 @@ from ductcalc.cases.chances import LEAST_BAND, Apart
 from ductcalc.report.display import Display
 from ductcalc.report.improve.data import KEYS, improve_csv, improve_document
 from ductcalc.report.improve.sentences import verdict
-from ductcalc.report.improve.short import short_improve
-from ductcalc.report.improve.text import improve_blocks
+from ductcalc.report.improve.text import improve_blocks, short_improve
 from ductcalc.report.json_text import json_text
 from ductcalc.report.parts.words import money
 from ductcalc.report.render import Page, rendered

@@ -9,6 +9,7 @@ from ductcalc.answers.improve.candidate import EFFORTS, Candidate, Effort, Kind
 from ductcalc.answers.improve.harm import CaseEffect, effects
 from ductcalc.answers.improve.search import Search, Tried, columns_of, filter_of, in_place, standing_of, uses_of
 from ductcalc.answers.improve.subject import Air, PortKey, Standing, Subject, least
+from ductcalc.answers.parts.parts import Parts, parts
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.chances import Apart
 from ductcalc.cases.choices import Choice
@@ -17,6 +18,9 @@ from ductcalc.cases.solving import solve_choices
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
+from ductcalc.shop.parts import Price as PartPrice
+from ductcalc.shop.parts import StockPart
+from ductcalc.shop.shop import Shop
 
 
 @dataclass(frozen=True)
@@ -204,3 +208,36 @@ def _others(now: Now, uses: Sequence[Case]) -> Iterator[OtherAir]:
             case = next(one for one in uses if machine.machine in one.running)
             then = case.machine(machine.machine) if case.solved else machine
             yield OtherAir(machine.machine, machine.flow_m3_s, then.flow_m3_s, then.wanted_m3_s)
+
+
+NO_PARTS: tuple[Kind, ...] = (
+    "bigger port",
+    "second port",
+    "wider throat",
+    "second opening",
+    "smoother hood",
+    "tight gates",
+    "sealed joints",
+    "outdoors",
+    "faster blower",
+)
+"""Changes that take something beside parts of the ducts."""
+
+
+def hanging_now(shop: Shop) -> tuple[StockPart, ...]:
+    """Return all that hangs in a shop as parts that lie around: pipe and hose as it was cut, the rest counted."""
+    return tuple(_as_stock(parts(shop)))
+
+
+def _as_stock(listed: Parts) -> Iterator[StockPart]:
+    for item in listed.items:
+        if not item.name.by_length:
+            yield StockPart(item.name, item.needed)
+    for plan in listed.plans:
+        yield from (StockPart(plan.name, 1, cut.length_m) for stick in plan.sticks for cut in stick.cuts)
+
+
+def price_of_change(shop: Shop, kinds: Sequence[Kind], now: Sequence[StockPart], prices: Sequence[PartPrice]) -> Price:
+    """Return what a changed shop takes beyond what hangs already; kinds: those of its changes. Work is not in it."""
+    listed = parts(shop, now, prices)
+    return Price(listed.total, len(listed.unpriced), any(kind in NO_PARTS for kind in kinds))

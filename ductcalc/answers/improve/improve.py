@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING
 from ductcalc.answers.check import check
 from ductcalc.answers.improve.candidate import SECTION, Candidate, as_written
 from ductcalc.answers.improve.candidates import candidates
-from ductcalc.answers.improve.gain import Gain, Now, gain
+from ductcalc.answers.improve.gain import Gain, Now, gain, hanging_now, price_of_change
 from ductcalc.answers.improve.hoses import least_hose_m
-from ductcalc.answers.improve.price import hanging_now, price_of_change
 from ductcalc.answers.improve.search import Search, Tried, groups_of, rank_of, uses_of
 from ductcalc.answers.improve.subject import Standing, Subject, chosen, default_choice, subject_of
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, NOT_WELL
