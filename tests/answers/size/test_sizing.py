@@ -312,6 +312,8 @@ def test_a_stretch_of_two_sizes_stands_in_the_frame_with_its_widest_one() -> Non
                pipe("20 ft", "5 in"), end("5 in"))  # fmt: skip
     frame = ductcalc.size(tight(rows)).frame()
     assert frame["now_m"].tolist() == pytest.approx([6 * INCH])
+    kept = ductcalc.size(tight(rows), keep=["line"]).frame()
+    assert kept["chosen_m"].tolist() == pytest.approx([6 * INCH])
 
 
 def test_elbows_weigh_their_middle_line_in_pipe() -> None:
