@@ -102,3 +102,10 @@ def test_parts_come_off_the_curve() -> None:
 def test_where_it_is_looked_for_does_not_matter(offered: Supply, offset: float, gain: float) -> None:
     flows = [meet(offered, offset, gain, near)[0] for near in (0.0, 1e-6, 0.1, 0.3, 0.79, 5.0)]
     np.testing.assert_allclose(flows, flows[0], rtol=1e-9, atol=1e-12)
+
+
+@pytest.mark.parametrize("first", [0.0, 0.1])
+def test_crossings_are_looked_for_from_zero_on_at_each_flow_once(first: float) -> None:
+    grid = Supply(monotone_cubic(np.array([first, 0.3, 0.6]), [1500.0, 900.0, 0.0])).grid()
+    assert (grid[0], grid[-1]) == (0.0, 0.6)
+    assert (np.diff(grid) > 0.0).all()

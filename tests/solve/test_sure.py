@@ -9,7 +9,8 @@ import pytest
 
 from ductcalc.solve import operating
 from ductcalc.solve.junctions import Method
-from ductcalc.solve.newton import Solved
+from ductcalc.solve.losses import first_root
+from ductcalc.solve.newton import MOST_ITERATIONS, Round, Solved, State, iterate
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import at_flow, operating_point
 from ductcalc.solve.sure import name_outward
@@ -91,3 +92,20 @@ def test_of_two_ports_the_one_with_most_pressure_behind_it_beyond_its_own_blower
 def two_ports() -> Network:
     ducts = (Duct(0.1, 0.1, ()), Duct(0.1, 0.1, ()), Duct(0.15, 0.15, ()))
     return Network(ducts, (WyeShape((0, 1), 2, 0.0177, (0.0, 45.0), (True, False), (0.0, 0.28)),))
+
+
+def test_a_case_that_never_settles_is_left_as_its_last_round_found_it() -> None:
+    """The collector pulls 10 Pa more in every round."""
+    network = random_network(np.random.default_rng(1), 3)
+    tree, numbers, found = network.tree, network.numbers, Solved.empty(network.tree.size, 1)
+    flow, none = np.full((tree.size, 1), 0.1), np.zeros((tree.size, 1))
+    rounds: list[float] = []
+
+    def pulling(turn: Round) -> np.ndarray:
+        rounds.append(float(turn.state.end[tree.root, 0]))
+        return np.full(1, 10.0)
+
+    begun = State(flow, none, none + 1000.0, first_root(numbers.friction, flow))
+    iterate(tree, numbers, "momentum", begun, pulling, found)
+    assert not found.converged[0] and found.iterations[0] == len(rounds) == MOST_ITERATIONS
+    assert found.end[tree.root, 0] == pytest.approx(rounds[-1] + 10.0)
