@@ -166,6 +166,10 @@ class Sample:
         mine, its = (one._figure(machine, column, of)[both] for one, column in pairs)
         return Apart(*_band(its / mine)) if both.any() else Apart(0.0, np.inf)
 
+    def has(self, machine: str) -> bool:
+        """Whether the shop has a machine of a name."""
+        return any(key_of(name) == key_of(machine) for name in self.model.machines)
+
     def _figure(self, machine: str, column: int, of: Figure) -> Floats:
         if of == "slowest":
             running = [n for n, name in enumerate(self.model.machines) if self.choices[column].runs(name)]

@@ -442,3 +442,14 @@ def test_frames_have_a_row_for_each_line() -> None:
     assert set(machines.label) == {"shop", "shop, changed"}
     with pytest.raises(ValueError, match="not one of machines, points"):
         found.frame("sections")
+
+
+def test_cases_of_one_name_that_open_other_machines_are_compared_without_a_band() -> None:
+    """With all gates open each shop's machines run, whatever they are called."""
+    one, other = (
+        shop(run("main", port(name, "4 in", flow="400 cfm", k=1.0), gate(), pipe("9 ft"), end()))
+        for name in ("saw", "mill")
+    )
+    found = compare(one, [other], [Ask.everything()])
+    assert found.advice.standings[0].cases == 1
+    assert found.advice.band == LEAST_BAND

@@ -158,8 +158,11 @@ class Bands:
         return cls(keys, (first, *others))
 
     def apart(self, one: int, other: int, key: CaseKey, machine: str, of: Figure = "air") -> Apart | None:
-        """Return the common band of a machine's figure in one variant over another's; None where it was not drawn."""
-        if key not in self.keys:
+        """Return the common band of a machine's figure in one variant over another's; None where it was not drawn in
+        both, as where cases of one name open other machines.
+        """
+        pair = (self.samples[one], self.samples[other]) if key in self.keys else ()
+        if not pair or not all(sample.has(machine) for sample in pair):
             return None
         column = self.keys.index(key)
         return self.samples[other].apart(self.samples[one], machine, (column, column), of)
