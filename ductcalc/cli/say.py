@@ -95,7 +95,7 @@ class Bar:
 
             said = f"{done} of {total} {self.what}{_left((now - self.since) * (total - done) / max(done, 1))}"
             cells = min(CELLS, shutil.get_terminal_size((80, 24)).columns - len(said) - EDGES)
-            full = max(cells, 0) * done // max(total, 1)
+            full = cells * done // max(total, 1)
             self._draw(f"[{'#' * full}{' ' * (cells - full)}] {said}" if cells > 0 else "")
 
     def _draw(self, line: str) -> None:

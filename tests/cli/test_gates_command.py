@@ -149,6 +149,11 @@ class TestBar:
         assert "[" in drawn
         assert len(drawn) < columns
 
+    def test_is_full_as_far_as_the_work_is_done(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.late(monkeypatch, True, PATIENCE_S + 1.0, ((50, 200),))
+        bar = self.midway[self.midway.index("[") + 1 : self.midway.index("]")]
+        assert bar == "#" * (len(bar) // 4) + " " * (len(bar) - len(bar) // 4) and "#" in bar
+
     def test_tells_minutes_of_much_and_nothing_of_little(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.late(monkeypatch, True, 60.0, ((10, 100),))
         assert self.midway.endswith("10 of 100 gate sets, 9 min left")

@@ -6,6 +6,7 @@ import math
 from functools import cache
 from typing import Any
 
+import numpy as np
 import pytest
 
 import ductcalc
@@ -20,6 +21,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.size.data import size_document
 from ductcalc.report.size.words import collision_words, rather
 from ductcalc.shop import Shop
+from tests.answers.size.test_exhaustive import search_of
 from tests.scenes import (
     EXAMPLES,
     NO_PARTS,
@@ -182,6 +184,15 @@ class TestWhatHangsAlready:
         one = next(s for s in ductcalc.size(ductcalc.read_shop(EXAMPLES / "creamery")).stretches if s.changes)
         assert one.kept is not None
         assert one.kept.size_m == pytest.approx(one.now_m[0])
+
+
+def test_a_main_is_too_fast_by_the_air_behind_the_wye_and_not_by_that_of_its_capped_end() -> None:
+    """450 cfm are 11.7 m/s in 6 in, and 26.2 m/s in 4 in."""
+    rows = run("main", cap("6 in"), pipe("2 ft", "6 in"), wye("drop", "6 in"), pipe("20 ft", "6 in"), end("6 in"))
+    drop = run("drop", port("saw", "4 in", flow="450 cfm", k=1.0), pipe("6 ft", "4 in"))
+    search = search_of(shop(rows, drop))
+    counted = [search.too_fast((size * INCH, 4 * INCH), np.array([False])) for size in (6, 4)]
+    assert counted == [0, 1]
 
 
 class TestSizesSold:
