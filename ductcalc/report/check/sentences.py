@@ -19,9 +19,9 @@ WAYS = {
     "momentum": "the momentum wyes",
     "handbook": "the handbook wyes",
     "factored": "the factored wyes",
-    "low": "the low curve",
+    "low": "the cautious curve",
     "middle": "the middle curve",
-    "high": "the high curve",
+    "high": "a hopeful curve",
 }
 
 
@@ -145,7 +145,9 @@ def _close(check: Check, found: Counts) -> Iterator[str]:
         return
     first = found.close[0]
     near = [f"within {glued(f'{100 * limits().near:.0f} %')} of a limit"] if first.case.close else []
-    turned = [f"{listed([WAYS[way] for way in first.turned_by])} say otherwise"] if first.turned_by else []
+    ways = [WAYS[way] for way in first.turned_by]
+    say = "says" if len(ways) == 1 and ways[0].endswith("curve") else "say"
+    turned = [f"{listed(ways)} {say} otherwise"] if ways else []
     more = f"; {several(len(found.close) - 1, 'more close call')}" if len(found.close) > 1 else ""
     where = "" if len(check.loaded) == 1 else f"{case_title(first.case)}, "
     yield f"close call: {where}{', '.join([*near, *turned])}{more}."
