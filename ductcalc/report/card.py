@@ -50,6 +50,8 @@ def card_blocks(card: Card, display: Display, every_finding: bool = False) -> It
         yield Paragraph((Span(said, "warn"),))
     if card.always_open:
         yield Paragraph(f"Always open, no gate: {listed(card.always_open)}.")
+    if set(card.never_allowed) >= set(card.order):
+        yield Paragraph((Span("NO MACHINE MAY RUN with duct and collector as they are.", "bad"),))
     yield from _part("MAY RUN ALONE, only its own gate open", _alone(card))
     yield from _part("MAY RUN ONLY WITH ANOTHER GATE OPEN TOO (the machine at that gate stays off)", _helped(card))
     yield from _part("MAY RUN TOGETHER, two at a time", [*_together(card.any_two_of), *_weak(card)])

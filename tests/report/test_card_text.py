@@ -25,3 +25,13 @@ def test_set_that_shuts_every_gate_is_not_allowed() -> None:
 def test_set_without_a_gate_to_open_is_judged_as_any_other_where_a_way_is_always_open() -> None:
     (said,) = [line for line in lines() if line.startswith("standby")]
     assert "every gate shut" not in said
+
+
+def test_where_no_machine_may_run_the_card_begins_with_it() -> None:
+    weak = s.points(("0 cfm", "0.2 inwg"), ("50 cfm", "0.1 inwg"), ("5000 cfm", "0 inwg"))
+    rows = s.run("main", s.port("lathe", "4 in", "300 cfm", k=1), s.gate(), s.pipe("6 ft"), s.end())
+    for table, none in ((weak, True), (s.BARE, False)):
+        made = card(s.shop(rows, table=[*table, *s.NO_PARTS] if none else table))
+        shown = rendered(card_blocks(made, Display("inch")), Page(None))
+        assert ("NO MACHINE MAY RUN" in shown) is none
+        assert (made.never_allowed == ("lathe",)) is none
