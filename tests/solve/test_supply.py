@@ -104,6 +104,12 @@ def test_where_it_is_looked_for_does_not_matter(offered: Supply, offset: float, 
     np.testing.assert_allclose(flows, flows[0], rtol=1e-9, atol=1e-12)
 
 
+def test_what_asks_for_less_than_nothing_of_no_pressure_still_meets_a_falling_supply() -> None:
+    flow, pressure = meet(supply(), -0.1, 2e-4, 0.3)
+    assert flow > 0.0 and flow == pytest.approx(2e-4 * pressure - 0.1)
+    assert pressure == pytest.approx(supply().available(np.array([flow]))[0][0])
+
+
 @pytest.mark.parametrize("first", [0.0, 0.1])
 def test_crossings_are_looked_for_from_zero_on_at_each_flow_once(first: float) -> None:
     grid = Supply(monotone_cubic(np.array([first, 0.3, 0.6]), [1500.0, 900.0, 0.0])).grid()

@@ -366,6 +366,12 @@ def test_own_lengths_spacing_yield_and_kerf_are_used() -> None:
     assert answer.rules.defaulted == {"keep"}
 
 
+def test_lengths_written_for_every_make_are_those_of_each() -> None:
+    rows = run("a", port("saw", "4 in"), pipe("4 ft", style="steel"), end())
+    (plan,) = ductcalc.parts(shop(rows, parts={"sticks": ["7 ft"]})).plans
+    assert plan.sold.lengths_m == (pytest.approx(7 * FOOT),)
+
+
 def test_metric_shops_get_sticks_in_metres() -> None:
     made = shop(run("a", port("saw", "100 mm"), pipe("4 m"), end()))
     (plan,) = ductcalc.parts(made).plans

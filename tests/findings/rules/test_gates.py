@@ -181,6 +181,15 @@ def test_set_of_every_machine_is_seen_from_four_machines_on() -> None:
     assert names(crowd("saw", *DROPS[:2], count=2), "all at once") == []
 
 
+def test_set_of_every_machine_is_held_against_what_the_largest_alone_wants() -> None:
+    flows = (300, 500, 350, 400)
+    runs = [s.run(f"d{n}", s.port(f"m{n}", "4 in", flow=f"{flow} cfm"), s.gate()) for n, flow in enumerate(flows)]
+    wyes = [s.wye(f"d{n}", "8 in") for n in range(1, 4)]
+    runs[0] = s.run("d0", s.port("m0", "4 in", flow="300 cfm"), s.gate(), *wyes, s.end())
+    (found,) = seen(s.shop(*runs, gates={"sets": {"rush": ["m0", "m1", "m2", "m3"]}}), "all at once")
+    assert found.share == pytest.approx(1.0 - 500 / 1550)
+
+
 def test_set_that_leaves_one_machine_out_is_no_finding() -> None:
     assert names(crowd("saw", *DROPS[:2]), "all at once") == []
 
