@@ -94,7 +94,7 @@ class PieceTable:
     @cached_property
     def surfaces_m2(self) -> tuple[Floats, Floats]:
         """Surface [m2] of each section, and of what lies behind its gate (sections, 1)."""
-        whole, after = ([[s.surface_m2(behind)] for s in self.model.sections] for behind in (False, True))
+        whole, after = ([[s.surfaces_m2[behind]] for s in self.model.sections] for behind in (False, True))
         return np.array(whole), np.array(after)
 
     def pressures(self, opened: Opened, flow_m3_s: Floats) -> Floats:

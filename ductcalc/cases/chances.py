@@ -7,7 +7,7 @@ for each wye method. A second shop is drawn like a first one, fact by fact, so t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import sqrt
@@ -20,9 +20,9 @@ from numpy.typing import NDArray
 
 from ductcalc.cases.bands import FARTHEST, Spread, Unknown, Unknowns, unknowns_of
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.judged import BEYOND, SOLVED, JudgedCases
+from ductcalc.cases.judged import BEYOND, SOLVED, JudgedCases, joined
 from ductcalc.cases.solving import collector_of
-from ductcalc.cases.variants import Variant, judged_variants
+from ductcalc.cases.variants import Variant, judged_groups
 from ductcalc.cases.worth import CURVE_ENDS, JUNCTIONS
 from ductcalc.catalog import fact
 from ductcalc.model.collector import LOADED, CurveEnd
@@ -104,37 +104,41 @@ Figure = Literal["air", "speed", "slowest"]
 class Sample:
     """Drawn shops in some choices, solved. draws: standard deviations (shops,) of each fact by name.
 
-    judged: each drawn shop in every choice. error: what the calculation itself is off by in each (shops,), as a ratio.
+    judged: every choice of the first drawn shop, then of the second... error: what the calculation itself is off by in
+    each (shops,), as a ratio.
     """
 
     model: Model
     choices: tuple[Choice, ...]
     draws: dict[Name, Floats]
-    judged: tuple[JudgedCases, ...]
+    judged: JudgedCases
     error: Floats
 
     @cached_property
     def flow_m3_s(self) -> Floats:
         """Air (shops, machines, choices)."""
-        return self._stacked(lambda judged: judged.machine_flow_m3_s)
+        return self._stacked(self.judged.machine_flow_m3_s)
 
     @cached_property
     def share(self) -> Floats:
         """Air over wanted at each machine's poorest port (shops, machines, choices)."""
-        return self._stacked(lambda judged: judged.share)
+        return self._stacked(self.judged.share)
 
     @cached_property
     def settling(self) -> Floats:
         """The least speed over the settling one on each machine's way (shops, machines, choices)."""
-        return self._stacked(_settling)
+        return self._stacked(_settling(self.judged))
 
     @cached_property
     def found(self) -> NDArray[np.bool_]:
         """Which have an answer (shops, choices)."""
-        return np.stack([(one.status == SOLVED) | (one.status == BEYOND) for one in self.judged])
+        found = (self.judged.status == SOLVED) | (self.judged.status == BEYOND)
+        return np.asarray(found.reshape(len(self.error), len(self.choices)))
 
-    def _stacked(self, figure: Callable[[JudgedCases], Floats]) -> Floats:
-        return np.stack([figure(one) for one in self.judged]) * self.error[:, None, None]
+    def _stacked(self, figure: Floats) -> Floats:
+        """Return a figure of rows (rows, shops times choices) as drawn (shops, rows, choices), times the error."""
+        parted = figure.reshape(len(figure), len(self.error), len(self.choices))
+        return parted.transpose(1, 0, 2) * self.error[:, None, None]
 
     def chance(self, machine: str, column: int) -> Chance | None:
         """Return the band and the chances of a machine in a choice; None where most shops have no answer."""
@@ -218,17 +222,23 @@ def drawn(model: Model, choices: Sequence[Choice], least: bool = False) -> Sampl
 
 def drawn_like(sample: Sample, models: Sequence[Model], choices: Sequence[Choice]) -> list[Sample]:
     """Draw other shops with the facts of a sample, all in one call; facts that it lacks are drawn besides."""
-    return _drawn(models, choices, len(sample.judged), sample.draws)
+    return _drawn(models, choices, len(sample.error), sample.draws)
 
 
 def _drawn(
     models: Sequence[Model], choices: Sequence[Choice], count: int, known: Mapping[Name, Floats]
 ) -> list[Sample]:
     every = [_Shops(model, count, known) for model in models]
-    judged = judged_variants([variant for shops in every for variant in shops.variants()], choices)
+    judged = iter(judged_groups([group for shops in every for group in shops.variants()], choices))
     return [
-        Sample(shops.model, tuple(choices), shops.draws, judged[n * count : (n + 1) * count], shops.error)
-        for n, shops in enumerate(every)
+        Sample(
+            shops.model,
+            tuple(choices),
+            shops.draws,
+            joined([next(judged) for _ in shops.of_method]).take(shops.places(len(choices))),
+            shops.error,
+        )
+        for shops in every
     ]
 
 
@@ -293,19 +303,26 @@ class _Shops:
         ranks = self.draw((name, "")).argsort().argsort()
         return np.asarray(ranks * among // self.count, dtype=np.intp)
 
-    def variants(self) -> Iterator[Variant]:
-        """Yield each drawn shop."""
-        method, end = self.chosen(WYE_METHOD, len(self.methods)), self.chosen(CURVE, len(self.ends))
-        models = {
-            junction: self.model if junction == self.model.junction else self._other(junction)
-            for junction in dict.fromkeys(self.methods[n] for n in method)
-        }
-        unknowns = {junction: of_loaded(unknowns_of(model)) for junction, model in models.items()}
-        drawn = {junction: self._deviations(found) for junction, found in unknowns.items()}
-        for shop in range(self.count):
-            junction = self.methods[method[shop]]
-            variant = unknowns[junction].variant(drawn[junction][shop].tolist())
-            yield replace(variant, end=self.ends[end[shop]])
+    @cached_property
+    def of_method(self) -> dict[Junction, NDArray[np.intp]]:
+        """Return which shops stand under each wye method."""
+        method = self.chosen(WYE_METHOD, len(self.methods))
+        found = np.array(self.methods)[method]
+        return {junction: np.flatnonzero(found == junction) for junction in dict.fromkeys(self.methods)}
+
+    def variants(self) -> Iterator[list[Variant]]:
+        """Yield the drawn shops of each wye method."""
+        end = self.chosen(CURVE, len(self.ends))
+        for junction, shops in self.of_method.items():
+            model = self.model if junction == self.model.junction else self._other(junction)
+            unknowns = of_loaded(unknowns_of(model))
+            off = self._deviations(unknowns)
+            yield [replace(unknowns.variant(off[shop].tolist()), end=self.ends[end[shop]]) for shop in shops]
+
+    def places(self, count: int) -> NDArray[np.intp]:
+        """Return where each shop's so many choices stand behind those of `variants`, shop by shop."""
+        shops = np.concatenate(list(self.of_method.values())).argsort()
+        return (shops[:, None] * count + np.arange(count)).ravel()
 
     def _other(self, junction: Junction) -> Model:
         model = self.model

@@ -205,7 +205,7 @@ class JudgedCases:
         """Cases (cases,) with an answer on the curve that passes the audit, where one was made."""
         return np.asarray(self.status == SOLVED)
 
-    def take(self, columns: Places | Sequence[int]) -> JudgedCases:
+    def take(self, columns: Places | Sequence[int] | slice) -> JudgedCases:
         """Return some of the cases, in any order."""
         picked = {f.name: getattr(self, f.name)[..., columns] for f in fields(self) if f.name != "yardstick"}
         return replace(self, **picked)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ductcalc.model.air import Air
-from ductcalc.model.decided import Pick, middle
+from ductcalc.model.decided import Decided, Pick, middle
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model
 from ductcalc.model.opening import OpenState
+from ductcalc.physics.amounts import Amount
 from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import HANDBOOK_EXPONENT, handbook_friction_per_m
 from ductcalc.physics.leakage import joint_leak_constant
@@ -23,14 +24,25 @@ from ductcalc.solve.numbers import FrictionRows, Numbers
 Floats = NDArray[np.float64]
 
 
-def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
-    """Return the solver's arrays (sections, cases) for what is open, with each decided number as picked."""
+Picking = Callable[[Decided], Amount]
+"""A decided number as picked: one for all cases, or one for each (cases,)."""
+
+
+def numbers_of(model: Model, state: OpenState, *picks: Pick) -> Numbers:
+    """Return the solver's arrays (sections, cases) for what is open, each decided number as picked (none: as decided).
+
+    Of several picks the cases are those of the state by the first, then by the second, and so on.
+    """
+    cases = state.shut.shape[1]
+    pick: Picking = picks[0] if picks else middle
+    if len(picks) > 1:
+        state, pick = state.columns(np.tile(np.arange(cases), len(picks))), _side_by_side(picks, cases)
     sections, density = model.sections, model.air.density_kg_m3
     load = float(loaded_duct_factor(model.loading))
     heads, ports = _heads(model, state, pick)
     bodies = [section.body for section in sections]
-    body = load * np.array([[_fixed(s.body, density, pick)] for s in sections])
-    extra = np.array([[shut_extra(model, section.body, pick)] for section in sections])
+    body = load * _rows([_fixed(own, density, pick) for own in bodies])
+    extra = _rows([shut_extra(model, own, pick) for own in bodies])
     shut = state.shut.astype(np.float64)
     closed, sealed = _closed(model, state, np.isinf(extra[:, 0]))
     added = np.where(state.shut, np.where(np.isinf(extra), 0.0, extra), 0.0)
@@ -50,6 +62,19 @@ def numbers_of(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
     )
 
 
+def _side_by_side(picks: Sequence[Pick], cases: int) -> Picking:
+    """Return all picks at once, each for so many cases."""
+    return lambda decided: np.repeat(np.array([pick(decided) for pick in picks]), cases)
+
+
+def _rows(values: Sequence[Amount]) -> Floats:
+    """Return values, each one number or one for each case, as rows (values, 1 or cases)."""
+    wide = next((len(value) for value in values if isinstance(value, np.ndarray)), None)
+    if wide is None:
+        return np.array(values, dtype=np.float64).reshape(-1, 1)
+    return np.array([np.broadcast_to(value, (wide,)) for value in values])
+
+
 def own_blowers(model: Model, state: OpenState) -> Floats | None:
     """Return what running machines' own blowers push [Pa] at the start of their sections (sections, cases)."""
     pushing = {key_of(m.name): m.own_blower_pa for m in model.shop.settings.machines if m.own_blower_pa is not None}
@@ -61,16 +86,16 @@ def own_blowers(model: Model, state: OpenState) -> Floats | None:
     return found
 
 
-def _charged(loss: Loss, density: float, k: float) -> float:
+def _charged(loss: Loss, density: float, k: Amount) -> Amount:
     return k * 0.5 * density / loss.area_m2**2
 
 
-def _fixed(losses: tuple[Loss, ...], density: float, pick: Pick) -> float:
+def _fixed(losses: tuple[Loss, ...], density: float, pick: Picking) -> Amount:
     return sum(_charged(loss, density, pick(loss.k)) for loss in losses if loss.k is not None)
 
 
-def _shutting(body: tuple[Loss, ...], density: float, pick: Pick) -> float:
-    total = 0.0
+def _shutting(body: tuple[Loss, ...], density: float, pick: Picking) -> Amount:
+    total: Amount = 0.0
     for loss in body:
         if loss.shut_k is None:
             continue
@@ -79,21 +104,17 @@ def _shutting(body: tuple[Loss, ...], density: float, pick: Pick) -> float:
     return total
 
 
-def _heads(model: Model, state: OpenState, pick: Pick) -> tuple[Floats, Floats]:
+def _heads(model: Model, state: OpenState, pick: Picking) -> tuple[Floats, Floats]:
     """Resistance of the port that feeds each section with its reducer, and of the port alone."""
-    density = model.air.density_kg_m3
-    load = float(loaded_duct_factor(model.loading))
-    most = max((len(section.heads) for section in model.sections), default=0)
-    whole = np.zeros((len(model.sections), max(most, 1)))
-    alone = np.zeros_like(whole)
-    for number, section in enumerate(model.sections):
-        for place, head in enumerate(section.heads):
-            alone[number, place] = _fixed(head[:1], density, pick)
-            whole[number, place] = alone[number, place] + load * _fixed(head[1:], density, pick)
-    if most <= 1:
+    density, load = model.air.density_kg_m3, float(loaded_duct_factor(model.loading))
+    most = max(1, *(len(section.heads) for section in model.sections))
+    heads = [section.heads[place : place + 1] for section in model.sections for place in range(most)]
+    alone = _rows([sum(_fixed(head[:1], density, pick) for head in some) for some in heads])
+    whole = alone + load * _rows([sum(_fixed(head[1:], density, pick) for head in some) for some in heads])
+    if most == 1:
         return whole, alone
-    feeding = model.opening.feeding(state)
-    return np.take_along_axis(whole, feeding, 1), np.take_along_axis(alone, feeding, 1)
+    feeding = model.opening.feeding(state) + most * np.arange(len(model.sections))[:, None]
+    return np.take_along_axis(whole, feeding, 0), np.take_along_axis(alone, feeding, 0)
 
 
 def _closed(model: Model, state: OpenState, tight: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
@@ -112,11 +133,10 @@ def _closed(model: Model, state: OpenState, tight: NDArray[np.bool_]) -> tuple[N
     return dead[:, None] | blocked | behind, behind
 
 
-def _leak(model: Model, state: OpenState, pick: Pick) -> Floats:
-    share = pick(model.leakage_class)
-    whole = np.array([[float(joint_leak_constant(share, s.surface_m2()))] for s in model.sections])
-    after = np.array([[float(joint_leak_constant(share, s.surface_m2(True)))] for s in model.sections])
-    return np.where(state.shut, after, whole)
+def _leak(model: Model, state: OpenState, pick: Picking) -> Floats:
+    surfaces = np.array([section.surfaces_m2 for section in model.sections])
+    whole, after = surfaces[:, :1], surfaces[:, 1:]
+    return np.asarray(joint_leak_constant(pick(model.leakage_class), np.where(state.shut, after, whole)))
 
 
 def stretch_numbers(model: Model, bodies: Sequence[tuple[Loss, ...]], pick: Pick = middle) -> Numbers:
@@ -128,7 +148,7 @@ def stretch_numbers(model: Model, bodies: Sequence[tuple[Loss, ...]], pick: Pick
     colebrook, none = model.friction == "colebrook", np.zeros((len(bodies), 1))
     return Numbers(
         density_kg_m3=density,
-        fixed=load * np.array([[_fixed(body, density, pick)] for body in bodies]).reshape(-1, 1),
+        fixed=load * _rows([_fixed(body, density, pick) for body in bodies]),
         before=none,
         shut=none,
         closed=none > 0.0,
@@ -139,29 +159,27 @@ def stretch_numbers(model: Model, bodies: Sequence[tuple[Loss, ...]], pick: Pick
     )
 
 
-def shut_extra(model: Model, body: tuple[Loss, ...], pick: Pick = middle) -> float:
+def shut_extra(model: Model, body: tuple[Loss, ...], pick: Picking = middle) -> Amount:
     """Return what shutting its gates adds to a stretch's resistance [Pa s2/m6]; infinite when one of them is tight."""
     return float(loaded_duct_factor(model.loading)) * _shutting(body, model.air.density_kg_m3, pick)
 
 
-def _friction(bodies: Sequence[tuple[Loss, ...]], air: Air, pick: Pick, load: float) -> FrictionRows:
+def _friction(bodies: Sequence[tuple[Loss, ...]], air: Air, pick: Picking, load: float) -> FrictionRows:
     """One row for each bore and roughness of a section; the first rows of all sections, then the second ones."""
     density, mu = air.density_kg_m3, air.viscosity_pa_s
-    rows: list[tuple[int, int, float, float, float]] = []
+    rows: list[tuple[int, int, float, Amount, Amount]] = []
     for number, body in enumerate(bodies):
-        together: dict[tuple[float, float, str | None], list[float]] = {}
+        together: dict[tuple[float, float, str | None], list[Amount]] = {}
         for loss in body:
             if loss.has_friction:
                 assert loss.roughness_m is not None and loss.factor is not None
                 key = (loss.bore_m, loss.roughness_m.value, loss.roughness_m.assumed)
                 row = together.setdefault(key, [pick(loss.roughness_m), 0.0])
-                row[1] += loss.length_m * pick(loss.factor)
+                row[1] = row[1] + loss.length_m * pick(loss.factor)
         rows += [(place, number, key[0], row[0], row[1]) for place, (key, row) in enumerate(together.items())]
     rows.sort(key=lambda row: row[:2])
-    bore, rough, length = (np.array([row[part] for row in rows]).reshape(-1, 1) for part in (2, 3, 4))
-    around, hydraulic = (
-        np.array([of(row[2]) for row in rows]).reshape(-1, 1) for of in (perimeter, hydraulic_diameter)
-    )
+    bore, rough, length = (_rows([row[part] for row in rows]) for part in (2, 3, 4))
+    around, hydraulic = (_rows([of(row[2]) for row in rows]) for of in (perimeter, hydraulic_diameter))
     area = np.pi / 4.0 * bore**2
     return FrictionRows(
         np.array([row[1] for row in rows], dtype=np.intp),
@@ -176,14 +194,13 @@ def _no_friction() -> FrictionRows:
     return FrictionRows(np.empty(0, dtype=np.intp), empty, empty, empty)
 
 
-def _handbook(bodies: Sequence[tuple[Loss, ...]], density: float, pick: Pick, load: float) -> Floats:
+def _handbook(bodies: Sequence[tuple[Loss, ...]], density: float, pick: Picking, load: float) -> Floats:
     """Resistance [Pa s^p/m^3p] of straight lengths by the sheet's fitted formula, whose power of flow is 1.921."""
-    total = np.zeros((len(bodies), 1))
-    for number, body in enumerate(bodies):
-        for loss in body:
-            if loss.has_friction:
-                assert loss.factor is not None
-                like_round = float(bore_area(hydraulic_diameter(loss.bore_m))) / loss.area_m2
-                per_m, _ = handbook_friction_per_m(1.0 / loss.area_m2, like_round)
-                total[number] += load * pick(loss.factor) * loss.length_m * per_m * 0.5 * density / loss.area_m2**2
-    return total
+    return _rows([sum(_fitted(loss, density, pick, load) for loss in body if loss.has_friction) for body in bodies])
+
+
+def _fitted(loss: Loss, density: float, pick: Picking, load: float) -> Amount:
+    assert loss.factor is not None
+    like_round = float(bore_area(hydraulic_diameter(loss.bore_m))) / loss.area_m2
+    per_m, _ = handbook_friction_per_m(1.0 / loss.area_m2, like_round)
+    return load * pick(loss.factor) * loss.length_m * per_m * 0.5 * density / loss.area_m2**2

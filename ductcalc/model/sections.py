@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from ductcalc.model.loss import Loss
 from ductcalc.model.machine import port_loss
@@ -47,13 +48,12 @@ class ModelSection:
         """The largest bore [m] of pipe or hose in which its air goes up, None when it does not."""
         return max((loss.bore_m for loss in self.body if loss.rise_m > 0.0), default=None)
 
-    def surface_m2(self, after_last_gate: bool = False) -> float:
-        """Surface [m2] of its pipe and hose, all of it or only what lies behind the last gate."""
-        losses = self.body
-        if after_last_gate:
-            last = max((i for i, loss in enumerate(losses) if loss.shut_k is not None), default=-1)
-            losses = losses[last + 1 :]
-        return float(sum(perimeter(loss.bore_m) * loss.length_m for loss in losses))
+    @cached_property
+    def surfaces_m2(self) -> tuple[float, float]:
+        """Surface [m2] of its pipe and hose, and of what lies behind the last gate."""
+        last = max((i for i, loss in enumerate(self.body) if loss.shut_k is not None), default=-1)
+        surfaces = [perimeter(loss.bore_m) * loss.length_m for loss in self.body]
+        return float(sum(surfaces)), float(sum(surfaces[last + 1 :]))
 
     def losses(self, head: int = 0) -> tuple[Loss, ...]:
         """Return all losses in order of the air, fed by one of its ports."""

@@ -80,7 +80,8 @@ def _order_of_rows(run: Run) -> Iterator[Problem]:
     heading = True
     for index, piece in enumerate(run.pieces):
         heading = heading and piece.kind == "port"
-        yield from _misplaced(run, piece, index, heading)
+        for message, hint in _misplaced(run, piece, index, heading):
+            yield Problem(message, hint, _at(piece.place, "piece"), piece.kind)
 
 
 def _backwards(runs: Sequence[Run]) -> list[Run]:
@@ -108,44 +109,31 @@ def _turned_round(run: Run) -> Problem:
     )
 
 
-def _misplaced(run: Run, piece: Piece, index: int, heading: bool) -> Iterator[Problem]:
-    place = _at(piece.place, "piece")
+def _misplaced(run: Run, piece: Piece, index: int, heading: bool) -> Iterator[tuple[str, str]]:
+    """Yield message and repair of each way in which a piece stands where it cannot."""
     last = len(run.pieces) - 1
     if piece.kind == "port" and not heading:
-        yield Problem(
+        yield (
             f'run "{run.name}" has a port in the middle',
             "a port heads its run: write the name of its own run under run (a blank repeats the run above), and name"
             " that run under joins of a wye",
-            place,
-            "port",
         )
     if piece.kind == "cap" and index > 0:
-        yield Problem(
+        yield (
             "a cap closes the upstream end: it can only be a run's first row",
             "remove the row, or start a run with it",
-            place,
-            "cap",
         )
     if piece.kind == "like" and last > 0:
-        yield Problem(
-            f'run "{run.name}" has other rows beside `like`',
-            "a run that is like another one has this row alone",
-            place,
-            "like",
-        )
+        yield f'run "{run.name}" has other rows beside `like`', "a run that is like another one has this row alone"
     if piece.kind == "collector" and 0 < index < last:
-        yield Problem(
+        yield (
             f'run "{run.name}" goes on after the collector',
             "end the run here; an outlet duct is a run of its own that starts with collector",
-            place,
-            "collector",
         )
     if index > 0 and run.is_outlet and not piece.traits.in_outlet:
-        yield Problem(
+        yield (
             f"an outlet duct cannot hold a {piece.kind}",
             f"the outlet is a single line of {', '.join(_IN_OUTLET[:-1])} and {_IN_OUTLET[-1]} rows",
-            place,
-            piece.kind,
         )
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container
+from functools import lru_cache
 
 _AND = re.compile(r"\s*(?:\band\b|[&+;/])\s*", re.IGNORECASE)
 
 
+@lru_cache(10_000)  # a search through many changed shops asks for the same few names all the time
 def key_of(name: str) -> str:
     """Return the form in which two names are compared: folded case, single spaces."""
     return " ".join(name.split()).casefold()

@@ -205,9 +205,9 @@ def test_what_an_assumption_is_worth_is_audited_too(monkeypatch: pytest.MonkeyPa
     assert None not in worth_of(model)
     true = numbers_of
 
-    def broken(model: Model, state: OpenState, pick: Pick = middle) -> Numbers:
-        found = true(model, state, pick)
-        return found if pick is middle else replace(found, fixed=found.fixed * (1.0 + 1e-5))
+    def broken(model: Model, state: OpenState, *picks: Pick) -> Numbers:
+        found = true(model, state, *picks)
+        return found if picks == (middle,) else replace(found, fixed=found.fixed * (1.0 + 1e-5))
 
     monkeypatch.setattr("ductcalc.cases.variants.numbers_of", broken)
     assert worth_of(model) == {None}

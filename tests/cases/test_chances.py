@@ -187,6 +187,6 @@ def test_a_difference_is_held_against_the_common_band() -> None:
 
 def test_a_case_without_an_answer_has_no_band() -> None:
     sample = drawn(*two_alone(SHOPS[0]))
-    unsolved = (replace(one, status=np.full_like(one.status, NOT_CONVERGED)) for one in sample.judged)
-    lost = replace(sample, judged=tuple(unsolved))
+    unsolved = replace(sample.judged, status=np.full_like(sample.judged.status, NOT_CONVERGED))
+    lost = replace(sample, judged=unsolved)
     assert lost.chance("saw", 0) is None

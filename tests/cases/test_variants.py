@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 import ductcalc
+from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.choices import every_machine_alone, named_sets
 from ductcalc.cases.solving import solve_choices
-from ductcalc.cases.variants import outcomes
+from ductcalc.cases.variants import judged_variants, outcomes
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.piece import Piece
 from ductcalc.shop.shop import Shop
@@ -82,6 +83,22 @@ def test_words_agree_with_those_of_a_check(name: str) -> None:
         for machine in running:
             row = model.machines.index(machine.machine)
             assert outcome.machine_flow_m3_s[row, column] == pytest.approx(machine.flow_m3_s, rel=1e-9)
+
+
+@pytest.mark.parametrize("friction", ["colebrook", "handbook"])
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_variants_of_one_model_come_to_the_same_together_and_alone(name: str, friction: str) -> None:
+    unknowns = unknowns_of(replace(build_model(ductcalc.read_shop(name)), friction=friction))  # type: ignore[arg-type]
+    some = [unknowns.variant(off) for off in [unknowns.none, *unknowns.sample(5)]]
+    choices = every_machine_alone(unknowns.model)
+    flows = []
+    for variant, together in zip(some, judged_variants(some, choices), strict=True):
+        (alone,) = judged_variants([variant], choices)
+        np.testing.assert_allclose(together.section_flow_m3_s, alone.section_flow_m3_s, rtol=1e-12, atol=1e-15)
+        assert np.array_equal(together.status, alone.status)
+        flows.append(alone.section_flow_m3_s)
+    assert len(flows) == 6
+    assert not np.allclose(flows[0], flows[1], rtol=1e-6)
 
 
 def test_models_that_hang_together_otherwise_are_solved_beside_the_rest() -> None:

@@ -322,8 +322,8 @@ def test_joints_leak_over_the_surface_of_pipe_and_hose_in_their_own_bores() -> N
     section = build_model(made).sections[0]
     inch, foot = 0.0254, 0.3048
     behind_gate = math.pi * (4 * inch * 10 * foot + 6 * inch * 20 * foot)
-    assert section.surface_m2() == pytest.approx(behind_gate + math.pi * 4 * inch * 3 * foot, rel=1e-12)
-    assert section.surface_m2(after_last_gate=True) == pytest.approx(behind_gate, rel=1e-12)
+    assert section.surfaces_m2[0] == pytest.approx(behind_gate + math.pi * 4 * inch * 3 * foot, rel=1e-12)
+    assert section.surfaces_m2[1] == pytest.approx(behind_gate, rel=1e-12)
 
 
 def test_elbows_alike_multiply() -> None:

@@ -69,7 +69,7 @@ def test_joints_leak_by_the_perimeter() -> None:
     (section,) = model.sections
     flat = 2 * (WIDE + HIGH) * 12 * 0.3048
     round_ones = math.pi * 0.127 * 6 * 0.3048 + math.pi * 0.1524 * 5 * 0.3048
-    assert section.surface_m2() == pytest.approx(flat + round_ones)
+    assert section.surfaces_m2[0] == pytest.approx(flat + round_ones)
 
 
 @pytest.mark.parametrize("friction", ["colebrook", "handbook"])
