@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, NOT_WELL
+from ductcalc.arrays import Floats
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Ask, Choice, choice_of, default_choices, no_machine
 from ductcalc.cases.key_machines import key_machines
@@ -164,7 +164,7 @@ def _system(batch: Batch, column: int) -> ChartCurve:
     return ChartCurve("system", _spots(flows, ducts_take_pa(batch, column, flows)))
 
 
-def _spots(flows: NDArray[np.float64], pressures: NDArray[np.float64]) -> tuple[Spot, ...]:
+def _spots(flows: Floats, pressures: Floats) -> tuple[Spot, ...]:
     """Return flows and pressures as spots, those left out where nothing is known or pulled."""
     both = zip(flows.tolist(), pressures.tolist(), strict=True)
     return tuple((flow, pressure) for flow, pressure in both if pressure >= 0.0)

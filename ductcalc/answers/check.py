@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     import pandas
 
 
-
 NUMBERS_AT_ONCE = 500_000
 """Sections times choices that are solved at once."""
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.columns import Column, Columns, frame
+from ductcalc.arrays import Floats
 from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.choices import MOST_ALONE, Ask, Choice, choice_of, every_machine_alone, no_machine
 from ductcalc.cases.solving import collector_of
@@ -23,7 +23,6 @@ from ductcalc.shop.shop import Shop
 if TYPE_CHECKING:
     import pandas
 
-Floats = NDArray[np.float64]
 SAMPLES, LEAST_SAMPLES, NUMBERS = 128, 16, 10_000_000
 """Drawn shops behind a band; fewer where sections times cases times these would be more numbers than that."""
 

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.columns import Column, Columns
 from ductcalc.answers.diagnose.fitted import Fitted, fitted
 from ductcalc.answers.diagnose.observed import Observed
+from ductcalc.arrays import Floats
 from ductcalc.cases.bands import Unknown, unknowns_of
 from ductcalc.cases.solving import collector_of
 from ductcalc.errors import InputError, Problem
@@ -20,7 +20,6 @@ from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
 from ductcalc.shop.tuned import Tuned
 
-Floats = NDArray[np.float64]
 CONTRADICTS = 3.5
 """Standard deviations by which a reading misses what all others make it, from which on it contradicts them."""
 

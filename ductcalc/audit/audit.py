@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats
 from ductcalc.audit.offer import PASCAL, Offer
 from ductcalc.audit.opening import Asked, Opened
 from ductcalc.audit.pieces import PieceTable
@@ -21,8 +21,6 @@ from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 from ductcalc.solve.newton import Solved
 
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 LIMIT = 1e-8
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats
 from ductcalc.catalog import fact
 from ductcalc.model.collector import AirPoint, CurveEnd, ModelCollector, RatedPart
 from ductcalc.model.decided import Pick, middle
@@ -15,7 +15,6 @@ from ductcalc.physics.friction import friction_factor, handbook_friction_per_m
 from ductcalc.physics.velocity import reynolds, velocity, velocity_pressure
 from ductcalc.shop.bore import hydraulic_diameter
 
-Floats = NDArray[np.float64]
 STILL_M3_S = 1e-30
 PASCAL = 1.0
 STEEP = 1e-3
@@ -50,7 +49,7 @@ class Offer:
     pick: Pick = middle
     end: CurveEnd = "low"
 
-    def at(self, flow_m3_s: Floats, loaded: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    def at(self, flow_m3_s: Floats, loaded: Flags) -> tuple[Floats, Floats]:
         """Return total suction [Pa] at the duct's end, and the pressure [Pa] that an error in it is held against.
 
         flow_m3_s, loaded: (cases,), `loaded` whether the filter is. A flow below nothing is still air.
@@ -61,7 +60,7 @@ class Offer:
         scale = np.maximum(np.abs(offered), self._thinner * greatest * 1e-3) + PASCAL
         return offered, np.maximum(scale, STEEP * (self._thinner * np.abs(slope) * flow + 2.0 * np.abs(bill.lost)))
 
-    def bill(self, flow_m3_s: Floats, loaded: NDArray[np.bool_]) -> Bill:
+    def bill(self, flow_m3_s: Floats, loaded: Flags) -> Bill:
         """Return what the blower makes and what of it is lost, at flows (cases,)."""
         made, flow, contained = self.collector, flow_m3_s, self._contained()
         before = self._points(flow)[0] + sum(self.taken(part, flow, made.rated) for part in contained)

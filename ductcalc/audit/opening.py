@@ -7,16 +7,12 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Places
 from ductcalc.model.collector import CurveEnd
 from ductcalc.model.model import Model
 from ductcalc.model.opening import OpenState
 from ductcalc.shop.names import key_of
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -32,7 +28,7 @@ class Asked:
     loaded: Flags
     end: CurveEnd = "low"
 
-    def columns(self, columns: Indices) -> Asked:
+    def columns(self, columns: Places) -> Asked:
         """Return some cases, in any order, also several times."""
         return replace(
             self, open=self.open[:, columns], running=self.running[:, columns], loaded=self.loaded[columns]
@@ -49,12 +45,12 @@ class Opened(NamedTuple):
     chosen: Flags
     running: Flags
     taking: Flags
-    head: Indices
+    head: Places
     shut: Flags
     sealed: Flags
     still: Flags
 
-    def agrees(self, state: OpenState, head: Indices) -> Flags:
+    def agrees(self, state: OpenState, head: Places) -> Flags:
         """Return the cases (cases,) in which the solver was given the same."""
         own = (self.chosen, self.running, self.taking, self.shut, self.head)
         others = (state.chosen, state.running, state.taking, state.shut, head)
@@ -95,7 +91,7 @@ class Ways:
         return self._from_the_collector(self.gated[:, None])[:, 0]
 
     @cached_property
-    def shared(self) -> list[Indices]:
+    def shared(self) -> list[Places]:
         """Ports of every section that has several, in the order of the table."""
         sections, counts = np.unique(self.port_section, return_counts=True)
         return [np.flatnonzero(self.port_section == section) for section in sections[counts > 1]]
@@ -121,7 +117,7 @@ class Ways:
             still=closed | self.capped[:, None],
         )
 
-    def _on_their_hoses(self, named: Flags) -> tuple[Flags, Indices]:
+    def _on_their_hoses(self, named: Flags) -> tuple[Flags, Places]:
         """Return the ports that stand on their hose (ports, cases), and which one of its section's (sections, cases).
 
         The first of the table that is asked for stands on a shared hose; where none is, the first that can be used.

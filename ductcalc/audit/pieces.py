@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Floats, Places
 from ductcalc.audit.opening import Opened, Ways
 from ductcalc.model.decided import Decided, Pick, middle
 from ductcalc.model.loss import Loss
@@ -17,8 +17,6 @@ from ductcalc.physics.conveying import loaded_duct_factor
 from ductcalc.physics.friction import darcy_loss_per_m, handbook_friction_per_m
 from ductcalc.physics.velocity import bore_area, velocity, velocity_pressure
 from ductcalc.shop.bore import hydraulic_diameter
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -31,8 +29,8 @@ class PieceTable:
     model: Model
     pick: Pick
     losses: tuple[Loss, ...]
-    section: NDArray[np.intp]
-    head: NDArray[np.intp]
+    section: Places
+    head: Places
     bore_m: Floats
     hydraulic_m: Floats
     k: Floats
@@ -87,7 +85,7 @@ class PieceTable:
         return replace(self, shut_k=np.where(gates, np.inf, self.shut_k))
 
     @cached_property
-    def port_pieces(self) -> NDArray[np.intp]:
+    def port_pieces(self) -> Places:
         """Places of the ports among the pieces."""
         return np.array([n for n, loss in enumerate(self.losses) if loss.kind == "machine"], dtype=np.intp)
 

@@ -8,15 +8,14 @@ from functools import cached_property
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Floats
 from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact
 from ductcalc.model.decided import Decided, Pick, middle
 from ductcalc.model.model import Model
 from ductcalc.model.tuned import BLOWER, FILTER, RESISTANCE, SOURCE, Fact, facts_of
 
-Floats = NDArray[np.float64]
 FARTHEST = 2.5
 """Standard deviations beyond which nothing is drawn: two of them are a number's low and high."""
 

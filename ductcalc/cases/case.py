@@ -7,8 +7,8 @@ from functools import cached_property
 from typing import cast
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.figures import (
     AuditAnswer,
@@ -38,8 +38,6 @@ from ductcalc.cases.unsolved import CHECK_FAILED, why_unsolved
 from ductcalc.model.collector import FilterState
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,7 +194,7 @@ class Case:
         """Return a machine's answer by its name as written."""
         return next(m for m in self.machines if m.machine == name)
 
-    def _marked(self, flags: NDArray[np.bool_]) -> tuple[str, ...]:
+    def _marked(self, flags: Flags) -> tuple[str, ...]:
         names = self.judged.model.machines
         return tuple(names[place] for place in np.flatnonzero(flags[:, self.column]))
 
@@ -223,7 +221,7 @@ class Case:
         return self.judged.needed_m_s[:, self.column]
 
     @property
-    def settles(self) -> NDArray[np.bool_]:
+    def settles(self) -> Flags:
         """Sections in which chips settle."""
         return np.asarray(self.judged.chips[:, self.column] == SETTLES)
 

@@ -16,8 +16,8 @@ from typing import Literal, NamedTuple
 from zlib import crc32
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.cases.bands import FARTHEST, Spread, Unknown, Unknowns, unknowns_of
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import BEYOND, SOLVED, JudgedCases, joined
@@ -32,7 +32,6 @@ from ductcalc.shop.kinds import LossKind
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 
-Floats = NDArray[np.float64]
 COUNT, LEAST_COUNT = 32, 16
 """Shops drawn, and the fewest in a large shop: powers of two."""
 NUMBERS = 40_000
@@ -130,7 +129,7 @@ class Sample:
         return self._stacked(_settling(self.judged))
 
     @cached_property
-    def found(self) -> NDArray[np.bool_]:
+    def found(self) -> Flags:
         """Which have an answer (shops, choices)."""
         found = (self.judged.status == SOLVED) | (self.judged.status == BEYOND)
         return np.asarray(found.reshape(len(self.error), len(self.choices)))
@@ -296,7 +295,7 @@ class _Shops:
             self.draws[name] = parts / parts.std()
         return self.draws[name]
 
-    def chosen(self, name: str, among: int) -> NDArray[np.intp]:
+    def chosen(self, name: str, among: int) -> Places:
         """Return which of some equal choices stands in each shop (shops,)."""
         if among == 1:
             return np.zeros(self.count, dtype=np.intp)
@@ -304,7 +303,7 @@ class _Shops:
         return np.asarray(ranks * among // self.count, dtype=np.intp)
 
     @cached_property
-    def of_method(self) -> dict[Junction, NDArray[np.intp]]:
+    def of_method(self) -> dict[Junction, Places]:
         """Return which shops stand under each wye method."""
         method = self.chosen(WYE_METHOD, len(self.methods))
         found = np.array(self.methods)[method]
@@ -319,7 +318,7 @@ class _Shops:
             off = self._deviations(unknowns)
             yield [replace(unknowns.variant(off[shop].tolist()), end=self.ends[end[shop]]) for shop in shops]
 
-    def places(self, count: int) -> NDArray[np.intp]:
+    def places(self, count: int) -> Places:
         """Return where each shop's so many choices stand behind those of `variants`, shop by shop."""
         shops = np.concatenate(list(self.of_method.values())).argsort()
         return (shops[:, None] * count + np.arange(count)).ravel()

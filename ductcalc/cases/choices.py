@@ -9,8 +9,8 @@ from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import Model
 from ductcalc.model.opening import sharing
@@ -147,7 +147,7 @@ def choose_all(model: Model, but: Sequence[str] = ()) -> Choice:
     return Choice(name, tuple(kept), note=note)
 
 
-def ports_named(model: Model, choices: Sequence[Choice]) -> NDArray[np.bool_]:
+def ports_named(model: Model, choices: Sequence[Choice]) -> Flags:
     """Return which ports are asked for, (ports, cases)."""
     named = np.zeros((len(model.ports), len(choices)), dtype=bool)
     for case, choice in enumerate(choices):
@@ -160,7 +160,7 @@ def ports_named(model: Model, choices: Sequence[Choice]) -> NDArray[np.bool_]:
     return named
 
 
-def ports_running(model: Model, choices: Sequence[Choice], ports: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def ports_running(model: Model, choices: Sequence[Choice], ports: Flags) -> Flags:
     """Return which of some ports (ports, cases) are of machines that run in their choice."""
     runs = np.array([[choice.runs(port.machine) for choice in choices] for port in model.ports], dtype=bool)
     return np.asarray(ports & runs.reshape(ports.shape))

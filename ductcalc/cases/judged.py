@@ -12,18 +12,13 @@ from functools import cache, cached_property
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Grades, Places
 from ductcalc.cases.choices import Choice
 from ductcalc.catalog import fact
 from ductcalc.model.model import Model
 from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.names import key_of
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Grades = NDArray[np.int8]
-Places = NDArray[np.intp]
 
 AirGrade = Literal["ok", "just short", "short"]
 ChipGrade = Literal["moves", "slow", "settles"]

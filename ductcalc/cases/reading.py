@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats
 from ductcalc.audit import audit
 from ductcalc.audit.offer import Offer
 from ductcalc.audit.pieces import end_velocity_pressure
@@ -17,7 +17,6 @@ from ductcalc.solve.newton import Solved
 from ductcalc.solve.operating import at_flow
 from ductcalc.solve.supply import Supply
 
-Floats = NDArray[np.float64]
 SAMPLES, MOST_ROUNDS = 160, 60
 NEAREST = 1e-12
 """Relative width of the last step of a crossing: what the solver leaves in a pressure moves it as far."""
@@ -115,7 +114,7 @@ def _at(batch: Batch, column: int, flows: Floats) -> Solved:
     return at_flow(batch.model.tree, numbers, batch.model.junction, flows)
 
 
-def _passed(batch: Batch, column: int, flows: Floats) -> NDArray[np.bool_]:
+def _passed(batch: Batch, column: int, flows: Floats) -> Flags:
     """Return at which flows (flows,) the audit finds too that the ducts take what the blower offers."""
     columns = np.full(len(flows), column)
     asked, state = batch.asked.columns(columns), batch.state.columns(columns)

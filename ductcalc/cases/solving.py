@@ -8,8 +8,8 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Grades, Places
 from ductcalc.audit import Asked, Audit, PieceTable, audit
 from ductcalc.cases.choices import Choice, ports_named, ports_running
 from ductcalc.cases.judged import ROUNDING, JudgedCases, Yardstick, machines_in, status_of
@@ -26,8 +26,6 @@ from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import at_flow, at_wanted_flows, operating_point
 from ductcalc.solve.supply import Supply
 
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 FILTERS: tuple[FilterState, ...] = ("loaded", "clean")
 
 
@@ -44,7 +42,7 @@ class Batch:
     state: OpenState
     numbers: Numbers
     supplies: tuple[Supply, ...]
-    index: NDArray[np.intp]
+    index: Places
     solved: Solved
     audit: Audit
     table: PieceTable
@@ -110,7 +108,7 @@ def judged_cases(
     wanted_m3_s: Floats,
     state: OpenState,
     solved: Solved,
-    status: NDArray[np.int8],
+    status: Grades,
     yardstick: Yardstick | None = None,
 ) -> JudgedCases:
     """Return solved cases judged.
@@ -134,7 +132,7 @@ def wanted_by_port(model: Model, choices: Sequence[Choice]) -> Floats:
     return np.column_stack([wanted_flows(model, choice) for choice in choices])
 
 
-def last_flows(supplies: Sequence[Supply], index: NDArray[np.intp]) -> Floats:
+def last_flows(supplies: Sequence[Supply], index: Places) -> Floats:
     """Return the flow [m3/s] of the last point of each case's curve (cases,)."""
     return np.array([supply.last_flow_m3_s for supply in supplies])[index]
 
@@ -193,7 +191,7 @@ def asked_for(
 
 
 def _solve_again(
-    model: Model, numbers: Numbers, supplies: Sequence[Supply], index: NDArray[np.intp], solved: Solved, which: Flags
+    model: Model, numbers: Numbers, supplies: Sequence[Supply], index: Places, solved: Solved, which: Flags
 ) -> None:
     """Solve cases that the audit refused once more, by the slow and sure way; what it finds is audited again.
 
@@ -226,7 +224,7 @@ def wanted_of(model: Model, wanted_m3_s: Floats, machine: str) -> float:
     return float(sum(wanted_m3_s[p] for p in model.ports_of[key_of(machine)] if not model.ports[p].off))
 
 
-def named_and_running(model: Model, choices: Sequence[Choice]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def named_and_running(model: Model, choices: Sequence[Choice]) -> tuple[Flags, Flags]:
     """Return which ports are asked for, and which of these are of machines that run; (ports, choices) each."""
     named = ports_named(model, choices)
     return named, ports_running(model, choices, named)

@@ -8,8 +8,8 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.cases.variants import Found
 from ductcalc.catalog import fact
 from ductcalc.model.decided import Pick
@@ -25,7 +25,6 @@ from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.newton import Solved
 from ductcalc.units.display import to_display
 
-Floats = NDArray[np.float64]
 TapKind = Literal["port", "at", "gate", "end", "collector inlet", "filter", "blower outlet"]
 INLET: TapKind = "collector inlet"
 FILTER: TapKind = "filter"
@@ -222,7 +221,7 @@ class TapReadings:
     static_pa: Floats
     speed_m_s: Floats
     vp_pa: Floats
-    settled: NDArray[np.bool_]
+    settled: Flags
 
 
 @dataclass(frozen=True)
@@ -236,7 +235,7 @@ class TapTable:
         """Return what is read at the taps in a variant of the model, in every choice it was solved for."""
         return self.at(found.variant.pick, found.state.shut, found.solved)
 
-    def at(self, pick: Pick, shut: NDArray[np.bool_], solved: Solved) -> TapReadings:
+    def at(self, pick: Pick, shut: Flags, solved: Solved) -> TapReadings:
         """Return what is read at the taps; shut: (sections, cases), pick: as the cases were solved with."""
         section = self._section
         flow = np.where(self._at_inlet[:, None], (solved.flow + solved.leak)[section], solved.flow[section])
@@ -251,7 +250,7 @@ class TapTable:
         return TapReadings(static, speed, vp, solved.converged)
 
     @cached_property
-    def _section(self) -> NDArray[np.intp]:
+    def _section(self) -> Places:
         return np.array([tap.section for tap in self.taps], dtype=np.intp)
 
     @cached_property
@@ -259,10 +258,10 @@ class TapTable:
         return np.array([float(bore_area(tap.bore_m)) for tap in self.taps])
 
     @cached_property
-    def _at_inlet(self) -> NDArray[np.bool_]:
+    def _at_inlet(self) -> Flags:
         return np.array([tap.kind in (INLET, FILTER, OUTLET) for tap in self.taps], dtype=bool)
 
-    def _lost(self, pick: Pick, flow: Floats, shut: NDArray[np.bool_]) -> Floats:
+    def _lost(self, pick: Pick, flow: Floats, shut: Flags) -> Floats:
         """Return what the air loses between each tap and its section's end [Pa]; infinite behind a tight shut gate."""
         count = len(self.taps)
         bodies = [tap.behind for tap in self.taps] + [() if tap.part is None else (tap.part,) for tap in self.taps]

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Places
 from ductcalc.audit import Asked, PieceTable, audit
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import JudgedCases, status_of
@@ -72,7 +72,7 @@ class _Group(NamedTuple):
     supplies: Sequence[Supply]
 
     @property
-    def repeated(self) -> NDArray[np.intp]:
+    def repeated(self) -> Places:
         """Return which choice each case is (cases,)."""
         return np.tile(np.arange(self.state.shut.shape[1]), len(self.variants))
 
@@ -215,12 +215,12 @@ def _judged(found: _Group, choices: Sequence[Choice], audited: bool) -> JudgedCa
     )
 
 
-def _passed(found: Found) -> NDArray[np.bool_]:
+def _passed(found: Found) -> Flags:
     asked = replace(found.asked, end=found.variant.end)
     return audit(PieceTable.of(found.variant.model, found.variant.pick), asked, found.state, found.solved).passed
 
 
-def _supplies(variants: Sequence[Variant], filter_state: FilterState) -> tuple[list[Supply], NDArray[np.intp]]:
+def _supplies(variants: Sequence[Variant], filter_state: FilterState) -> tuple[list[Supply], Places]:
     """Return the supplies that differ, and which of them is each variant's."""
     different: dict[tuple[object, ...], int] = {}
     supplies: list[Supply] = []

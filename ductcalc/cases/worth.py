@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import JudgedCases
@@ -21,7 +21,6 @@ from ductcalc.model.model import Model, build_model
 from ductcalc.shop.names import key_of
 from ductcalc.shop.settings import Junction
 
-Flags = NDArray[np.bool_]
 JUNCTIONS: tuple[Junction, ...] = ("momentum", "handbook", "factored")
 CURVE_ENDS: tuple[CurveEnd, ...] = ("low", "middle", "high")
 CHIP_HEAVY = ("planer", "thicknesser", "surfacer")

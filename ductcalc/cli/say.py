@@ -65,7 +65,6 @@ EDGES = 4
 """Brackets, the blank behind them, and the last column, which many terminals wrap."""
 
 
-
 def _left(seconds: float) -> str:
     """Say about how long it still takes, where that is worth saying."""
     if seconds < LEAST_LEFT_S:

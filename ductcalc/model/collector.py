@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Floats
 from ductcalc.catalog import cite, fact
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air
@@ -140,7 +140,7 @@ class ModelCollector:
         terms = [*self._basis_terms(), *parts, *self._outlet_terms(pick)]
         return Supply(scaled, _merged(terms), self._outlet_friction(pick))
 
-    def outlet_losses(self, flow_m3_s: NDArray[np.float64], pick: Pick = middle) -> NDArray[np.float64]:
+    def outlet_losses(self, flow_m3_s: Floats, pick: Pick = middle) -> Floats:
         """Return the pressure over the room's [Pa] where the outlet duct begins, at flows (cases,)."""
         none = PiecewiseCubic(np.array([0.0, 1.0]), np.zeros((4, 1)))
         return Supply(none, tuple(self._outlet_terms(pick)), self._outlet_friction(pick)).losses(flow_m3_s)[0]

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Floats
 from ductcalc.catalog import branch_entry, fact, joint_leakage, transport_speed
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.air import Air, local_air
@@ -124,7 +124,7 @@ class Model:
             section = following
 
     @cached_property
-    def _way_m(self) -> NDArray[np.float64]:
+    def _way_m(self) -> Floats:
         """Length of pipe and hose [m] from the start of each section to the collector (sections,)."""
         way = np.array([section.length_m for section in self.sections])
         for section in range(len(way) - 1, -1, -1):

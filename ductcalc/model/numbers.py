@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats
 from ductcalc.model.air import Air
 from ductcalc.model.decided import Decided, Pick, middle
 from ductcalc.model.loss import Loss
@@ -20,9 +20,6 @@ from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.bore import hydraulic_diameter, perimeter
 from ductcalc.shop.names import key_of
 from ductcalc.solve.numbers import FrictionRows, Numbers
-
-Floats = NDArray[np.float64]
-
 
 Picking = Callable[[Decided], Amount]
 """A decided number as picked: one for all cases, or one for each (cases,)."""
@@ -117,7 +114,7 @@ def _heads(model: Model, state: OpenState, pick: Picking) -> tuple[Floats, Float
     return np.take_along_axis(whole, feeding, 0), np.take_along_axis(alone, feeding, 0)
 
 
-def _closed(model: Model, state: OpenState, tight: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _closed(model: Model, state: OpenState, tight: Flags) -> tuple[Flags, Flags]:
     """Sections that pass no air, and those of them whose joints feel no suction (behind a tight shut gate)."""
     dead = np.zeros(len(model.sections), dtype=bool)
     dead[[n for n, s in enumerate(model.sections) if not s.heads and model.tree.wye_above[n] < 0]] = True

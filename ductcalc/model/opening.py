@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Places
 from ductcalc.model.sections import ModelSection
 from ductcalc.shop.hanging import Port
 from ductcalc.solve.tree import Tree
-
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -30,7 +28,7 @@ class OpenState:
     shut: Flags
     live: Flags
 
-    def columns(self, columns: NDArray[np.intp]) -> OpenState:
+    def columns(self, columns: Places) -> OpenState:
         """Return some cases, in any order, also several times."""
         parts = (self.chosen, self.running, self.taking, self.shut, self.live)
         return OpenState(*(part[:, columns] for part in parts))
@@ -55,7 +53,7 @@ class Opening:
         return np.array([bool(p.hung.piece.wanted and p.hung.piece.wanted.off) for p in self.ports], dtype=bool)
 
     @cached_property
-    def port_section(self) -> NDArray[np.intp]:
+    def port_section(self) -> Places:
         """Section of each port (ports,)."""
         return np.array([port.section for port in self.ports], dtype=np.intp)
 
@@ -115,7 +113,7 @@ class Opening:
         return taken[self.port_section] & ~named
 
     @cached_property
-    def place(self) -> NDArray[np.intp]:
+    def place(self) -> Places:
         """Which port of its section each port is (ports,): 0 the first, 1 the second..."""
         place = np.zeros(len(self.ports), dtype=np.intp)
         counts: dict[int, int] = {}
@@ -124,7 +122,7 @@ class Opening:
             counts[port.section] = int(place[number]) + 1
         return place
 
-    def feeding(self, state: OpenState) -> NDArray[np.intp]:
+    def feeding(self, state: OpenState) -> Places:
         """Return for each section (sections, cases) which port feeds it, the first usable one if none is named."""
         feeding = np.zeros((self.tree.size, state.chosen.shape[1]), dtype=np.intp)
         rests = self.first_of_section[:, None] & ~self._shared_with_named(state.chosen)

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
+from ductcalc.arrays import Floats
 
-FloatArray: TypeAlias = NDArray[np.float64]
-Amount: TypeAlias = float | FloatArray
+Amount: TypeAlias = float | Floats
 
 
 FOOT_M = 0.3048

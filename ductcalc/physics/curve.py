@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ductcalc.physics.amounts import Amount, FloatArray
+from ductcalc.arrays import Floats
+from ductcalc.physics.amounts import Amount
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,8 +18,8 @@ class PiecewiseCubic:
     breaks (n + 1,); coefficients (4, n), highest power first, of x less the break on the left.
     """
 
-    breaks: FloatArray
-    coefficients: FloatArray
+    breaks: Floats
+    coefficients: Floats
 
 
 def evaluate(curve: PiecewiseCubic, x: Amount) -> tuple[Amount, Amount]:
@@ -69,7 +70,7 @@ def monotone_cubic(x: ArrayLike, y: ArrayLike) -> PiecewiseCubic:
     return PiecewiseCubic(points, np.stack([bend / widths, square, slopes[:-1], values[:-1]]))
 
 
-def _point_slopes(widths: FloatArray, rises: FloatArray) -> FloatArray:
+def _point_slopes(widths: Floats, rises: Floats) -> Floats:
     if len(rises) == 1:
         return np.repeat(rises, 2)
     slopes = np.zeros(len(rises) + 1)
@@ -79,7 +80,7 @@ def _point_slopes(widths: FloatArray, rises: FloatArray) -> FloatArray:
     return slopes
 
 
-def _inner_slopes(widths: FloatArray, rises: FloatArray) -> FloatArray:
+def _inner_slopes(widths: Floats, rises: Floats) -> Floats:
     """Weighted harmonic means of neighbouring rises, zero at a summit, a valley or a flat piece."""
     left, right = rises[:-1], rises[1:]
     left_weight = 2.0 * widths[1:] + widths[:-1]
@@ -87,7 +88,7 @@ def _inner_slopes(widths: FloatArray, rises: FloatArray) -> FloatArray:
     same_way = (np.sign(left) == np.sign(right)) & (left != 0.0)
     safe_left, safe_right = np.where(same_way, left, 1.0), np.where(same_way, right, 1.0)
     mean = (left_weight / safe_left + right_weight / safe_right) / (left_weight + right_weight)
-    result: FloatArray = np.where(same_way, 1.0 / mean, 0.0)
+    result: Floats = np.where(same_way, 1.0 / mean, 0.0)
     return result
 
 

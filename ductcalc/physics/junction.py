@@ -10,9 +10,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from ductcalc.physics.amounts import Amount, FloatArray
+from ductcalc.arrays import Flags, Floats
+from ductcalc.physics.amounts import Amount
 
 SQUARE_ANGLE_DEG = 75.0
 """From this angle [deg] on the 90-degree forms are taken, as the open library fluids does for the run."""
@@ -38,7 +39,7 @@ _STRAIGHT_COSINE = 1.0 - 1e-12
 _TINY = 1e-300
 
 
-def _per_stream(values: ArrayLike, flows: FloatArray) -> FloatArray:
+def _per_stream(values: ArrayLike, flows: Floats) -> Floats:
     """Give (streams,) values as many axes as the flows have, so that they broadcast stream by stream."""
     array = np.asarray(values, float)
     return array.reshape(array.shape + (1,) * (flows.ndim - array.ndim)) if array.ndim else array
@@ -46,7 +47,7 @@ def _per_stream(values: ArrayLike, flows: FloatArray) -> FloatArray:
 
 def larger_inlet_losses(
     density: Amount, flows: ArrayLike, areas: ArrayLike, outlet_area: Amount
-) -> FloatArray:
+) -> Floats:
     """Addition for streams whose bore is larger than the outlet's, 0.5 (1 - A_c / A_i) on the outlet's VP.
 
     Parameters: density [kg/m3]; flows (streams, ...) [m3/s]; areas (streams,) or (streams, ...) [m2];
@@ -59,7 +60,7 @@ def larger_inlet_losses(
     flows = np.asarray(flows, float)
     squeeze = np.maximum(1.0 - outlet_area / _per_stream(areas, flows), 0.0)
     outlet_pressure = 0.5 * density * (flows.sum(axis=0) / outlet_area) ** 2
-    result: FloatArray = LARGER_INLET_K * squeeze * outlet_pressure + np.zeros_like(flows)
+    result: Floats = LARGER_INLET_K * squeeze * outlet_pressure + np.zeros_like(flows)
     return result
 
 
@@ -130,38 +131,38 @@ def ninety_degree_run(
 
 
 def _balance(
-    density: Amount, flows: FloatArray, areas: FloatArray, cosines: FloatArray, outlet: Amount
-) -> FloatArray:
+    density: Amount, flows: Floats, areas: Floats, cosines: Floats, outlet: Amount
+) -> Floats:
     speeds = flows / areas
     outlet_speed = flows.sum(axis=0) / outlet
     along = np.where(_is_square(cosines), 0.0, cosines)
     thrust = (flows * speeds * along).sum(axis=0) / outlet
-    result: FloatArray = 0.5 * density * (speeds**2 + outlet_speed**2 - 2.0 * thrust)
+    result: Floats = 0.5 * density * (speeds**2 + outlet_speed**2 - 2.0 * thrust)
     return result
 
 
-def _is_square(cosines: FloatArray) -> NDArray[np.bool_]:
+def _is_square(cosines: Floats) -> Flags:
     """Tell which streams come in at 75 to 90 degrees; beyond that they come against the flow."""
     return np.asarray((cosines <= _SQUARE_COSINE) & (cosines >= _AGAINST_COSINE))
 
 
-def _square_forms(losses: FloatArray, branch: Amount, run: Amount, cosines: FloatArray) -> FloatArray:
+def _square_forms(losses: Floats, branch: Amount, run: Amount, cosines: Floats) -> Floats:
     """Put in the 90-degree form for square branches, and the run form where every branch is square."""
     straight = cosines >= _STRAIGHT_COSINE
     square = _is_square(cosines)
     all_square = np.all(straight | square, axis=0) & np.any(square, axis=0)
-    result: FloatArray = np.where(square, branch, np.where(straight & all_square, run, losses))
+    result: Floats = np.where(square, branch, np.where(straight & all_square, run, losses))
     return result
 
 
-def _run_form(density: Amount, flows: FloatArray, cosines: FloatArray, outlet_area: Amount) -> Amount:
+def _run_form(density: Amount, flows: Floats, cosines: Floats, outlet_area: Amount) -> Amount:
     branches = np.where(cosines >= _STRAIGHT_COSINE, 0.0, flows).sum(axis=0)
     return ninety_degree_run(density, branches, flows.sum(axis=0), outlet_area)
 
 
 def momentum_losses(
     density: Amount, flows: ArrayLike, areas: ArrayLike, cosines: ArrayLike, outlet_area: Amount
-) -> FloatArray:
+) -> Floats:
     """Loss of total pressure of each stream by a momentum balance over the wye (the default method).
 
     All streams meet at one static pressure, and the outlet's momentum is that of the streams along its axis:
@@ -191,7 +192,7 @@ def momentum_losses(
 
 def factored_losses(
     density: Amount, flows: ArrayLike, areas: ArrayLike, cosines: ArrayLike, outlet_area: Amount
-) -> FloatArray:
+) -> Floats:
     """Loss of total pressure of each stream by the momentum balance times Crane's factor on the branches.
 
     As ``momentum_losses``, with ``empirical_factor`` on every stream that comes in at an angle.
@@ -216,7 +217,7 @@ def factored_losses(
 
 def handbook_losses(
     density: Amount, flows: ArrayLike, areas: ArrayLike, entry_k: ArrayLike, outlet_area: Amount
-) -> FloatArray:
+) -> Floats:
     """Loss of total pressure of each stream by the rules of the velocity-pressure sheet.
 
     The sheet adds to the static suction SP_i of a stream its entry K_i VP_i and, when the air must still be
@@ -239,5 +240,5 @@ def handbook_losses(
     weighted = (flows * pressures).sum(axis=0) / np.maximum(total, _TINY)
     outlet_pressure = 0.5 * density * (total / outlet_area) ** 2
     paid = pressures * (1.0 + _per_stream(entry_k, flows))
-    result: FloatArray = paid - np.minimum(outlet_pressure, weighted)
+    result: Floats = paid - np.minimum(outlet_pressure, weighted)
     return result

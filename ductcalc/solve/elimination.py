@@ -11,13 +11,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Floats, Places
 from ductcalc.solve.junctions import StreamLosses
 from ductcalc.solve.paths import Level, Pairing, Side
 from ductcalc.solve.tree import Tree, rows_of
 
-Floats = NDArray[np.float64]
 SLOPE_FLOOR = 0.02
 """Least divisor of a wye or of two stretches; only far from the solution is there less."""
 
@@ -84,7 +83,7 @@ class Elimination:
         offset, gain = self._leaving(np.array([section]))
         return offset[0], gain[0]
 
-    def _leaving(self, section: NDArray[np.intp]) -> tuple[Floats, Floats]:
+    def _leaving(self, section: Places) -> tuple[Floats, Floats]:
         stretch = 1.0 + rows_of(self.linear.leak_flow_gain, section)
         gain = rows_of(self.gain, section) * stretch + rows_of(self.linear.leak_gain, section)
         return rows_of(self.offset, section) * stretch, gain
@@ -152,7 +151,7 @@ class Elimination:
         streams = self.linear.streams
         ones, zeros = np.ones_like(flow[0]), np.zeros_like(flow[0])
         matrix = [ones, zeros, zeros.copy(), ones.copy()]
-        members: list[tuple[NDArray[np.intp] | slice, NDArray[np.intp], Floats]]
+        members: list[tuple[Places | slice, Places, Floats]]
         members = [(slice(None), level.stream, passing[2])]
         members += [(s.place, s.stream, own.weight) for s, own in zip(level.sides, joined, strict=True)]
         for place, stream, weight in members:
@@ -182,7 +181,7 @@ class Elimination:
         return line
 
     def _seen(
-        self, stream: NDArray[np.intp], wye: NDArray[np.intp], meeting: Floats, flow: Floats, total: Floats
+        self, stream: Places, wye: Places, meeting: Floats, flow: Floats, total: Floats
     ) -> Floats:
         """The level that one stream sees: less what outlet flow and sum change for it alone."""
         if self.shared:

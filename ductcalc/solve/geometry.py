@@ -6,9 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from ductcalc.arrays import Floats, Places
 
 
 @dataclass(frozen=True)
@@ -32,7 +31,7 @@ class Geometry:
         """Number of cases that the arrays span."""
         return max(int(array.shape[1]) for array in self._arrays())
 
-    def take(self, columns: NDArray[np.intp] | slice) -> Geometry:
+    def take(self, columns: Places | slice) -> Geometry:
         """Return the geometry of some cases only; itself when all are alike."""
         if self.cases == 1:
             return self

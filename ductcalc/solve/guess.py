@@ -8,12 +8,11 @@ it and a resistance, which is exact for nothing and for everything fed in upstre
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Floats
 from ductcalc.solve.paths import Level
 from ductcalc.solve.tree import Tree, rows_of
 
-Floats = NDArray[np.float64]
 LEAST_RESISTANCE = 1e-30
 """Resistance [Pa s2/m6] in place of none, whose inverse would not be finite."""
 

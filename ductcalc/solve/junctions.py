@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats
 from ductcalc.physics.junction import (
     FACTOR_SLOPE,
     LARGER_INLET_K,
@@ -25,7 +25,6 @@ from ductcalc.physics.junction import (
 from ductcalc.solve.geometry import Geometry
 from ductcalc.solve.tree import Tree, rows_of
 
-Floats = NDArray[np.float64]
 Method = Literal["momentum", "handbook", "factored"]
 
 
@@ -65,9 +64,9 @@ class _Shape(NamedTuple):
     outlet_area: Floats
     stream_outlet_area: Floats
     entry_k: Floats
-    branch: NDArray[np.bool_]
-    steep: NDArray[np.bool_]
-    steep_run: NDArray[np.bool_]
+    branch: Flags
+    steep: Flags
+    steep_run: Flags
     larger: Floats
     ninety: Floats
 
@@ -215,7 +214,7 @@ def _and_larger(shape: _Shape, found: StreamLosses, density: float | Floats, out
     return StreamLosses(loss, found.own, found.with_outlet + slope, found.with_sum, found.sum_slope)
 
 
-def _beside_steep_run(shape: _Shape) -> NDArray[np.bool_]:
+def _beside_steep_run(shape: _Shape) -> Flags:
     runs = shape.tree.sum_streams(shape.steep_run.astype(np.float64))
     return runs[shape.tree.stream_wye] > 0.0
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Floats
 from ductcalc.physics.friction import TURBULENT_REYNOLDS, colebrook_step, explicit_root, with_laminar
 from ductcalc.solve.numbers import FrictionRows, Numbers
 from ductcalc.solve.tree import rows_of
-
-Floats = NDArray[np.float64]
 
 
 def first_root(rows: FrictionRows, flow_m3_s: Floats) -> Floats:

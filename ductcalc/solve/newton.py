@@ -7,8 +7,8 @@ from dataclasses import dataclass, fields
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.physics.leakage import LEAKAGE_EXPONENT
 from ductcalc.solve.elimination import Elimination, Linear, Step
 from ductcalc.solve.guess import first_flows, gathered
@@ -16,8 +16,6 @@ from ductcalc.solve.junctions import JunctionLaw, Method, junction_law
 from ductcalc.solve.losses import first_root, section_losses
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.tree import Tree, rows_of
-
-Floats = NDArray[np.float64]
 
 TOLERANCE = 1e-11
 """Greatest relative error left in any flow or pressure, as foreseen from the last two changes."""
@@ -50,7 +48,7 @@ class State:
     end: Floats
     root: Floats
 
-    def take(self, columns: NDArray[np.intp]) -> State:
+    def take(self, columns: Places) -> State:
         """Return some cases only."""
         parts = (self.flow, self.start, self.end, self.root)
         return State(*(np.ascontiguousarray(part[:, columns]) for part in parts))
@@ -59,7 +57,7 @@ class State:
 class Round(NamedTuple):
     """What a closure may look at in one iteration: the cases' columns, the state, its linear form, the sweep."""
 
-    columns: NDArray[np.intp]
+    columns: Places
     state: State
     linear: Linear
     leak: Floats
@@ -99,9 +97,9 @@ class Solved:
     start: Floats
     end: Floats
     leak: Floats
-    converged: NDArray[np.bool_]
-    iterations: NDArray[np.intp]
-    outward: NDArray[np.intp]
+    converged: Flags
+    iterations: Places
+    outward: Places
 
     @classmethod
     def empty(cls, sections: int, cases: int) -> Solved:
@@ -115,11 +113,11 @@ class Solved:
         for found in (self.flow, self.start, self.end, self.leak, self.iterations):
             found[..., ~self.converged] = 0
 
-    def part(self, cases: slice | NDArray[np.intp]) -> Solved:
+    def part(self, cases: slice | Places) -> Solved:
         """Some of the cases, in the same memory where they are a slice."""
         return Solved(*(getattr(self, field.name)[..., cases] for field in fields(self)))
 
-    def put(self, cases: NDArray[np.intp], found: Solved) -> None:
+    def put(self, cases: Places, found: Solved) -> None:
         """Write what was found of some cases."""
         for field in fields(self):
             getattr(self, field.name)[..., cases] = getattr(found, field.name)
@@ -312,7 +310,7 @@ def _iterate(
         before = change
 
 
-def _keep(done: Solved, state: State, leak: Floats, columns: NDArray[np.intp]) -> None:
+def _keep(done: Solved, state: State, leak: Floats, columns: Places) -> None:
     """Write cases into the result; unsettled ones are written again later, cheaper than choosing."""
     where = slice(None) if len(columns) == len(done.converged) else columns
     for kept, found in ((done.flow, state.flow), (done.start, state.start), (done.end, state.end), (done.leak, leak)):

@@ -11,10 +11,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.solve.geometry import Geometry, geometries_side_by_side
 
-Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
 NO_LOAD = np.ones((1, 1))
 
 
@@ -26,7 +25,7 @@ class FrictionRows:
     pressure lost is f * loss * flow^2. reynolds_per_flow: (rows, 1 or cases) [s/m3]. roughness: relative, likewise.
     """
 
-    section: Indices
+    section: Places
     loss: Floats
     reynolds_per_flow: Floats
     roughness: Floats
@@ -58,7 +57,7 @@ class Numbers:
     fixed: Floats
     before: Floats
     shut: Floats
-    closed: NDArray[np.bool_]
+    closed: Flags
     leak: Floats
     friction: FrictionRows
     power: Floats | None = None
@@ -74,7 +73,7 @@ class Numbers:
         wide = [a.shape[1] for a in [*own, self.friction.loss] if isinstance(a, np.ndarray)]
         return int(max(*wide, 1 if self.geometry is None else self.geometry.cases))
 
-    def take(self, columns: NDArray[np.intp] | slice) -> Numbers:
+    def take(self, columns: Places | slice) -> Numbers:
         """Return the numbers of some cases only."""
 
         def cut(a: NDArray[Any]) -> NDArray[Any]:
@@ -150,7 +149,7 @@ def _places(rows: FrictionRows) -> list[tuple[int, int]]:
     return found
 
 
-def _laid_out(rows: FrictionRows, where: Sequence[int], section: Indices) -> FrictionRows:
+def _laid_out(rows: FrictionRows, where: Sequence[int], section: Places) -> FrictionRows:
     def spread(values: Floats, empty: float) -> Floats:
         result = np.full((len(section), values.shape[1]), empty)
         result[where] = values

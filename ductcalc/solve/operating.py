@@ -8,8 +8,8 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.solve.junctions import Method
 from ductcalc.solve.newton import Closure, Round, Solved, iterate, start_state
 from ductcalc.solve.numbers import Numbers
@@ -17,8 +17,6 @@ from ductcalc.solve.supply import Crossing, Supply, newton_in_bracket
 from ductcalc.solve.sure import hard_cases, let_in, name_outward
 from ductcalc.solve.tree import Tree
 
-Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
 BLOCK = 2048
 GUESS_PA, AMPLE_PA = 2000.0, 1e6
 """First guess of the suction at the collector; one at which any duct passes the flow that is asked for."""
@@ -32,7 +30,7 @@ MOST_FLOWS = 60
 
 
 def operating_point(
-    tree: Tree, numbers: Numbers, method: Method, supplies: Sequence[Supply], index: Indices, *, sure: bool = False
+    tree: Tree, numbers: Numbers, method: Method, supplies: Sequence[Supply], index: Places, *, sure: bool = False
 ) -> Solved:
     """Solve every case on its supply; `index` (cases,) says which. Cases that failed are marked, never guessed.
 
@@ -41,7 +39,7 @@ def operating_point(
     """
     crossing = Crossing(supplies)
 
-    def solve(own: Numbers, cases: Indices) -> Solved:
+    def solve(own: Numbers, cases: Places) -> Solved:
         return _on_supplies(tree, own, method, crossing, index[cases], sure)
 
     with np.errstate(over="ignore", invalid="ignore"):
@@ -52,11 +50,11 @@ def operating_point(
 
 
 def _on_supplies(
-    tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Indices, sure: bool
+    tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Places, sure: bool
 ) -> Solved:
     """Solve every case in which all air goes forward; of the others what was last stays."""
 
-    def closure_of(block: Indices) -> Closure:
+    def closure_of(block: Places) -> Closure:
         def close(turn: Round) -> Floats:
             offset, gain, end = turn.line_at_collector()
             _, pressure = crossing.solve(index[block[turn.columns]], offset, gain, turn.flow_at_collector)
@@ -79,7 +77,7 @@ def _on_supplies(
     return solved
 
 
-def _closed_in(tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Indices) -> Solved:
+def _closed_in(tree: Tree, numbers: Numbers, method: Method, crossing: Crossing, index: Places) -> Solved:
     """Solve cases by what their ducts need at one given flow after the other."""
     push = np.zeros(len(index)) if numbers.source is None else numbers.source.max(axis=0) + np.zeros(len(index))
     search, cases = ClosingIn(crossing, index, push), np.arange(len(index))
@@ -101,7 +99,7 @@ def _closed_in(tree: Tree, numbers: Numbers, method: Method, crossing: Crossing,
 def at_flow(tree: Tree, numbers: Numbers, method: Method, flow_m3_s: Floats) -> Solved:
     """Solve every case for a given total flow (cases,) [m3/s] at the duct's end."""
 
-    def closure_of(block: Indices) -> Closure:
+    def closure_of(block: Places) -> Closure:
         def close(turn: Round) -> Floats:
             offset, gain, end = turn.line_at_collector()
             return (flow_m3_s[block[turn.columns]] - offset) / np.maximum(gain, NO_FLOW_M3_S) - end
@@ -123,7 +121,7 @@ def at_wanted_flows(tree: Tree, numbers: Numbers, method: Method, wanted_m3_s: F
     given = ~np.isnan(wanted_m3_s)
     held = replace(numbers, closed=numbers.closed | given)
 
-    def closure_of(block: Indices) -> Closure:
+    def closure_of(block: Places) -> Closure:
         def close(turn: Round) -> Floats:
             still, raised = (turn.back(np.full(len(turn.columns), change)) for change in (0.0, 1.0))
             over = still.end - turn.linear.pressure_gap
@@ -155,9 +153,9 @@ def _in_blocks(
     method: Method,
     pressure: Floats,
     most: Floats,
-    closure_of: Callable[[Indices], Closure],
+    closure_of: Callable[[Places], Closure],
     fixed: Floats | None = None,
-    stays: NDArray[np.bool_] | bool = False,
+    stays: Flags | bool = False,
 ) -> Solved:
     """Solve cases in blocks, and by letting leaks in those that Newton's method leaves, but for some (`stays`)."""
     _keep_memory()
@@ -195,7 +193,7 @@ class PowerNeed(NamedTuple):
     power: Floats
     push_pa: Floats
 
-    def take(self, cases: Indices) -> PowerNeed:
+    def take(self, cases: Places) -> PowerNeed:
         """Return some cases."""
         return PowerNeed(self.flow_m3_s[cases], self.need_pa[cases], self.power[cases], self.push_pa[cases])
 
@@ -217,20 +215,20 @@ class PowerNeed(NamedTuple):
 class ClosingIn:
     """The search of some cases: `flow` (cases,) [m3/s] is tried next; `index` names each case's supply."""
 
-    def __init__(self, crossing: Crossing, index: Indices, push_pa: Floats) -> None:
+    def __init__(self, crossing: Crossing, index: Places, push_pa: Floats) -> None:
         """Begin at the last points. push_pa: the strongest own blower of each case, 0 where there is none."""
         self.crossing, self.index, self.flow = crossing, index, crossing.last_flows[index]
         self.low, self.high = np.zeros(len(index)), np.full(len(index), np.inf)
         """Flows between which the crossing lies: the supply is too weak at `high` and too strong at `low`."""
         self.asked = PowerNeed(self.flow, np.full(len(index), np.inf), np.full(len(index), SQUARE), push_pa)
 
-    def met(self, need_pa: Floats) -> NDArray[np.bool_]:
+    def met(self, need_pa: Floats) -> Flags:
         """Return which supplies meet this need of the ducts at `flow`."""
         offered, slope = self.crossing.at(self.index, self.flow)
         scale = np.maximum(np.abs(offered), STEEP * np.abs(slope * self.flow))
         return np.asarray(np.abs(offered - need_pa) <= MET * scale)
 
-    def go_on(self, need_pa: Floats, cases: Indices) -> None:
+    def go_on(self, need_pa: Floats, cases: Places) -> None:
         """Choose the next flows by the need at `flow`, and keep only these cases.
 
         Where the supply is too strong at its last point the flow of its deepest dip is tried before any beyond it.

@@ -10,13 +10,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+
+from ductcalc.arrays import Flags, Floats, Places
 
 if TYPE_CHECKING:
     from ductcalc.solve.tree import Tree
 
-Indices = NDArray[np.intp]
-Floats = NDArray[np.float64]
 ALIKE = 16
 """Streams heavier than this many leaves, one less than twice the other, let a new path start: fewer rounds."""
 
@@ -25,9 +24,9 @@ class Side(NamedTuple):
     """Streams that join the paths of a level from the side: section, stream, and the place of their wye in the level
     (a slice, which is faster, where every wye has one)."""
 
-    place: Indices | slice
-    section: Indices
-    stream: Indices
+    place: Places | slice
+    section: Places
+    stream: Places
 
 
 class Pairing(NamedTuple):
@@ -36,12 +35,12 @@ class Pairing(NamedTuple):
     feed, middle, last: sections at the upstream end, between the two and at the downstream end of each pair.
     """
 
-    first: Indices
-    second: Indices
-    carried: Indices
-    feed: Indices
-    middle: Indices
-    last: Indices
+    first: Places
+    second: Places
+    carried: Places
+    feed: Places
+    middle: Places
+    last: Places
 
 
 class Level(NamedTuple):
@@ -53,27 +52,27 @@ class Level(NamedTuple):
     then the wyes. path_start, end: (paths,) first and last sections, in the order of what the rounds leave over.
     """
 
-    wye: Indices
-    outlet: Indices
-    section: Indices
-    stream: Indices
+    wye: Places
+    outlet: Places
+    section: Places
+    stream: Places
     runs_on: Floats
     sides: tuple[Side, ...]
-    start: Indices
+    start: Places
     rounds: tuple[Pairing, ...]
-    path_start: Indices
-    end: Indices
+    path_start: Places
+    end: Places
 
 
 class _Items(NamedTuple):
     """Stretches of paths, path by path: (items,) number in the present round, sections at both ends, path and place
     in it."""
 
-    number: Indices
-    feed: Indices
-    last: Indices
-    path: Indices
-    place: Indices
+    number: Places
+    feed: Places
+    last: Places
+    path: Places
+    place: Places
 
 
 class _Course(NamedTuple):
@@ -81,10 +80,10 @@ class _Course(NamedTuple):
     whether a path starts there; path, (wyes,) its first section or, where it starts at a wye, that wye's outlet;
     height, (wyes,) how many paths must be worked off one after the other before this one."""
 
-    main: Indices
-    starts: NDArray[np.bool_]
-    path: Indices
-    height: Indices
+    main: Places
+    starts: Flags
+    path: Places
+    height: Places
 
 
 def levels_of(tree: Tree) -> tuple[Level, ...]:
@@ -121,7 +120,7 @@ def _ports_above(tree: Tree) -> Floats:
     return total[:outside]
 
 
-def _paths(tree: Tree, main: Indices, starts: NDArray[np.bool_]) -> Indices:
+def _paths(tree: Tree, main: Places, starts: Flags) -> Places:
     """Name the path that every section belongs to (sections,) by the section that it begins with or first flows to."""
     going_on = np.flatnonzero(~starts)
     before = np.arange(tree.size)
@@ -131,7 +130,7 @@ def _paths(tree: Tree, main: Indices, starts: NDArray[np.bool_]) -> Indices:
     return before
 
 
-def _heights(tree: Tree, path: Indices) -> Indices:
+def _heights(tree: Tree, path: Places) -> Places:
     """How many paths, one after the other, end above the path of every section (sections,)."""
     outside = tree.size
     going_on = np.append(path, outside)[tree.section_below]
@@ -148,13 +147,13 @@ def _heights(tree: Tree, path: Indices) -> Indices:
     return height[path]
 
 
-def _stream(tree: Tree, place: Indices, wye: Indices) -> Indices:
+def _stream(tree: Tree, place: Places, wye: Places) -> Places:
     """Return the numbers of the streams at these places of these wyes."""
-    number: Indices = np.array(tree.offsets, dtype=np.intp)[place] + wye
+    number: Places = np.array(tree.offsets, dtype=np.intp)[place] + wye
     return number
 
 
-def _level(tree: Tree, wyes: Indices, course: _Course) -> Level:
+def _level(tree: Tree, wyes: Places, course: _Course) -> Level:
     stream = _stream(tree, course.main[wyes], wyes)
     section, outlet, path = tree.stream_section[stream], tree.outlet_section[wyes], course.path[wyes]
     first = np.flatnonzero(np.append(True, path[1:] != path[:-1]))
@@ -174,7 +173,7 @@ def _level(tree: Tree, wyes: Indices, course: _Course) -> Level:
     )
 
 
-def _sides(tree: Tree, wyes: Indices, course: _Course) -> tuple[Side, ...]:
+def _sides(tree: Tree, wyes: Places, course: _Course) -> tuple[Side, ...]:
     """One group of side streams for the first, second, third of each wye, so that sums are a step per group."""
     main, one_less = course.main[wyes], (~course.starts[wyes]).astype(np.intp)
     others = np.searchsorted(-np.array(tree.counts), -wyes) - one_less
@@ -186,7 +185,7 @@ def _sides(tree: Tree, wyes: Indices, course: _Course) -> tuple[Side, ...]:
     return tuple(sides)
 
 
-def _rounds(starts: Indices, outlet: Indices, first: Indices) -> tuple[tuple[Pairing, ...], _Items]:
+def _rounds(starts: Places, outlet: Places, first: Places) -> tuple[tuple[Pairing, ...], _Items]:
     """Pair neighbours until each path is one item; return the rounds and these items."""
     sections = np.insert(outlet, first, starts)
     length = np.diff(np.append(first, len(outlet))) + 1

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.physics.curve import PiecewiseCubic, evaluate
 from ductcalc.physics.friction import TURBULENT_REYNOLDS, friction_factor, friction_with_slope
 
-Floats = NDArray[np.float64]
 Asked = Callable[[Floats], tuple[Floats, Floats]]
 """What is asked for at flows (cases,), with its slope, in the unit of the pressure times the line's gain."""
 
@@ -118,7 +117,7 @@ class Crossing:
         self.falling = [bool((np.diff(values) <= 0.0).all()) for values in self.values]
 
     @property
-    def rising(self) -> NDArray[np.bool_]:
+    def rising(self) -> Flags:
         """Return which supplies rise somewhere (supplies,)."""
         return ~np.array(self.falling)
 
@@ -136,7 +135,7 @@ class Crossing:
         """Return the most flow (supplies,) [m3/s] of the parabola from each greatest pressure through half of it."""
         return np.array([_half_flow(g, v) * 2.0**0.5 for g, v in zip(self.grids, self.values, strict=True)])
 
-    def at(self, index: NDArray[np.intp], flow: Floats) -> tuple[Floats, Floats]:
+    def at(self, index: Places, flow: Floats) -> tuple[Floats, Floats]:
         """Return available suction [Pa] and its slope [Pa s/m3] at flows (cases,), of still air below none."""
         pressure, slope = np.empty_like(flow), np.empty_like(flow)
         for number, supply in enumerate(self.supplies):
@@ -145,7 +144,7 @@ class Crossing:
         return pressure, slope
 
     def solve(
-        self, index: NDArray[np.intp], offset: Floats, gain: Floats, near: Floats
+        self, index: Places, offset: Floats, gain: Floats, near: Floats
     ) -> tuple[Floats, Floats]:
         """Return flow [m3/s] and available pressure [Pa] (cases,); `index` (cases,) names each case's supply.
 
@@ -182,7 +181,7 @@ class Crossing:
         start = low + share * np.where(none | beyond, 0.0, grid[after] - low)
         return newton_in_bracket(supply, _line(offset), gain, low, high, start)
 
-    def each(self, index: NDArray[np.intp]) -> Iterator[tuple[int, Supply, NDArray[np.intp]]]:
+    def each(self, index: Places) -> Iterator[tuple[int, Supply, Places]]:
         """Yield each supply that has cases, with its number and its cases."""
         for number, supply in enumerate(self.supplies):
             mine = np.flatnonzero(index == number)

@@ -6,16 +6,14 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Places
 from ductcalc.solve.junctions import Method
 from ductcalc.solve.losses import first_root
 from ductcalc.solve.newton import Closure, Solved, State, iterate
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.tree import Tree
 
-Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
 FIRST_SHARE, FIRST_FACTOR, LEAST_FACTOR = 1e-4, 8.0, 1.02
 """Share of leaks and own blowers to begin with, how many times it grows at once, and fewer than which is given up."""
 
@@ -26,7 +24,7 @@ MOST_SHUT = 12
 """Times that ports are shut, as if by valves, to find which of them air would blow out of."""
 
 
-def hard_cases(tree: Tree, numbers: Numbers, solved: Solved) -> Indices:
+def hard_cases(tree: Tree, numbers: Numbers, solved: Solved) -> Places:
     """Return the unsettled cases by number, but for those in which an own blower is turning a flow round."""
     left = np.flatnonzero(~solved.converged)
     if numbers.source is None or not len(left):
@@ -35,7 +33,7 @@ def hard_cases(tree: Tree, numbers: Numbers, solved: Solved) -> Indices:
 
 
 def let_in(
-    tree: Tree, numbers: Numbers, method: Method, state: State, closure_of: Callable[[Indices], Closure]
+    tree: Tree, numbers: Numbers, method: Method, state: State, closure_of: Callable[[Places], Closure]
 ) -> Solved:
     """Solve every case of a state with almost tight joints and almost no own blowers first, then with more and more.
 
@@ -66,7 +64,7 @@ def let_in(
     return found
 
 
-def name_outward(tree: Tree, numbers: Numbers, solved: Solved, solve: Callable[[Numbers, Indices], Solved]) -> None:
+def name_outward(tree: Tree, numbers: Numbers, solved: Solved, solve: Callable[[Numbers, Places], Solved]) -> None:
     """Write in which section air would turn round, for the cases without an answer of which that is why.
 
     A port whose flow dwindles to nothing is shut. Where the other flows settle then, and the duct behind it stands
@@ -99,7 +97,7 @@ def _mark_turned(tree: Tree, solved: Solved) -> None:
     solved.outward[turned] = leaving[:, turned].argmin(axis=0)
 
 
-def _dwindling(tree: Tree, numbers: Numbers, solved: Solved) -> NDArray[np.bool_]:
+def _dwindling(tree: Tree, numbers: Numbers, solved: Solved) -> Flags:
     """Return the sections that start at a port and whose flow dwindles (sections, cases)."""
     most = solved.flow.max(axis=0)
     starts = np.zeros((tree.size, 1), dtype=bool)

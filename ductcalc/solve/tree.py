@@ -11,11 +11,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ductcalc.arrays import Floats, Places
 from ductcalc.solve.geometry import Geometry
 from ductcalc.solve.paths import Level, levels_of
-
-Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -44,7 +42,7 @@ class Tree:
     start_area_m2: Floats
     end_area_m2: Floats
     wyes: tuple[WyeShape, ...]
-    stream_section: Indices = field(init=False)
+    stream_section: Places = field(init=False)
     counts: tuple[int, ...] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -80,21 +78,21 @@ class Tree:
         return tuple(above.tolist())
 
     @cached_property
-    def section_below(self) -> Indices:
+    def section_below(self) -> Places:
         """For each section the one that its air goes on to (sections,), the number of sections for the last one."""
         below = np.full(self.size, self.size)
         below[self.stream_section] = self.outlet_section[self.stream_wye]
         return below
 
     @cached_property
-    def leaves(self) -> Indices:
+    def leaves(self) -> Places:
         """Sections that start at a port or a cap."""
         begins = np.ones(self.size, dtype=bool)
         begins[self.outlet_section] = False
         return np.flatnonzero(begins)
 
     @cached_property
-    def outlet_section(self) -> Indices:
+    def outlet_section(self) -> Places:
         """For each wye the section that goes on."""
         return self._of_wyes("outlet").astype(np.intp)
 
@@ -111,7 +109,7 @@ class Tree:
         )
 
     @cached_property
-    def stream_wye(self) -> Indices:
+    def stream_wye(self) -> Places:
         """For each stream its wye."""
         return np.concatenate([np.arange(count) for count in (0, *self.counts)])
 
@@ -141,11 +139,11 @@ class Tree:
         return by_wye[self._stored]
 
     @cached_property
-    def _stored(self) -> Indices:
+    def _stored(self) -> Places:
         """For each stream, in the order in which they are stored, its place in an order wye by wye."""
         length = np.bincount(self.stream_wye, minlength=len(self.wyes))
         place = np.repeat(np.arange(len(self.counts)), self.counts)
-        stored: Indices = (np.cumsum(length) - length)[self.stream_wye] + place
+        stored: Places = (np.cumsum(length) - length)[self.stream_wye] + place
         return stored
 
     def sum_streams(self, values: Floats) -> Floats:
@@ -156,6 +154,6 @@ class Tree:
         return total
 
 
-def rows_of(values: NDArray[np.float64], numbers: NDArray[np.intp]) -> NDArray[np.float64]:
+def rows_of(values: Floats, numbers: Places) -> Floats:
     """Return these rows of values (rows, cases): what brackets do, in half the time where there is one case."""
     return values.take(numbers, axis=0)

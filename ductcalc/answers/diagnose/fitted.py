@@ -6,14 +6,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.diagnose.observed import Observed
+from ductcalc.arrays import Flags, Floats
 from ductcalc.cases.bands import Unknowns, unknowns_of
 from ductcalc.catalog import fact
 from ductcalc.errors import NoAnswerError
 
-Floats = NDArray[np.float64]
 STEP, ROUNDS = 0.5, 4
 """Standard deviations of a step that slopes are taken over; rounds of Gauss and Newton."""
 
@@ -61,7 +60,7 @@ def at(observed: Observed, unknowns: Unknowns, deviations: Floats) -> Fitted:
     return Fitted(observed, unknowns, deviations, read[:, 0], np.nan_to_num(slopes))
 
 
-def fitted(observed: Observed, unknowns: Unknowns, which: NDArray[np.bool_]) -> Fitted:
+def fitted(observed: Observed, unknowns: Unknowns, which: Flags) -> Fitted:
     """Fit the unknowns to some of the readings (readings,) by least squares, their bands as prior.
 
     Raises NoAnswerError when the shop has no answer in a case that was read.
@@ -109,7 +108,7 @@ def on_normal_scale(square: Floats, count: int) -> Floats:
     return np.asarray(((square / count) ** (1.0 / 3.0) - (1.0 - spread)) / spread**0.5)
 
 
-def _step(here: Fitted, which: NDArray[np.bool_]) -> Floats:
+def _step(here: Fitted, which: Flags) -> Floats:
     """Return where the unknowns are likeliest by the slopes found: prior and readings weighed by their spreads."""
     slopes, noise = here.slopes[which], here.observed.noise[np.ix_(which, which)]
     gap = here.observed.measured[which] - here.expected[which]

@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.diagnose.faults import Fault, FaultKind
 from ductcalc.answers.diagnose.fitted import Fitted
 from ductcalc.answers.diagnose.observed import Observed, found_once
+from ductcalc.arrays import Flags, Floats
 from ductcalc.cases.taps import Tap, Taps, TapTable
 
-Floats = NDArray[np.float64]
 ONE_COLUMN = 0.5
 SLIPS: frozenset[FaultKind] = frozenset({"one column read", "tube facing the stream", "tube on the wrong side"})
 
 
-def misread(fit: Fitted, now: NDArray[np.bool_]) -> Iterator[tuple[Fault, Floats]]:
+def misread(fit: Fitted, now: Flags) -> Iterator[tuple[Fault, Floats]]:
     """Yield what is no fault of the shop but of the reading, with what is read then (now, 1), as it is compared."""
     observed = fit.observed
     values = np.sinh(fit.read) * observed.scale

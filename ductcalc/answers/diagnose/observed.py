@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.cases.choices import Choice, choose_open, choose_set
 from ductcalc.cases.taps import Tap, TapReadings, Taps, TapTable
 from ductcalc.cases.variants import Found, Variant, found_variants
@@ -17,7 +17,6 @@ from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import Model
 from ductcalc.shop.readings import Reading
 
-Floats = NDArray[np.float64]
 PRESSURE_SCALE_PA, SPEED_SCALE_M_S = 20.0, 0.5
 """Below these a reading is compared by difference, above them by ratio."""
 
@@ -39,8 +38,8 @@ class Observed:
     unused: tuple[Reading, ...]
     taps: tuple[Tap, ...]
     choices: tuple[Choice, ...]
-    tap: NDArray[np.intp]
-    case: NDArray[np.intp]
+    tap: Places
+    case: Places
     by_change: bool = False
 
     @classmethod
@@ -66,7 +65,7 @@ class Observed:
         )
 
     @cached_property
-    def healthy(self) -> NDArray[np.bool_]:
+    def healthy(self) -> Flags:
         """Readings (readings,) taken when all was well."""
         return np.array([reading.healthy for reading in self.readings], dtype=bool)
 

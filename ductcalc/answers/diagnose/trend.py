@@ -8,7 +8,6 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.diagnose.faults import Kit
@@ -16,13 +15,13 @@ from ductcalc.answers.diagnose.fitted import Fitted, fitted_to_healthy
 from ductcalc.answers.diagnose.observed import Observed, found_once
 from ductcalc.answers.diagnose.weighed import NINE_TENTHS, SUSPECTS, Looked, Suspect
 from ductcalc.answers.tune import untuned
+from ductcalc.arrays import Floats
 from ductcalc.cases.solving import collector_of, end_flow
 from ductcalc.model.model import build_model
 from ductcalc.shop.readings import Reading
 from ductcalc.shop.settings import Junction
 from ductcalc.shop.shop import Shop
 
-Floats = NDArray[np.float64]
 TIMES = (0.1, 0.3, 0.6, 1.0, 1.5, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0)
 MOST_DAYS = 24
 """Days, the latest ones, of which each is diagnosed."""

@@ -9,17 +9,16 @@ from functools import cached_property
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.columns import Column, Columns, within
 from ductcalc.answers.diagnose.faults import Fault, FaultKind, SizeOf, faults_of
 from ductcalc.answers.diagnose.fitted import Fitted, fitted_to_healthy, on_normal_scale
 from ductcalc.answers.diagnose.misread import SLIPS, misread
 from ductcalc.answers.diagnose.observed import Observed
+from ductcalc.arrays import Flags, Floats
 from ductcalc.cases.variants import Variant
 from ductcalc.catalog import fact
 
-Floats = NDArray[np.float64]
 BETWEEN = 6
 """Sizes looked at between two that were solved."""
 
@@ -86,7 +85,7 @@ class Looked:
     """
 
     fit: Fitted
-    now: NDArray[np.bool_]
+    now: Flags
     base: Floats
     faults: list[tuple[Fault, Floats]]
     unseen: int
@@ -321,7 +320,7 @@ def _between(fault: Fault, read: Floats, healthy: Floats) -> tuple[Fault, Floats
     return told, read[:, seen]
 
 
-def _seen(read: Floats, healthy: Floats) -> NDArray[np.bool_]:
+def _seen(read: Floats, healthy: Floats) -> Flags:
     """Return which sizes (sizes,) change some reading by more than one that is taken again may differ."""
     least = np.log1p(fact("measuring", "repeat").value)
     return np.asarray((np.abs(read - healthy[:, None]) >= least).any(axis=0))

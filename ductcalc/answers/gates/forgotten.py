@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.gates.sets import GateSets
+from ductcalc.arrays import Flags
 from ductcalc.audit import Asked, audit
 from ductcalc.cases.judged import AIR, AirGrade, JudgedCases
 from ductcalc.cases.solving import collector_of, port_flows
@@ -21,7 +21,6 @@ from ductcalc.solve.newton import Solved
 from ductcalc.solve.numbers import Numbers
 from ductcalc.solve.operating import operating_point
 
-Floats = NDArray[np.float64]
 LEAKS = (0.0, 0.01, 0.03)
 
 
@@ -144,7 +143,7 @@ def tightest(sets: GateSets) -> TightAnswer | None:
 
 def _passed(
     sets: GateSets, alone: JudgedCases, gated: Sequence[int], state: OpenState, solved: Solved
-) -> NDArray[np.bool_]:
+) -> Flags:
     """Return which cases of machines alone pass the audit with one gate after the other tight (gates, machines)."""
     asked, found = Asked(alone.asked, alone.asked, np.ones(alone.count, dtype=bool)), []
     for group, section in enumerate(gated):

@@ -10,7 +10,6 @@ from math import comb
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.gates.cures import CureAnswer, cures
 from ductcalc.answers.gates.forgotten import (
@@ -40,6 +39,7 @@ from ductcalc.answers.gates.sets import (
     possible,
 )
 from ductcalc.answers.gates.told import Told, told
+from ductcalc.arrays import Masks
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import named_sets, no_machine
 from ductcalc.cases.figures import AuditAnswer
@@ -61,7 +61,6 @@ MOST_HELPED = 2
 MOST_SETS = 250_000
 """Most sets that are solved for --together; a minute's work in a shop of forty machines."""
 
-Masks = NDArray[np.int64]
 NO_MASKS = np.array([], dtype=np.int64)
 NO_EXTREMES: tuple[Masks, Masks, Masks, int] = (NO_MASKS, NO_MASKS, NO_MASKS, 0)
 
@@ -207,7 +206,7 @@ def gates(shop: Shop, together: int = 2, junction: Junction | None = None, progr
     )
 
 
-def _by_size(masks: NDArray[np.int64]) -> list[int]:
+def _by_size(masks: Masks) -> list[int]:
     return sorted((int(mask) for mask in masks), key=lambda mask: (-mask.bit_count(), mask))
 
 

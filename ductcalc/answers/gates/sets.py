@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ductcalc.arrays import Flags, Floats, Masks
 from ductcalc.audit import Asked, Audit, PieceTable, audit
 from ductcalc.cases.case import Case
 from ductcalc.cases.choices import usable_machines
@@ -22,9 +22,6 @@ from ductcalc.model.numbers import numbers_of
 from ductcalc.shop.names import key_of
 from ductcalc.solve.operating import operating_point
 
-Flags = NDArray[np.bool_]
-Floats = NDArray[np.float64]
-Masks = NDArray[np.int64]
 Progress = Callable[[int, int], None]
 MOST_FOR_ALL = 16
 SETS_AT_ONCE = 2048

@@ -7,16 +7,13 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.sets import AskedSets, mask_of, places_of
+from ductcalc.arrays import Flags, Floats, Places
 
 if TYPE_CHECKING:
     import pandas
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -39,7 +36,7 @@ class SetTable:
     needed_m_s: Floats
     served: Flags
     may_run: Flags
-    settling: NDArray[np.intp]
+    settling: Places
     word: tuple[str, ...]
     largest: Flags
     forbidden: Flags

@@ -7,16 +7,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.improve.ports import origin
+from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.cases.case import Case
 from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.cases.judged import SETTLES, SHORT, JudgedCases
 
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 EffectWord = Literal[
     "settles",
     "slower",
@@ -49,7 +47,7 @@ class Harm:
     less_air: Flags
     settles: Flags
     slower: Flags
-    before: NDArray[np.intp]
+    before: Places
 
     @property
     def any(self) -> bool:
@@ -83,7 +81,7 @@ def _names(judged: JudgedCases) -> list[str]:
     return [section.name for section in judged.model.sections]
 
 
-def sections_before(before: Sequence[str], then: Sequence[str]) -> NDArray[np.intp]:
+def sections_before(before: Sequence[str], then: Sequence[str]) -> Places:
     """Return for each section then which one it was: a port put beside the first one cuts its section in two, so that
     the run's later sections are numbered one higher; the port's own run is new.
     """

@@ -16,10 +16,10 @@ from itertools import combinations
 from math import inf
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ductcalc.answers.size.cost import Costs
 from ductcalc.answers.size.stretches import Design, Plan
+from ductcalc.arrays import Flags, Floats, Grades
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import OK, JudgedCases, limits
 from ductcalc.cases.variants import outcomes
@@ -30,8 +30,6 @@ from ductcalc.physics.velocity import bore_area
 from ductcalc.shop.hanging import hang
 from ductcalc.shop.standing import SAME_M
 
-Floats = NDArray[np.float64]
-Grades = NDArray[np.int8]
 Key = tuple[float, ...]
 Progress = Callable[[int, int], None]
 Ranking = Callable[["TriedDesign"], Key]
@@ -62,9 +60,9 @@ class TriedDesign:
     design: Design
     key: Key
     guide: Key
-    may_run: NDArray[np.bool_]
+    may_run: Flags
     lack: Floats
-    worse: NDArray[np.bool_]
+    worse: Flags
     cost: float
 
     @property
@@ -83,7 +81,7 @@ class DesignSearch:
 
     plan: Plan
     choices: Sequence[Choice]
-    first: NDArray[np.bool_]
+    first: Flags
     now: JudgedCases
     costs: Costs
     tried: dict[Design, TriedDesign] = field(default_factory=dict)
@@ -148,7 +146,7 @@ class DesignSearch:
             self.tried[design] = self._judge(design, model, found)
         return [self.tried[design] for design in wished]
 
-    def grades(self, found: JudgedCases) -> tuple[Grades, Grades, NDArray[np.bool_]]:
+    def grades(self, found: JudgedCases) -> tuple[Grades, Grades, Flags]:
         """Return grades of air and chips, and which sets are worse than as written; (sets,) each.
 
         A set that may run and could not is never worse. One that may not is worse also where its poorest machine loses
@@ -212,7 +210,7 @@ class DesignSearch:
                 flow[outlet] += flow[stream]
         return flow
 
-    def too_fast(self, design: Design, lacking: NDArray[np.bool_]) -> int:
+    def too_fast(self, design: Design, lacking: Flags) -> int:
         """Count stretches behind wyes in which a set that may run has its air faster than a main should have it."""
         flow, most = self._wanted[:, ~lacking].max(axis=1, initial=0.0), fact("parts", "main speed").high
         mains = (number for number in self.plan.free if not self.plan.stretches[number].port_m)
@@ -289,7 +287,7 @@ class DesignSearch:
                 yield found
 
 
-def lacks_air(found: JudgedCases, air: Grades) -> NDArray[np.bool_]:
+def lacks_air(found: JudgedCases, air: Grades) -> Flags:
     """Return which sets (sets,) get less air than they want by more than a calculation can tell; air: their grades."""
     return (air > OK) & (found.case_share < 1.0 - limits().near)
 

@@ -13,9 +13,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import inf
 
-import numpy as np
-from numpy.typing import NDArray
-
+from ductcalc.arrays import Flags
 from ductcalc.catalog import is_adapter, sizes_for
 from ductcalc.errors import InputError, Problem
 from ductcalc.model.model import Model
@@ -197,7 +195,7 @@ class Plan:
         return self._hung[key]
 
 
-def plan_of(model: Model, keep: Iterable[str] = (), used: NDArray[np.bool_] | None = None) -> Plan:
+def plan_of(model: Model, keep: Iterable[str] = (), used: Flags | None = None) -> Plan:
     """Return the stretches of a model's shop and what each may be.
 
     keep: runs that stay as written. used: sections (sections,) that some set uses, None for all of them.

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-from numpy.typing import NDArray
-
+from ductcalc.arrays import Floats
 from ductcalc.catalog import fact, speaks_of_metal
 from ductcalc.errors import Place
 from ductcalc.findings.observation import Observation
@@ -77,7 +75,7 @@ def _sparks(subject: Subject, name: str, place: Place | None, throws: str, cure:
     return Observation(place, name, what, cure, amount=amount, share=1.0)
 
 
-def _seconds(subject: Subject, port: int, flows: NDArray[np.float64]) -> float:
+def _seconds(subject: Subject, port: int, flows: Floats) -> float:
     """Return how long air takes from a port to the collector [s]."""
     total = 0.0
     for number in subject.model.path(port):

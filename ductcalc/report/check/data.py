@@ -37,7 +37,6 @@ class _Line(NamedTuple):
     chance: Chance | None
 
 
-
 MACHINE: Columns[MachineAnswer] = (
     Column("machine", lambda machine: machine.machine),
     Column("asked", lambda machine: machine.asked),
