@@ -36,7 +36,7 @@ class Heading(NamedTuple):
     text: str
 
 
-class Column(NamedTuple):
+class GridColumn(NamedTuple):
     """A column of a grid.
 
     title: its lines, the last one the unit. right: numbers, aligned right. wrap: text that may flow in the cell.
@@ -52,7 +52,7 @@ class Column(NamedTuple):
 class Grid(NamedTuple):
     """A table. Its first column is the name that is put on a line of its own when nothing else helps."""
 
-    columns: tuple[Column, ...]
+    columns: tuple[GridColumn, ...]
     rows: tuple[tuple[Words, ...], ...]
 
 

@@ -10,8 +10,7 @@ from io import StringIO
 from typing import Any
 
 from ductcalc.answers.columns import Column, Columns, Row
-from ductcalc.report import blocks
-from ductcalc.report.blocks import Grid, Words
+from ductcalc.report.blocks import Grid, GridColumn, Words
 from ductcalc.report.display import Display
 from ductcalc.units.display import Shown, to_display
 from ductcalc.units.wording import spelled
@@ -56,7 +55,7 @@ def grid_of(columns: Columns[Row], rows: Iterable[Row], display: Display, fine: 
     told = [column for column in columns if column.heading is not None]
     titles = [_title(column.heading or "", column.dimension, display) for column in told]
     looks = tuple(
-        blocks.Column(title, right, not right, column.drop)
+        GridColumn(title, right, not right, column.drop)
         for column, title in zip(told, titles, strict=True)
         for right in [column.right or column.dimension is not None]
     )

@@ -10,7 +10,7 @@ from ductcalc.answers.columns import records
 from ductcalc.answers.least_flow import LEAST_FLOWS, LeastFlow
 from ductcalc.catalog import transport_speed
 from ductcalc.catalog.read import data_folder
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
+from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Span
 from ductcalc.report.columns import csv_text
 from ductcalc.report.display import Display
 from ductcalc.report.head_and_foot import Numbered
@@ -37,9 +37,9 @@ def least_flow_blocks(found: Sequence[LeastFlow], display: Display, shop: str | 
     rows: dict[float, list[str]] = {}
     for one in found:
         rows.setdefault(one.size_m, [display.size(one.size_m)]).append(display.flow_number(one.flow_m3_s))
-    columns = (Column((material, display.unit("flow")), right=True) for material in speeds)
+    columns = (GridColumn((material, display.unit("flow")), right=True) for material in speeds)
     last = ("at least", *map(display.speed, speeds.values()))
-    yield Grid((Column(("size",)), *columns), (*map(tuple, rows.values()), last))
+    yield Grid((GridColumn(("size",)), *columns), (*map(tuple, rows.values()), last))
     yield Paragraph(SETTLING)
     sources = Numbered()
     for material in speeds:

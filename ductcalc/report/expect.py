@@ -8,7 +8,7 @@ from typing import Any
 from ductcalc.answers.columns import records
 from ductcalc.answers.expect import BESIDE, TAPS, Expect, Expected
 from ductcalc.catalog import fact
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
+from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Span
 from ductcalc.report.columns import csv_of, csv_text
 from ductcalc.report.display import Display
 from ductcalc.report.head_and_foot import changed_blocks, noted, program_line
@@ -84,13 +84,13 @@ def tap_blocks(taps: Sequence[Expected], display: Display) -> Iterator[Block]:
     """Yield a table for each run in the order of the walk, the collector's last."""
     yield Heading("At each tap, filter clean")
     columns = (
-        Column(("tap", ""), wrap=True),
-        Column(("open", ""), wrap=True),
-        Column(("suction", display.unit("pressure")), right=True),
-        Column(("band", display.unit("pressure")), right=True),
-        Column(("speed", display.unit("speed")), right=True, drop=1),
-        Column(("Pitot", display.unit("pressure")), right=True, drop=0),
-        Column(("read", "")),
+        GridColumn(("tap", ""), wrap=True),
+        GridColumn(("open", ""), wrap=True),
+        GridColumn(("suction", display.unit("pressure")), right=True),
+        GridColumn(("band", display.unit("pressure")), right=True),
+        GridColumn(("speed", display.unit("speed")), right=True, drop=1),
+        GridColumn(("Pitot", display.unit("pressure")), right=True, drop=0),
+        GridColumn(("read", "")),
     )
     yield Grid(columns, tuple(_cells(tap, display) for tap in taps))
 

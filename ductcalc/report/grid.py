@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ductcalc.report.blocks import Column, Grid, Matrix, Span, Words, plain, spans_of
+from ductcalc.report.blocks import Grid, GridColumn, Matrix, Span, Words, plain, spans_of
 from ductcalc.report.flow import Line, carried, flowed, line_width, longest_word, width_of
 
 GAP = 2
@@ -27,7 +27,7 @@ def grid_lines(grid: Grid, width: int | None, encoding: str) -> list[Line]:
     return _stacked(grid, kept, natural, width or 1, encoding)
 
 
-def _leaving(columns: Sequence[Column]) -> list[int]:
+def _leaving(columns: Sequence[GridColumn]) -> list[int]:
     numbered = [(column.drop, n) for n, column in enumerate(columns) if column.drop is not None]
     return [n for _, n in sorted(numbered)]
 
@@ -67,7 +67,7 @@ def _lines(grid: Grid, kept: Sequence[int], widths: Sequence[int], encoding: str
     return lines
 
 
-def _title_lines(columns: Sequence[Column], widths: Sequence[int], encoding: str) -> list[Line]:
+def _title_lines(columns: Sequence[GridColumn], widths: Sequence[int], encoding: str) -> list[Line]:
     """Return the head: each title from the top, its unit below."""
     titles = [
         [line for part in _said(column.title) for line in flowed((Span(part, "strong"),), size, encoding)]
@@ -81,7 +81,9 @@ def _said(title: Sequence[str]) -> Sequence[str]:
     return title[: max((n for n, part in enumerate(title, 1) if part), default=0)]
 
 
-def _row_lines(cells: Sequence[Words], columns: Sequence[Column], widths: Sequence[int], encoding: str) -> list[Line]:
+def _row_lines(
+    cells: Sequence[Words], columns: Sequence[GridColumn], widths: Sequence[int], encoding: str
+) -> list[Line]:
     name, *others = zip(cells, widths, strict=True)
     flows = [_hanging(*name, encoding), *(flowed(cell, size, encoding) for cell, size in others)]
     return _beside(flows, columns, widths)
@@ -92,7 +94,7 @@ def _hanging(cell: Words, size: int, encoding: str) -> list[Line]:
     return flowed(cell, size, encoding, HANG if longest_word(cell, encoding) <= size - HANG else 0)
 
 
-def _beside(cells: Sequence[Sequence[Line]], columns: Sequence[Column], widths: Sequence[int]) -> list[Line]:
+def _beside(cells: Sequence[Sequence[Line]], columns: Sequence[GridColumn], widths: Sequence[int]) -> list[Line]:
     """Put cells of one or more lines side by side, without blanks at line ends."""
     lines: list[Line] = []
     for number in range(max(len(cell) for cell in cells)):
@@ -136,7 +138,7 @@ def _stacked(grid: Grid, kept: Sequence[int], natural: dict[int, int], width: in
 
 
 def _listed(
-    row: Sequence[Words], rest: Sequence[int], columns: Sequence[Column], room: int, encoding: str
+    row: Sequence[Words], rest: Sequence[int], columns: Sequence[GridColumn], room: int, encoding: str
 ) -> list[Line]:
     """Put each cell on a line of its own behind its column's title."""
     lines: list[Line] = []

@@ -8,7 +8,7 @@ from typing import Any
 
 from ductcalc.answers.columns import records
 from ductcalc.answers.tune import NUMBERS, Tune, TunedNumber
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span
+from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Span
 from ductcalc.report.columns import csv_of
 from ductcalc.report.display import Display, rough
 from ductcalc.report.head_and_foot import changed_blocks, noted, program_line
@@ -86,11 +86,11 @@ def _before(number: TunedNumber) -> str:
 
 def _numbers(found: Tune) -> Grid:
     columns = (
-        Column(("number", ""), wrap=True),
-        Column(("of", ""), wrap=True),
-        Column(("as written", ""), right=True, drop=0),
-        Column(("fitted", ""), right=True),
-        Column(("left", "%"), right=True, drop=1),
+        GridColumn(("number", ""), wrap=True),
+        GridColumn(("of", ""), wrap=True),
+        GridColumn(("as written", ""), right=True, drop=0),
+        GridColumn(("fitted", ""), right=True),
+        GridColumn(("left", "%"), right=True, drop=1),
     )
     rows = [
         (n.tuned.what, n.tuned.where or WHOLE_SHOP, _before(n), _now(n), f"{100 * n.left:.0f}") for n in found.numbers
@@ -100,10 +100,10 @@ def _numbers(found: Tune) -> Grid:
 
 def _readings(found: Tune, display: Display) -> Grid:
     columns = (
-        Column(("tap", ""), wrap=True),
-        Column(("open", ""), wrap=True),
-        Column(("before", "%"), right=True),
-        Column(("after", "%"), right=True),
+        GridColumn(("tap", ""), wrap=True),
+        GridColumn(("open", ""), wrap=True),
+        GridColumn(("before", "%"), right=True),
+        GridColumn(("after", "%"), right=True),
     )
     rows = [
         (reading.where.written, " + ".join(reading.open), f"{100 * before:+.0f}", f"{100 * after:+.0f}")

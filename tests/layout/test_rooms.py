@@ -54,6 +54,16 @@ def imports(path: Path) -> Iterator[str]:
             yield node.module
 
 
+def test_no_public_class_stands_under_one_name_in_two_files() -> None:
+    homes: dict[str, list[str]] = {}
+    for path in FILES:
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                homes.setdefault(node.name, []).append(path.relative_to(PACKAGE).as_posix())
+    assert len(homes) > 200
+    assert {name: files for name, files in homes.items() if len(files) > 1} == {}
+
+
 @pytest.mark.parametrize("path", sorted((PACKAGE / "physics").glob("*.py")), ids=lambda p: p.name)
 def test_physics_imports_numpy_alone(path: Path) -> None:
     own = {"__future__", "collections", "dataclasses", "functools", "itertools", "math", "typing", "numpy", "ductcalc"}

@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ductcalc.report.blocks import Column, Grid, Paragraph, Span
+from ductcalc.report.blocks import Grid, GridColumn, Paragraph, Span
 from ductcalc.report.flow import flowed, width_of
 from ductcalc.report.render import Page, rendered
 
 COLUMNS = (
-    Column(("machine", ""), wrap=True),
-    Column(("gets", "cfm"), right=True),
-    Column(("clean", "cfm"), right=True, drop=0),
-    Column(("speed", "fpm"), right=True, drop=1),
-    Column(("", "word"), wrap=True),
+    GridColumn(("machine", ""), wrap=True),
+    GridColumn(("gets", "cfm"), right=True),
+    GridColumn(("clean", "cfm"), right=True, drop=0),
+    GridColumn(("speed", "fpm"), right=True, drop=1),
+    GridColumn(("", "word"), wrap=True),
 )
 NUMBERS = ("554", "580", "4060")
 

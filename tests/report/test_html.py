@@ -6,7 +6,7 @@ from xml.etree.ElementTree import tostring
 
 import pytest
 
-from ductcalc.report.blocks import Column, Grid, Heading, Matrix, Paragraph, Span
+from ductcalc.report.blocks import Grid, GridColumn, Heading, Matrix, Paragraph, Span
 from ductcalc.report.html import element, elements, sheet
 
 
@@ -24,7 +24,7 @@ def html(*blocks: object) -> str:
     ],
 )
 def test_names_are_text_wherever_they_stand(name: str, written: str) -> None:
-    grid = Grid((Column(("machine",)), Column(("air", "cfm"), right=True)), ((name, "12"),))
+    grid = Grid((GridColumn(("machine",)), GridColumn(("air", "cfm"), right=True)), ((name, "12"),))
     said = html(Heading(name), Paragraph(name), Paragraph(name, "- "), grid, Matrix((name, "b"), ((), (Span("ok"),))))
     assert said.count(written) == 5 and name not in said
 
@@ -49,7 +49,8 @@ def test_a_note_keeps_its_number() -> None:
 
 
 def test_first_cells_name_their_rows_and_titles_their_columns() -> None:
-    grid = Grid((Column(("machine", "")), Column(("air", "cfm"), right=True), Column(("", ""))), (("saw", "12", "ok"),))
+    columns = GridColumn(("machine", "")), GridColumn(("air", "cfm"), right=True), GridColumn(("", ""))
+    grid = Grid(columns, (("saw", "12", "ok"),))
     said = html(grid)
     assert '<th scope="col">machine</th><th scope="col" class="number">air<br>cfm</th><td></td>' in said
     assert '<th scope="row" dir="auto">saw</th><td class="number">12</td>' in said

@@ -27,7 +27,7 @@ TOLD: tuple[Half, ...] = ("no answer", "settles", "short", "lacking", "slow")
 
 
 @dataclass(frozen=True)
-class Variant:
+class ComparedShop:
     """One of the shops compared: its letter in the report (A is the first), what it is called, its verdict."""
 
     letter: str
@@ -46,7 +46,7 @@ class Variant:
 
 
 @dataclass(frozen=True)
-class Standing:
+class CaseTally:
     """How a variant stands in the cases that all have: in how many it has no answer, chips settle, air is short, just
     short, or chips are slow at the worst.
 
@@ -115,7 +115,7 @@ class Advice:
     one most unlike it; most_apart: the largest share by which air, or a slowest speed, differs from the first one's.
     """
 
-    standings: tuple[Standing, ...]
+    standings: tuple[CaseTally, ...]
     best: str | None = None
     halves: tuple[Halves, Halves] | None = None
     alike: tuple[str, ...] = ()
@@ -128,7 +128,7 @@ class Advice:
         """The one that the best is measured against."""
         return None if self.best is None or self.halves is None else self.halves[0].behind
 
-    def standing(self, letter: str) -> Standing:
+    def standing(self, letter: str) -> CaseTally:
         """Return a variant's standing."""
         return next(one for one in self.standings if one.letter == letter)
 
@@ -146,7 +146,7 @@ class Bands:
     samples: tuple[Sample, ...]
 
     @classmethod
-    def of(cls, variants: Sequence[Variant]) -> Bands:
+    def of(cls, variants: Sequence[ComparedShop]) -> Bands:
         """Draw the first variant, and the others like it."""
         cases = [one.by_key for one in variants]
         keys = tuple(key for key in cases[0] if all(key in mine for mine in cases))
@@ -200,7 +200,7 @@ class Bands:
         return all(abs(ratio - 1.0) <= LEAST_BAND or band.inside for ratio, band in told)
 
 
-def advice(variants: Sequence[Variant], bands: Bands) -> Advice:
+def advice(variants: Sequence[ComparedShop], bands: Bands) -> Advice:
     """Return which of the variants is best, against the first."""
     common = [one.by_key for one in variants]
     cases = [[found[key] for key in bands.keys] for found in common]
@@ -230,7 +230,7 @@ def _words(cases: Sequence[Case]) -> list[str]:
     return [case.word for case in cases]
 
 
-def _standing(letter: str, cases: Sequence[Case]) -> Standing:
+def _standing(letter: str, cases: Sequence[Case]) -> CaseTally:
     ports = [
         PoorestPort(case, machine, port)
         for case in cases
@@ -238,7 +238,7 @@ def _standing(letter: str, cases: Sequence[Case]) -> Standing:
         if machine.runs
         for port in machine.ports
     ]
-    return Standing(
+    return CaseTally(
         letter,
         len(cases),
         unanswered=sum(not case.solved for case in cases),
@@ -254,7 +254,7 @@ def _standing(letter: str, cases: Sequence[Case]) -> Standing:
 class _Contest:
     """Holds variants against each other, by number."""
 
-    standings: Sequence[Standing]
+    standings: Sequence[CaseTally]
     cases: Sequence[Sequence[Case]]
     bands: Bands
     known: dict[tuple[int, int], list[int]] = field(default_factory=dict)
@@ -295,7 +295,7 @@ class _Contest:
             less.append("elsewhere")
         return Halves(mine.letter, its.letter, tuple(less), self._gain(one, other))
 
-    def _sure_standings(self, one: int, other: int) -> tuple[Standing, Standing]:
+    def _sure_standings(self, one: int, other: int) -> tuple[CaseTally, CaseTally]:
         """Return how two stand in the cases in which they differ for sure."""
         cases = ([self.cases[n][place] for place in self.sure(one, other)] for n in (one, other))
         mine, its = (_standing(self.standings[n].letter, own) for n, own in zip((one, other), cases, strict=True))

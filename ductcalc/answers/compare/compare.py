@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from ductcalc.answers.check import Check, check
 from ductcalc.answers.columns import Column, Columns, frame, within
-from ductcalc.answers.compare.advice import Advice, Bands, Variant, advice, key_of_case
+from ductcalc.answers.compare.advice import Advice, Bands, ComparedShop, advice, key_of_case
 from ductcalc.answers.compare.differences import Differences, differences
 from ductcalc.answers.frames import ANSWER, POINT, POWER, SECTIONS
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, CasePair, exit_code, pairs
@@ -111,7 +111,7 @@ class Comparison:
     variant but the first from the first.
     """
 
-    variants: tuple[Variant, ...]
+    variants: tuple[ComparedShop, ...]
     machines: tuple[MachineLine, ...]
     points: tuple[PointLine, ...]
     only_in: tuple[tuple[str, str], ...]
@@ -131,7 +131,7 @@ class Comparison:
         told = dict.fromkeys(found for one in every for found in one.all)
         return Findings(tuple(told), max(one.not_weighed for one in every), every[0].switched_off)
 
-    def variant(self, letter: str) -> Variant:
+    def variant(self, letter: str) -> ComparedShop:
         """Return a variant by its letter."""
         return next(variant for variant in self.variants if variant.letter == letter)
 
@@ -171,7 +171,7 @@ def compare(
         raise InputError([Problem(f"{len(shops)} are too many to compare at once", hint)])
     called = tuple(labels) if labels is not None else _labels(shops)
     variants = tuple(
-        Variant(LETTERS[n], label, _checked(one, label, asks, junction))
+        ComparedShop(LETTERS[n], label, _checked(one, label, asks, junction))
         for n, (one, label) in enumerate(zip(shops, called, strict=True))
     )
     bands = Bands.of(variants)
@@ -211,7 +211,7 @@ class _Row:
         return [getattr(pair, filter_state) if pair else None for pair in self.pairs]
 
 
-def _rows(variants: Sequence[Variant]) -> list[_Row]:
+def _rows(variants: Sequence[ComparedShop]) -> list[_Row]:
     """Return all cases, those of the first variant first, each with what every variant says of it."""
     found = [{key_of_case(pair.loaded): pair for pair in pairs(variant.check)} for variant in variants]
     keys = dict.fromkeys(key for cases in found for key in cases)
@@ -223,7 +223,7 @@ def _rows(variants: Sequence[Variant]) -> list[_Row]:
     return rows
 
 
-def _machine_lines(variants: Sequence[Variant], bands: Bands) -> Iterator[MachineLine]:
+def _machine_lines(variants: Sequence[ComparedShop], bands: Bands) -> Iterator[MachineLine]:
     for row in _rows(variants):
         for filter_state in FILTERS:
             cases = row.cases(filter_state)
@@ -247,7 +247,7 @@ def _lines_of(
     row: _Row,
     filter_state: FilterState,
     cases: Sequence[Case | None],
-    variants: Sequence[Variant],
+    variants: Sequence[ComparedShop],
     machine: str,
     bands: Bands,
 ) -> Iterator[MachineLine]:
@@ -302,7 +302,7 @@ def _difference(number: int, answer: object, before: object, field: str) -> floa
     return None if number == 0 or values[0] is None or values[1] is None else float(values[0] - values[1])
 
 
-def _point_lines(variants: Sequence[Variant]) -> Iterator[PointLine]:
+def _point_lines(variants: Sequence[ComparedShop]) -> Iterator[PointLine]:
     for row in _rows(variants):
         for filter_state in FILTERS:
             cases = row.cases(filter_state)
@@ -323,7 +323,7 @@ def _point_lines(variants: Sequence[Variant]) -> Iterator[PointLine]:
                 )
 
 
-def _only_in(variants: Sequence[Variant]) -> tuple[tuple[str, str], ...]:
+def _only_in(variants: Sequence[ComparedShop]) -> tuple[tuple[str, str], ...]:
     """Return what some variants have and others lack."""
     lacking = [row for row in _rows(variants) if None in row.pairs]
     return tuple(

@@ -9,7 +9,7 @@ from difflib import SequenceMatcher
 from itertools import zip_longest
 from typing import Any, Literal, NamedTuple
 
-from ductcalc.answers.compare.advice import Variant
+from ductcalc.answers.compare.advice import ComparedShop
 from ductcalc.answers.parts.buying import PartKey, key_of_part
 from ductcalc.answers.parts.uses import clamps, uses
 from ductcalc.cases.case import Case
@@ -92,7 +92,7 @@ class Differences:
     not_seen: tuple[Finding, ...]
 
 
-def differences(first: Variant, other: Variant) -> Differences:
+def differences(first: ComparedShop, other: ComparedShop) -> Differences:
     """Return in what a variant differs from the first one."""
     twins = other.by_key
     cases = [(case, twins[key]) for key, case in first.by_key.items() if key in twins]
@@ -224,13 +224,13 @@ def _collector(model: Model) -> tuple[object, ...]:
     return found.basis, points, maxima, found.cyclone, found.filter_clean, found.filter_loaded
 
 
-def _less(one: Variant, other: Variant) -> list[Finding]:
+def _less(one: ComparedShop, other: ComparedShop) -> list[Finding]:
     """Return the warnings of the one that the other has not, told apart by rule and name."""
     known = {(found.rule, found.name) for found in other.check.findings.all}
     return [found for found in one.check.findings.all if (found.rule, found.name) not in known]
 
 
-def _looked_for(found: Finding, other: Variant) -> bool:
+def _looked_for(found: Finding, other: ComparedShop) -> bool:
     """Whether a warning would be seen in the other shop if it were there still."""
     seen = other.check.findings
     switched_off = key_of(found.rule) in map(key_of, seen.switched_off)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ductcalc.answers.improve.candidate import EFFORTS, Candidate, Effort, Kind
 from ductcalc.answers.improve.harm import CaseEffect, effects
 from ductcalc.answers.improve.search import Search, Tried, columns_of, filter_of, in_place, standing_of, uses_of
-from ductcalc.answers.improve.subject import Air, PortKey, Standing, Subject, least
+from ductcalc.answers.improve.subject import ImproveSubject, PortAir, PortKey, Standing, least
 from ductcalc.answers.parts.parts import Parts, parts
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.chances import Apart
@@ -18,8 +18,7 @@ from ductcalc.cases.solving import solve_choices
 from ductcalc.model.collector import FilterState
 from ductcalc.model.model import Model
 from ductcalc.shop.names import key_of
-from ductcalc.shop.parts import Price as PartPrice
-from ductcalc.shop.parts import StockPart
+from ductcalc.shop.parts import Price, StockPart
 from ductcalc.shop.shop import Shop
 
 
@@ -34,7 +33,7 @@ class OtherAir:
 
 
 @dataclass(frozen=True)
-class Price:
+class Outlay:
     """What the parts cost that changes take beyond what hangs already. unpriced: kinds of parts without a price.
 
     beyond: something is to be paid that is no part of the ducts: a machine's port or hood, a motor, better gates.
@@ -74,7 +73,7 @@ class Gain:
     standing: Standing
     others: tuple[OtherAir, ...]
     effects: tuple[CaseEffect, ...]
-    price: Price | None = None
+    price: Outlay | None = None
     apart: Apart | None = None
 
     @property
@@ -141,10 +140,10 @@ class Now:
     """The shop as it stands: its model, the subject, every case asked for, and the airs of the subject's case."""
 
     model: Model
-    subject: Subject
+    subject: ImproveSubject
     choices: tuple[Choice, ...]
     cases: tuple[Case, ...]
-    airs: Mapping[PortKey, Air]
+    airs: Mapping[PortKey, PortAir]
 
     @property
     def case(self) -> Case:
@@ -152,7 +151,7 @@ class Now:
         return self.cases[self.choices.index(self.subject.choice)]
 
     @property
-    def air(self) -> Air:
+    def air(self) -> PortAir:
         """Air at the subject's port."""
         return self.airs[self.subject.key]
 
@@ -237,7 +236,7 @@ def _as_stock(listed: Parts) -> Iterator[StockPart]:
         yield from (StockPart(plan.name, 1, cut.length_m) for stick in plan.sticks for cut in stick.cuts)
 
 
-def price_of_change(shop: Shop, kinds: Sequence[Kind], now: Sequence[StockPart], prices: Sequence[PartPrice]) -> Price:
+def price_of_change(shop: Shop, kinds: Sequence[Kind], now: Sequence[StockPart], prices: Sequence[Price]) -> Outlay:
     """Return what a changed shop takes beyond what hangs already; kinds: those of its changes. Work is not in it."""
     listed = parts(shop, now, prices)
-    return Price(listed.total, len(listed.unpriced), any(kind in NO_PARTS for kind in kinds))
+    return Outlay(listed.total, len(listed.unpriced), any(kind in NO_PARTS for kind in kinds))

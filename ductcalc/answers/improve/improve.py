@@ -13,7 +13,7 @@ from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.gain import Gain, Now, gain, hanging_now, price_of_change
 from ductcalc.answers.improve.hoses import least_hose_m
 from ductcalc.answers.improve.search import Search, Tried, groups_of, rank_of, uses_of
-from ductcalc.answers.improve.subject import Standing, Subject, chosen, default_choice, subject_of
+from ductcalc.answers.improve.subject import ImproveSubject, Standing, chosen, default_choice, subject_of
 from ductcalc.answers.verdict import ALL_WELL, NO_ANSWER, NOT_WELL
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.chances import LEAST_BAND, Apart, Figure, Sample, drawn, drawn_like
@@ -24,7 +24,7 @@ from ductcalc.findings.finding import NOTHING_SEEN, Findings
 from ductcalc.findings.weighing import found_in
 from ductcalc.model.model import Model, build_model
 from ductcalc.shop.hanging import hang, spelled_out
-from ductcalc.shop.parts import Price as PartPrice
+from ductcalc.shop.parts import Price
 from ductcalc.shop.settings import Junction, RoomSettings
 from ductcalc.shop.shop import Shop
 
@@ -73,7 +73,7 @@ class Improve:
 
     shop: str
     junction: Junction
-    subject: Subject
+    subject: ImproveSubject
     case: Case
     air_m3_s: float
     wanted_m3_s: float
@@ -140,7 +140,7 @@ def improve(
     machine: str | None = None,
     set_name: str | None = None,
     junction: Junction | None = None,
-    prices: Sequence[PartPrice] = (),
+    prices: Sequence[Price] = (),
     progress: Callable[[int, int], None] | None = None,
 ) -> Improve:
     """Return what to change first for a machine on its own, or for the poorest machine of a named set.
@@ -175,7 +175,7 @@ def improve(
 def _unanswered(model: Model, asked: Choice, case: Case) -> Improve:
     """Return an answer that only says that the case has none."""
     machine = next((m for m in asked.machines if asked.runs(m)), asked.machines[0])
-    subject = Subject(asked, machine, "", False, ())
+    subject = ImproveSubject(asked, machine, "", False, ())
     nothing = Together(2, 0, None, None)
     return Improve(
         model.shop.name, model.junction, subject, case, 0.0, 0.0, 0.0, (), 0, 0, 0, nothing,
@@ -185,7 +185,7 @@ def _unanswered(model: Model, asked: Choice, case: Case) -> Improve:
 
 
 def _improved(
-    now: Now, prices: Sequence[PartPrice], shop: Shop, progress: Callable[[int, int], None] | None
+    now: Now, prices: Sequence[Price], shop: Shop, progress: Callable[[int, int], None] | None
 ) -> Improve:
     model, subject = now.model, now.subject
     every = now.case.judged.take([case.column for case in now.cases])
@@ -272,7 +272,7 @@ def _smaller(change: Candidate) -> bool:
 class _Judge:
     """Solves again in full what is to be told, and prices it."""
 
-    def __init__(self, now: Now, prices: Sequence[PartPrice], search: Search) -> None:
+    def __init__(self, now: Now, prices: Sequence[Price], search: Search) -> None:
         self.now, self.prices, self.search = now, prices, search
         self.stock = hanging_now(now.model.shop) if prices else ()
 

@@ -11,7 +11,7 @@ from itertools import combinations
 
 from ductcalc.answers.improve.candidate import EFFORTS, Candidate, with_all
 from ductcalc.answers.improve.harm import harm
-from ductcalc.answers.improve.subject import Standing, Subject, least
+from ductcalc.answers.improve.subject import ImproveSubject, Standing, least
 from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import OK, SETTLES, JudgedCases, joined
 from ductcalc.cases.variants import outcomes
@@ -80,7 +80,7 @@ class Search:
     """
 
     model: Model
-    subject: Subject
+    subject: ImproveSubject
     choices: Sequence[Choice]
     now: JudgedCases
     progress: Callable[[int, int], None] | None = None
@@ -178,7 +178,7 @@ def columns_of(judged: JudgedCases, place: int, count: int) -> list[int]:
 
 
 def standing_of(
-    subject: Subject, judged: JudgedCases, place: int, now: Standing | None, group: Sequence[Candidate]
+    subject: ImproveSubject, judged: JudgedCases, place: int, now: Standing | None, group: Sequence[Candidate]
 ) -> Standing:
     """Return how the subject's case stands in judged choices; now: how it stood, None for the shop as it is."""
     settles, air = bool(judged.case_chips[place] == SETTLES), int(judged.case_air[place])

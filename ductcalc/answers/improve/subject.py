@@ -20,7 +20,7 @@ PortKey = tuple[str, str]
 """A machine and the run of its port, as the names are compared; a port put beside another one counts with it."""
 
 
-class Air(NamedTuple):
+class PortAir(NamedTuple):
     """Air [m3/s] at a port, with the one put beside it if there is one, and what it wants [m3/s]."""
 
     flow_m3_s: float
@@ -33,7 +33,7 @@ class Air(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Subject:
+class ImproveSubject:
     """Whose air is to be improved: a machine in a case, at its port that gets least of what it wants.
 
     runs: names of the runs as written. several: whether the machine has several ports.
@@ -55,20 +55,20 @@ class Subject:
         """The port in question."""
         return key_of(self.machine), key_of(self.run)
 
-    def airs(self, judged: JudgedCases, column: int = 0) -> dict[PortKey, Air]:
+    def airs(self, judged: JudgedCases, column: int = 0) -> dict[PortKey, PortAir]:
         """Return the air of every running port in a case."""
-        airs: dict[PortKey, Air] = {}
+        airs: dict[PortKey, PortAir] = {}
         flows, wanted = judged.port_flow_m3_s[:, column], judged.wanted_m3_s[:, column]
         running = judged.yardstick.by_machine(judged.running)[:, column]
         for number, port in enumerate(judged.model.ports):
             if running[number]:
                 key = key_of(port.machine), key_of(origin(port.run, self.runs))
-                before = airs.get(key, Air(0.0, 0.0))
-                airs[key] = Air(before.flow_m3_s + float(flows[number]), before.wanted_m3_s + float(wanted[number]))
+                before = airs.get(key, PortAir(0.0, 0.0))
+                airs[key] = PortAir(before.flow_m3_s + float(flows[number]), before.wanted_m3_s + float(wanted[number]))
         return airs
 
 
-def least(airs: Mapping[PortKey, Air]) -> tuple[PortKey, Air]:
+def least(airs: Mapping[PortKey, PortAir]) -> tuple[PortKey, PortAir]:
     """Return the port that gets least of what it wants."""
     return min(airs.items(), key=lambda pair: pair[1].share)
 
@@ -149,10 +149,10 @@ class Standing(NamedTuple):
         return self.beats(now, now, band) and (not self.settles or self.share >= now.share)
 
 
-def subject_of(model: Model, choice: Choice, case: Case) -> Subject:
+def subject_of(model: Model, choice: Choice, case: Case) -> ImproveSubject:
     """Return the subject: the poorest port of the case as the shop stands."""
     runs = tuple(run.name for run in model.shop.runs)
     found = poorest([case])
     assert found is not None
     several = len(found.machine.ports) > 1
-    return Subject(choice, found.machine.machine, found.port.run, several, runs)
+    return ImproveSubject(choice, found.machine.machine, found.port.run, several, runs)

@@ -11,8 +11,7 @@ from ductcalc.answers.verdict import CasePair, SettlingPlace
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import CollectorAnswer, MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.cases.worth import WorthAnswer
-from ductcalc.report import blocks
-from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Words
+from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Words
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
@@ -99,7 +98,7 @@ def speed_blocks(cases: Sequence[Case], display: Display) -> Iterator[Block]:
     for first in range(0, len(solved), CASES_BESIDE):
         some = solved[first : first + CASES_BESIDE]
         numbers = range(first + 1, first + 1 + len(some))
-        columns = (blocks.Column(("section",), wrap=True), *(blocks.Column((str(n),), right=True) for n in numbers))
+        columns = (GridColumn(("section",), wrap=True), *(GridColumn((str(n),), right=True) for n in numbers))
         rows = zip(*(case.sections for case in some), strict=True)
         yield Grid(columns, tuple((row[0].title, *(_speed(one, display) for one in row)) for row in rows))
         yield Paragraph("; ".join(f"{n} {case_title(case)}" for n, case in zip(numbers, some, strict=True)) + ".")

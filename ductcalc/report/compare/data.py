@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from ductcalc.answers.columns import Column, Columns, within
-from ductcalc.answers.compare.advice import Halves, Standing, Variant
+from ductcalc.answers.compare.advice import CaseTally, ComparedShop, Halves
 from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine
 from ductcalc.answers.compare.differences import Differences, Largest
 from ductcalc.answers.frames import ANSWER, POINT, POWER
@@ -45,7 +45,7 @@ def compare_document(comparison: Comparison, display: Display) -> dict[str, Any]
     }
 
 
-def _variant(variant: Variant, display: Display) -> dict[str, Any]:
+def _variant(variant: ComparedShop, display: Display) -> dict[str, Any]:
     collector = variant.model.collector
     return {
         **fields_of(variant, "letter", "label"),
@@ -117,7 +117,7 @@ def _warning(found: Finding) -> dict[str, Any]:
     return {**fields_of(found, "rule", "caution", "name"), "where": where_words(found)}
 
 
-def _standing(standing: Standing) -> dict[str, Any]:
+def _standing(standing: CaseTally) -> dict[str, Any]:
     least = standing.poorest
     return {
         **fields_of(standing, "letter", "cases", "unanswered", "settling", "short", "just_short", "slow"),

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.compare.compare import Comparison, MachineLine
 from ductcalc.cases.chances import LEAST_BAND
-from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span, Style, Words
+from ductcalc.report.blocks import Block, Grid, GridColumn, Paragraph, Span, Style, Words
 from ductcalc.report.compare.against import (
     cautions,
     changed_warnings,
@@ -57,9 +57,13 @@ def _differences(comparison: Comparison, display: Display) -> Iterator[Block]:
     flow = display.unit("flow")
     letters = [variant.letter for variant in comparison.variants]
     columns = (
-        Column(("dirty filter", ""), wrap=True),
-        Column(("wanted", flow), right=True),
-        *(part for letter in letters for part in (Column((letter, flow), right=True), Column(("", ""), wrap=True))),
+        GridColumn(("dirty filter", ""), wrap=True),
+        GridColumn(("wanted", flow), right=True),
+        *(
+            part
+            for letter in letters
+            for part in (GridColumn((letter, flow), right=True), GridColumn(("", ""), wrap=True))
+        ),
     )
     if rows:
         yield Paragraph("")

@@ -7,7 +7,7 @@ from itertools import groupby
 
 from ductcalc.answers.compare.compare import Comparison, MachineLine, PointLine
 from ductcalc.cases.figures import MachineAnswer
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
+from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.check.text import LIMITS
 from ductcalc.report.compare.against import difference_blocks, headlines, warning_blocks
 from ductcalc.report.compare.sentences import legend, notes, title_of, verdict
@@ -73,18 +73,18 @@ def _machine_grid(
 ) -> Grid:
     flow, speed = display.unit("flow"), display.unit("speed")
     columns = (
-        Column(("machine", ""), wrap=True),
-        Column(("in", "")),
-        Column(("wanted", flow), right=True, drop=5),
-        Column(("actual", flow), right=True),
-        Column(("against", f"A {flow}"), right=True),
-        Column(("80 % band", flow), right=True, drop=2),
-        Column(("clean", flow), right=True, drop=0),
-        Column(("slowest", "section"), wrap=True, drop=3),
-        Column(("speed", speed), right=True),
-        Column(("against", f"A {speed}"), right=True, drop=4),
-        Column(("least", speed), right=True, drop=1),
-        Column(("", "verdict"), wrap=True),
+        GridColumn(("machine", ""), wrap=True),
+        GridColumn(("in", "")),
+        GridColumn(("wanted", flow), right=True, drop=5),
+        GridColumn(("actual", flow), right=True),
+        GridColumn(("against", f"A {flow}"), right=True),
+        GridColumn(("80 % band", flow), right=True, drop=2),
+        GridColumn(("clean", flow), right=True, drop=0),
+        GridColumn(("slowest", "section"), wrap=True, drop=3),
+        GridColumn(("speed", speed), right=True),
+        GridColumn(("against", f"A {speed}"), right=True, drop=4),
+        GridColumn(("least", speed), right=True, drop=1),
+        GridColumn(("", "verdict"), wrap=True),
     )
     return Grid(columns, tuple(_machine_row(line, clean.get(_key(line)), display) for line in lines))
 
@@ -132,20 +132,20 @@ def _points(comparison: Comparison, display: Display) -> Iterator[Block]:
 def _point_grid(lines: Sequence[PointLine], comparison: Comparison, display: Display) -> Grid:
     flow, pressure = display.unit("flow"), display.unit("pressure")
     columns = [
-        Column(("open", ""), wrap=True),
-        Column(("filter", "")),
-        Column(("in", "")),
-        Column(("flow", flow), right=True),
-        Column(("against", f"A {flow}"), right=True),
-        Column(("static", f"suction {pressure}"), right=True),
-        Column(("against", f"A {pressure}"), right=True, drop=0),
-        Column(("blower", pressure), right=True),
-        Column(("against", f"A {pressure}"), right=True, drop=1),
+        GridColumn(("open", ""), wrap=True),
+        GridColumn(("filter", "")),
+        GridColumn(("in", "")),
+        GridColumn(("flow", flow), right=True),
+        GridColumn(("against", f"A {flow}"), right=True),
+        GridColumn(("static", f"suction {pressure}"), right=True),
+        GridColumn(("against", f"A {pressure}"), right=True, drop=0),
+        GridColumn(("blower", pressure), right=True),
+        GridColumn(("against", f"A {pressure}"), right=True, drop=1),
     ]
     rows = [_point_row(line, comparison, display) for line in lines]
     if any(line.collector is not None and line.collector.power_w is not None for line in lines):
         power = display.unit("power")
-        columns += [Column(("power", power), right=True), Column(("against", f"A {power}"), right=True, drop=2)]
+        columns += [GridColumn(("power", power), right=True), GridColumn(("against", f"A {power}"), right=True, drop=2)]
         rows = [(*row, *_powers(line, display)) for row, line in zip(rows, lines, strict=True)]
     return Grid(tuple(columns), tuple(rows))
 

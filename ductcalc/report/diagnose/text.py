@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ductcalc.answers.diagnose.diagnose import Diagnosis
 from ductcalc.answers.diagnose.weighed import Suspect
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, glued
+from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Span, glued
 from ductcalc.report.diagnose.words import LOOK, chance, said, sized
 from ductcalc.report.display import Display
 from ductcalc.report.head_and_foot import changed_blocks, noted, program_line
@@ -122,9 +122,9 @@ def _against(found: Diagnosis) -> str:
 
 def _suspects(suspects: list[Suspect], display: Display) -> Grid:
     columns = (
-        Column(("fault", ""), wrap=True),
-        Column(("how much", ""), wrap=True),
-        Column(("chance", ""), right=True),
+        GridColumn(("fault", ""), wrap=True),
+        GridColumn(("how much", ""), wrap=True),
+        GridColumn(("chance", ""), right=True),
     )
     rows = [(capitalised(said(s)), "" if s.second else sized(s, display), chance(s.probability)) for s in suspects]
     return Grid(columns, tuple(rows))
@@ -132,12 +132,12 @@ def _suspects(suspects: list[Suspect], display: Display) -> Grid:
 
 def _readings(found: Diagnosis, display: Display) -> Grid:
     columns = (
-        Column(("tap", ""), wrap=True),
-        Column(("open", ""), wrap=True),
-        Column(("kind", ""), wrap=True, drop=0),
-        Column(("read", ""), right=True),
-        Column(("healthy", ""), right=True),
-        Column(("first", ""), right=True),
+        GridColumn(("tap", ""), wrap=True),
+        GridColumn(("open", ""), wrap=True),
+        GridColumn(("kind", ""), wrap=True, drop=0),
+        GridColumn(("read", ""), right=True),
+        GridColumn(("healthy", ""), right=True),
+        GridColumn(("first", ""), right=True),
     )
     rows = [
         (reading.where.written, listed(reading.open), reading.kind, *(_value(v, reading, display) for v in values))

@@ -7,7 +7,7 @@ from typing import Any
 
 from ductcalc.answers.columns import records
 from ductcalc.answers.diagnose.trend import DAYS, Day, Trend
-from ductcalc.report.blocks import Block, Column, Grid, Paragraph, Span
+from ductcalc.report.blocks import Block, Grid, GridColumn, Paragraph, Span
 from ductcalc.report.columns import csv_of
 from ductcalc.report.diagnose.words import chance, said, sized
 from ductcalc.report.display import Display
@@ -24,12 +24,12 @@ def trend_blocks(found: Trend, display: Display) -> Iterator[Block]:
     yield from _growing(found, display)
     yield Paragraph("")
     columns = (
-        Column(("day", "")),
-        Column(("filter", "x clean"), right=True),
-        Column(("band", ""), right=True, drop=0),
-        Column(("likeliest", ""), wrap=True),
-        Column(("how much", ""), wrap=True),
-        Column(("chance", ""), right=True),
+        GridColumn(("day", "")),
+        GridColumn(("filter", "x clean"), right=True),
+        GridColumn(("band", ""), right=True, drop=0),
+        GridColumn(("likeliest", ""), wrap=True),
+        GridColumn(("how much", ""), wrap=True),
+        GridColumn(("chance", ""), right=True),
     )
     yield Grid(columns, tuple(_cells(day, display) for day in found.days))
     yield Paragraph("")

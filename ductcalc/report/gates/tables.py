@@ -10,7 +10,7 @@ from ductcalc.answers.gates.school import StretchAnswer
 from ductcalc.answers.gates.sorting import SizeCount
 from ductcalc.cases.case import Case
 from ductcalc.cases.figures import MachineAnswer, PortAnswer
-from ductcalc.report.blocks import Column, Grid, Matrix, Span, Words, glued
+from ductcalc.report.blocks import Grid, GridColumn, Matrix, Span, Words, glued
 from ductcalc.report.display import Display
 from ductcalc.report.grades import AIR, UNANSWERED, air_span, beside, case_spans
 
@@ -31,16 +31,16 @@ def _letters(case: Case) -> Span:
     return Span(letters, "bad")
 
 
-def _columns(first: str, display: Display) -> tuple[Column, ...]:
+def _columns(first: str, display: Display) -> tuple[GridColumn, ...]:
     flow, speed = display.unit("flow"), display.unit("speed")
     return (
-        Column((first, ""), wrap=True),
-        Column(("wanted", flow), right=True),
-        Column(("actual", flow), right=True),
-        Column(("slowest", "section"), wrap=True, drop=1),
-        Column(("speed", speed), right=True),
-        Column(("least", speed), right=True, drop=0),
-        Column(("", "verdict"), wrap=True),
+        GridColumn((first, ""), wrap=True),
+        GridColumn(("wanted", flow), right=True),
+        GridColumn(("actual", flow), right=True),
+        GridColumn(("slowest", "section"), wrap=True, drop=1),
+        GridColumn(("speed", speed), right=True),
+        GridColumn(("least", speed), right=True, drop=0),
+        GridColumn(("", "verdict"), wrap=True),
     )
 
 
@@ -131,11 +131,11 @@ def stretch_grid(gates: Gates, display: Display, most: int | None = None) -> Gri
     """Return the shared stretches in which chips settle with one machine open, and how many gates keep them moving."""
     speed = display.unit("speed")
     columns = (
-        Column(("chips settle in", ""), wrap=True),
-        Column(("with only one of these open", speed), wrap=True),
-        Column(("least", speed), right=True),
-        Column(("keep open", "gates"), right=True),
-        Column(("such sets", "that may run"), right=True, drop=0),
+        GridColumn(("chips settle in", ""), wrap=True),
+        GridColumn(("with only one of these open", speed), wrap=True),
+        GridColumn(("least", speed), right=True),
+        GridColumn(("keep open", "gates"), right=True),
+        GridColumn(("such sets", "that may run"), right=True, drop=0),
     )
     return Grid(columns, tuple(_stretch(stretch, display, most) for stretch in gates.school.stretches[:most]))
 
@@ -156,12 +156,12 @@ def left_open_grid(gates: Gates, display: Display) -> Grid:
     """Return for each machine alone the forgotten gate that costs it most air; chips are not judged here."""
     flow = display.unit("flow")
     columns = (
-        Column(("machine", ""), wrap=True),
-        Column(("wanted", flow), right=True, drop=0),
-        Column(("alone", flow), right=True),
-        Column(("worst forgotten", "gate"), wrap=True),
-        Column(("then", flow), right=True),
-        Column(("", "air"), wrap=True),
+        GridColumn(("machine", ""), wrap=True),
+        GridColumn(("wanted", flow), right=True, drop=0),
+        GridColumn(("alone", flow), right=True),
+        GridColumn(("worst forgotten", "gate"), wrap=True),
+        GridColumn(("then", flow), right=True),
+        GridColumn(("", "air"), wrap=True),
     )
     return Grid(
         columns,
@@ -197,8 +197,9 @@ def leak_grid(gates: Gates, display: Display) -> Grid:
     same = [place for place in range(len(LEAKS)) if all(_alike(leak, place) for leak in gates.leaks)]
     titles = [f"{display.share_number(share)} %" for share in LEAKS]
     titles = [f"{title} ({written})" if place in same else title for place, title in enumerate(titles)]
-    own = () if same else (Column((written, flow), right=True),)
-    columns = (Column(("machine", ""), wrap=True), *own, *(Column((title, flow), right=True) for title in titles))
+    own = () if same else (GridColumn((written, flow), right=True),)
+    at_ends = (GridColumn((title, flow), right=True) for title in titles)
+    columns = (GridColumn(("machine", ""), wrap=True), *own, *at_ends)
     rows = []
     for leak in gates.leaks:
         airs = [*(() if same else (leak.stated_m3_s,)), *(air for _, air in leak.by_share)]
@@ -221,11 +222,11 @@ def _flow(flow_m3_s: float | None, display: Display) -> str:
 def sizes_grid(counts: Sequence[SizeCount]) -> Grid:
     """Return how many sets of each size may run, are short of air, let chips settle."""
     columns = (
-        Column(("machines", "open"), right=True),
-        Column(("sets", ""), right=True),
-        Column(("may", "run"), right=True),
-        Column(("short", "of air"), right=True),
-        Column(("chips", "settle"), right=True),
-        Column(("no", "answer"), right=True, drop=0),
+        GridColumn(("machines", "open"), right=True),
+        GridColumn(("sets", ""), right=True),
+        GridColumn(("may", "run"), right=True),
+        GridColumn(("short", "of air"), right=True),
+        GridColumn(("chips", "settle"), right=True),
+        GridColumn(("no", "answer"), right=True, drop=0),
     )
     return Grid(columns, tuple(tuple(map(str, count)) for count in counts))

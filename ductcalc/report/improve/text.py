@@ -8,7 +8,7 @@ from ductcalc.answers.improve.candidate import Effort
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.improve import SOME, Improve
 from ductcalc.cases.chances import LEAST_BAND
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
+from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.check.text import LIMITS
 from ductcalc.report.display import Display
 from ductcalc.report.findings import findings_blocks
@@ -72,19 +72,19 @@ def _together(answer: Improve, display: Display) -> Iterator[Block]:
 def _grid(answer: Improve, rows: list[tuple[str, Gain]], title: str, display: Display) -> Grid:
     flow = display.unit("flow")
     columns = [
-        Column(("",), wrap=title == "changes"),
-        Column((title,), wrap=True),
-        Column(("actual", flow), right=True),
-        Column(("more", flow), right=True),
-        Column(("more", "%"), right=True, drop=3),
-        Column(("speed, %" if answer.settles else "more, %", "80 % band"), right=True, drop=2),
-        Column(("then",), wrap=True),
+        GridColumn(("",), wrap=title == "changes"),
+        GridColumn((title,), wrap=True),
+        GridColumn(("actual", flow), right=True),
+        GridColumn(("more", flow), right=True),
+        GridColumn(("more", "%"), right=True, drop=3),
+        GridColumn(("speed, %" if answer.settles else "more, %", "80 % band"), right=True, drop=2),
+        GridColumn(("then",), wrap=True),
     ]
     if answer.priced:
-        columns += [Column(("cost",), right=True), Column((flow, "for 1"), right=True, drop=0)]
+        columns += [GridColumn(("cost",), right=True), GridColumn((flow, "for 1"), right=True, drop=0)]
     if title == "change":
-        columns += [Column(("effort",)), Column(("rows",), wrap=True, drop=1)]
-    columns.append(Column(("all cases",), wrap=True))
+        columns += [GridColumn(("effort",)), GridColumn(("rows",), wrap=True, drop=1)]
+    columns.append(GridColumn(("all cases",), wrap=True))
     return Grid(tuple(columns), tuple(_row(answer, name, one, title, display) for name, one in rows))
 
 
@@ -122,7 +122,8 @@ def _others(answer: Improve, display: Display) -> Iterator[Block]:
     if not names:
         return
     yield Heading("What the others of the set get")
-    columns = [Column(("change",), wrap=True), *(Column((name, display.unit("flow")), right=True) for name in names)]
+    flows = (GridColumn((name, display.unit("flow")), right=True) for name in names)
+    columns = [GridColumn(("change",), wrap=True), *flows]
     stand = ((display.flow_number(o.before_m3_s), display.flow_number(o.wanted_m3_s)) for o in found[0].others)
     rows: list[tuple[Words, ...]] = [("now", *(f"{got} of {wanted}" for got, wanted in stand))]
     for name, one in named(answer):
@@ -190,12 +191,12 @@ def _no_group(answer: Improve) -> str:
 def _short_table(answer: Improve, display: Display) -> Grid:
     flow = display.unit("flow")
     columns = [
-        Column(("", "")),
-        Column(("", "change"), wrap=True),
-        Column(("then", flow), right=True),
-        Column(("more", flow), right=True),
-        Column(("", "rows"), wrap=True, drop=0),
-        Column(("", "then; elsewhere"), wrap=True),
+        GridColumn(("", "")),
+        GridColumn(("", "change"), wrap=True),
+        GridColumn(("then", flow), right=True),
+        GridColumn(("more", flow), right=True),
+        GridColumn(("", "rows"), wrap=True, drop=0),
+        GridColumn(("", "then; elsewhere"), wrap=True),
     ]
     groups = [(NAMES[effort], _most(answer, effort)) for effort in NAMES]
     best = answer.together

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.sizing import Option, SizedStretch, Sizing, exit_code
 from ductcalc.cases.judged import limits
-from ductcalc.report.blocks import Block, Column, Grid, Heading, Paragraph, Span, Style, Words
+from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.display import Display
 from ductcalc.report.findings import findings_blocks
@@ -70,7 +70,7 @@ def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -
     lacking = [pair for pair in zip(sizing.now, sizing.then, strict=True) if not all(case.well for case in pair)]
     if lacking:
         yield Heading("Sets that are not fine now or then, dirty filter")
-        columns = tuple(Column((title,), wrap=True) for title in ("set", "now", "then"))
+        columns = tuple(GridColumn((title,), wrap=True) for title in ("set", "now", "then"))
         rows = [(case_title(a), words.state_words(a, display), words.state_words(b, display)) for a, b in lacking]
         yield Grid(columns, tuple(rows))
     if sizing.collisions:
@@ -106,10 +106,10 @@ def _stretches(
     """Return a row for each group of stretches that change alike; the last column has its head and its words."""
     unit = display.unit("size")
     columns = (
-        Column(("stretch", ""), wrap=True),
-        Column(("now", unit), right=True),
-        Column(("take", unit), right=True),
-        Column((head, ""), wrap=True),
+        GridColumn(("stretch", ""), wrap=True),
+        GridColumn(("now", unit), right=True),
+        GridColumn(("take", unit), right=True),
+        GridColumn((head, ""), wrap=True),
     )
     return Grid(columns, tuple(_row(group, display, why(sizing, words.weightiest(group), display)) for group in shown))
 
@@ -131,13 +131,13 @@ def _options(sizing: Sizing, display: Display) -> Grid:
     named += [(f"{what} {way}", one) for way, one in (("smaller", sizing.down), ("larger", sizing.up)) if one]
     unit = words.cost_unit(sizing, display)
     columns = (
-        Column(("", ""), wrap=True),
-        Column(("sets", "run"), right=True),
-        Column(("worst machine", ""), wrap=True),
-        Column(("air", "%"), right=True),
-        Column(("slowest stretch", ""), wrap=True),
-        Column(("speed", display.unit("speed")), right=True),
-        Column(("cost" if not unit else "sheet", unit), right=True),
+        GridColumn(("", ""), wrap=True),
+        GridColumn(("sets", "run"), right=True),
+        GridColumn(("worst machine", ""), wrap=True),
+        GridColumn(("air", "%"), right=True),
+        GridColumn(("slowest stretch", ""), wrap=True),
+        GridColumn(("speed", display.unit("speed")), right=True),
+        GridColumn(("cost" if not unit else "sheet", unit), right=True),
     )
     return Grid(columns, tuple((title, *_option(sizing, one, display)) for title, one in named))
 
@@ -163,7 +163,7 @@ def _turned(sizing: Sizing) -> Iterator[Block]:
     yield Paragraph("")
     if not pairs:
         return
-    columns = (Column(("dirty filter",), wrap=True), Column(("now",), wrap=True), Column(("then",), wrap=True))
+    columns = tuple(GridColumn((title,), wrap=True) for title in ("dirty filter", "now", "then"))
     shown = pairs[:MOST_SETS]
     yield Grid(columns, tuple((case_title(now), case_spans(now), case_spans(then)) for now, then in shown))
     if len(pairs) > len(shown):
@@ -222,15 +222,15 @@ def drop_blocks(drop: DropSizing, display: Display, every_finding: bool = False)
 def _sizes(drop: DropSizing, display: Display) -> Grid:
     flow, speed = display.unit("flow"), display.unit("speed")
     columns = (
-        Column(("size", display.unit("size")), right=True),
-        Column(("poorest", ""), wrap=True, drop=2),
-        Column(("actual", flow), right=True),
-        Column(("wanted", flow), right=True),
-        Column(("slowest", "section"), wrap=True, drop=1),
-        Column(("speed", speed), right=True),
-        Column(("least", speed), right=True),
-        Column(("sets", "fine"), right=True),
-        Column(("", "verdict"), wrap=True),
+        GridColumn(("size", display.unit("size")), right=True),
+        GridColumn(("poorest", ""), wrap=True, drop=2),
+        GridColumn(("actual", flow), right=True),
+        GridColumn(("wanted", flow), right=True),
+        GridColumn(("slowest", "section"), wrap=True, drop=1),
+        GridColumn(("speed", speed), right=True),
+        GridColumn(("least", speed), right=True),
+        GridColumn(("sets", "fine"), right=True),
+        GridColumn(("", "verdict"), wrap=True),
     )
     return Grid(columns, tuple(_size_row(size, display) for size in drop.sizes))
 
