@@ -12,7 +12,6 @@ from tests.solve.networks import comb, random_network
 from tests.solve.trees import bush
 
 TREES = {
-    "one port": random_network(np.random.default_rng(1), 1).tree,
     "comb": comb(100).tree,
     "bush": bush(8, 12).tree,
     "drawn": random_network(np.random.default_rng(5), 40, caps=True).tree,
@@ -47,6 +46,12 @@ def test_what_joins_from_the_side_is_done_before(tree: Tree) -> None:
 def test_rounds_grow_with_the_logarithm(tree: Tree) -> None:
     for level in tree.levels:
         assert len(level.rounds) <= math.ceil(math.log2(len(level.wye) + 1))
+
+
+def test_one_port_has_nothing_to_take_apart() -> None:
+    tree = random_network(np.random.default_rng(1), 1).tree
+    assert tree.levels == ()
+    assert tree.leaves.tolist() == [tree.root]
 
 
 def test_a_comb_is_one_path() -> None:
