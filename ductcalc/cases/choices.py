@@ -129,7 +129,7 @@ def choose_set(model: Model, name: str) -> Choice:
     sets = {key_of(s.name): s for s in model.shop.settings.gates.sets}
     if key_of(name) in sets:
         return _of_set(model, sets[key_of(name)])
-    near = difflib.get_close_matches(key_of(name), list(sets), n=1, cutoff=0.5)
+    near = difflib.get_close_matches(key_of(name), list(sets), cutoff=0.5)
     known = ", ".join(s.name for s in sets.values()) or "none are written in shop.toml"
     hint = f"did you mean {sets[near[0]].name}?" if near else f"named sets: {known}"
     raise InputError([Problem(f"no gate set is named {quoted(name)}", hint, given=name)])

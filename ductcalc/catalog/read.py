@@ -111,6 +111,6 @@ def cite(source_key: str, table: str = "", confidence: str = "published") -> str
 def _no_such_table(name: str) -> Problem:
     from difflib import get_close_matches
 
-    near = get_close_matches(name.casefold(), every_table(), n=1)
+    near = get_close_matches(name.casefold(), every_table())
     hint = f"did you mean {near[0]}?" if near else f"the tables are {', '.join(every_table())}"
     return Problem(f"no reference table is named {quoted(name)}", hint, given=name)

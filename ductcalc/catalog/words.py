@@ -88,7 +88,7 @@ def bare(text: str) -> str:
 def _unknown(kind: str, text: str) -> Problem:
     from difflib import get_close_matches
 
-    near = get_close_matches(bare(text), list(words_of(kind)), n=1)
+    near = get_close_matches(bare(text), list(words_of(kind)))
     known = ", ".join(styles(kind))
     hint = f"did you mean {words_of(kind)[near[0]]}?" if near else f"known are {known or 'none'}"
     return Problem(f"{quoted(text)} is not a known word for {kind}", hint, given=text)

@@ -79,7 +79,7 @@ class InOrder(click.Group):
             if os.path.exists(args[0]):
                 check = f"ductcalc check {quoted(args[0]) if ' ' in args[0] else args[0]}"
                 raise click.UsageError(f"{quoted(args[0])} is a shop, not a command\n  hint: {check}", ctx)
-            near = get_close_matches(args[0], COMMANDS, n=1)
+            near = get_close_matches(args[0], COMMANDS)
             hint = f"did you mean {near[0]}?" if near else f"commands: {', '.join(COMMANDS)}"
             raise click.UsageError(f"no command is named {quoted(args[0])}\n  hint: {hint}", ctx)
         return super().resolve_command(ctx, args)

@@ -50,7 +50,7 @@ def _at(place: Place | None, column: str) -> Place | None:
 
 
 def _nearest(name: str, known: Mapping[str, Run]) -> str | None:
-    near = difflib.get_close_matches(key_of(name), list(known), n=1, cutoff=0.6) if len(known) <= _MOST_COMPARED else []
+    near = difflib.get_close_matches(key_of(name), list(known), cutoff=0.6) if len(known) <= _MOST_COMPARED else []
     return known[near[0]].name if near else None
 
 

@@ -106,7 +106,7 @@ def nearest(text: str, known: Iterable[str]) -> str | None:
     if len(text) > LONGEST_WORD:
         return None
     by_key = {key_of(word): word for word in known}
-    near = difflib.get_close_matches(key_of(text), list(by_key), n=1, cutoff=0.6)
+    near = difflib.get_close_matches(key_of(text), list(by_key), cutoff=0.6)
     return by_key[near[0]] if near else None
 
 

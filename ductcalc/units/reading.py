@@ -262,9 +262,7 @@ def _unknown_unit(spelling: str, given: str, dimensions: tuple[Dimension, ...]) 
         )
     known = spellings_of(*dimensions)
     names_first = [unit.name.casefold() for unit in units_of(*dimensions)], list(known)
-    near = [
-        word for words in names_first for word in difflib.get_close_matches(spelling, words, n=1, cutoff=0.5)
-    ]
+    near = [word for words in names_first for word in difflib.get_close_matches(spelling, words, cutoff=0.5)]
     guess = f"did you mean {known[near[0]].name}? " if near else ""
     return UnreadableError(
         f"{quoted(given)} has an unknown unit, {quoted(spelling)}", f"{guess}units of {what}: {names}"

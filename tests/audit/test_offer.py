@@ -14,7 +14,7 @@ from ductcalc.audit.offer import Offer, through
 from ductcalc.model.collector import CurveEnd, ModelCollector
 from ductcalc.model.decided import leaning, middle
 from ductcalc.model.model import build_model
-from tests.scenes import STRONG, Rows, end, none, pipe, points, port, rated, reducer, run, shop
+from tests.scenes import CFM, INCH_WATER, STRONG, Rows, end, none, pipe, points, port, rated, reducer, run, shop
 
 FLOWS = np.linspace(0.0, 1.2, 61)
 LOADED = np.arange(len(FLOWS)) % 2 == 0
@@ -61,6 +61,16 @@ def test_it_is_the_solvers_on_every_curve_of_two_advertised_maxima(ends: CurveEn
     advertised = {"item": "advertised", "flow": "1200 cfm", "pressure": "11 inwg"}
     audited, solved = both(collector([advertised, none("cyclone"), *PARTS[1:]]), ends)
     assert audited == pytest.approx(solved, rel=1e-11, abs=1e-9)
+
+
+def test_where_parts_take_all_an_error_is_held_against_what_a_thousandth_of_the_flow_changes() -> None:
+    """A flat curve of 10 inwg, and a cyclone that takes as much at 800 cfm: by its square, twice that share."""
+    flat = points(("0 cfm", "10 inwg"), ("1600 cfm", "10 inwg"))
+    parts = [rated("cyclone", "800 cfm", "10 inwg"), none("filter clean"), none("filter loaded")]
+    made = collector([*flat, *parts], collector={"curve": "inlet suction", "test_pipe": "100 in"})
+    ((offered,), (scale,)) = Offer(made).at(np.array([800.0 * CFM]), np.array([True]))
+    assert offered == pytest.approx(0.0, abs=0.05)
+    assert scale == pytest.approx(1e-3 * 2.0 * 10.0 * INCH_WATER, rel=2e-3)
 
 
 @pytest.mark.parametrize("key", ["cyclone", "clean filter", "loaded filter"])

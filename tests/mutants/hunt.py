@@ -26,6 +26,7 @@ ELSEWHERE = {
     "catalog": ["tests/catalog", "tests/reference", "tests/model"],
     "cases": ["tests/cases", "tests/answers/test_check.py"],
     "report": ["tests/report"],
+    "errors": ["tests/tables", "tests/shop"],
 }
 """Where the tests of a room stand that are not in files of the same names."""
 

@@ -67,6 +67,12 @@ def test_friction_factor_solves_the_colebrook_equation(reynolds: float, roughnes
     assert root == pytest.approx(right, rel=1e-12)
 
 
+def test_friction_factor_solves_the_colebrook_equation_to_the_last_digits() -> None:
+    reynolds, roughness = np.meshgrid(np.geomspace(4001.0, 1e8, 90), np.geomspace(1e-7, 0.05, 90))
+    root = 1.0 / np.sqrt(friction_factor(reynolds, roughness))
+    assert root == pytest.approx(-2.0 * np.log10(roughness / 3.7 + 2.51 * root / reynolds), rel=2e-14)
+
+
 @given(st.floats(1.0, 1999.0), ROUGHNESS)
 def test_slow_flow_is_laminar_whatever_the_roughness(reynolds: float, roughness: float) -> None:
     assert friction_factor(reynolds, roughness) == pytest.approx(64.0 / reynolds, rel=1e-14)

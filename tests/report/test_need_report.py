@@ -85,6 +85,15 @@ def test_candidates_stand_in_a_table_with_what_each_has_to_spare(tmp_path: Path)
     assert [one["provisional"] for one in document["candidates"]] == [True, False]
 
 
+def test_of_many_cases_in_which_a_candidate_lets_chips_settle_two_are_named_and_the_others_counted() -> None:
+    words = ("need", "examples/creamery", "--collector", "tests/report/shops/cellar/collector.csv")
+    candidate = json.loads(answered(*words).json)["candidates"][-1]
+    first, second, *others = [case["case"] for case in candidate["cases"] if case["chips"] == "settles"]
+    assert others
+    said = " ".join(text(*words).replace("\u00a0", " ").split())
+    assert f"chips settle: {first}, {second} and {len(others)} more" in said
+
+
 def test_a_candidate_without_a_curve_is_refused(tmp_path: Path) -> None:
     parts = tmp_path / "parts.csv"
     parts.write_text("item,flow,pressure\ncyclone,800 cfm,2 inwg\n", "utf-8")

@@ -101,6 +101,11 @@ def test_a_problem_has_row_column_and_repair(creamery: Shop, cells: dict[str, st
     assert hint in problem.hint and problem.given == cells[column]
 
 
+def test_what_a_run_lacks_is_named(creamery: Shop) -> None:
+    with pytest.raises(InputError, match='"guard hose" has no gate'):
+        read_readings([row(where="gate guard hose")], creamery)
+
+
 def test_all_problems_come_together(creamery: Shop) -> None:
     bad = row(when="soon", open="plner", where="port x", value="2", instrument="ruler", healthy="maybe")
     with pytest.raises(InputError) as caught:

@@ -228,6 +228,16 @@ def test_blank_sizes_that_carried_on_are_written_out(tmp_path: Path) -> None:
     assert [row.split(",")[3] for row in rows] == ["size", "4 in", "5 in", "5 in", "4 in"]
 
 
+def test_a_size_that_stays_is_left_as_it_was_typed(tmp_path: Path) -> None:
+    (tmp_path / "plain").mkdir()
+    head = "run,piece,machine,size,length,flow,k\nline,port,saw,4 in,,400 cfm,1\n"
+    rest = ",pipe,,127 mm,9 ft,,\n,pipe,,6 in,3 ft,,\n,collector,,,,,\n"
+    (tmp_path / "plain" / "duct.csv").write_text(head + rest, encoding="utf-8")
+    write_sized(tmp_path / "plain", None, in_five_inch(tmp_path / "plain"), tmp_path / "five")
+    rows = (tmp_path / "five" / "duct.csv").read_text("utf-8").splitlines()
+    assert [row.split(",")[3] for row in rows[1:4]] == ["4 in", "127 mm", "5 in"]
+
+
 def test_nothing_is_overwritten(tmp_path: Path) -> None:
     source = ROOT / "examples" / "one-machine"
     (tmp_path / "shop.toml").write_text("mine", encoding="utf-8")

@@ -229,7 +229,7 @@ def run_named(shop: Shop, name: str) -> str:
     runs = {key_of(run.name): run.name for run in shop.runs}
     if key_of(name) in runs:
         return key_of(name)
-    near = difflib.get_close_matches(key_of(name), list(runs), n=1, cutoff=0.5)
+    near = difflib.get_close_matches(key_of(name), list(runs), cutoff=0.5)
     hint = f"did you mean {runs[near[0]]}?" if near else "runs: " + ", ".join(runs.values())
     raise InputError([Problem(f"no run is named {quoted(name)}", hint, given=name)])
 
