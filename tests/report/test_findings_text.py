@@ -7,6 +7,7 @@ from ductcalc.findings.phrase import length, say
 from ductcalc.report.display import Display
 from ductcalc.report.findings import findings_blocks, with_findings
 from ductcalc.report.render import Page, rendered
+from ductcalc.report.short import Typed, warning_lines
 
 
 def finding(rule: str = "long hose", caution: bool = False, **effect: object) -> Finding:
@@ -34,6 +35,13 @@ def test_a_handful_is_shown_and_the_rest_counted() -> None:
     said = text(some)
     assert said.count("LONG HOSE") == 5 and "3 more" in said and "--all-findings" in said
     assert text(some, every=True).count("LONG HOSE") == 8 and "--all-findings" not in text(some, every=True)
+
+
+def test_a_short_report_has_three_warnings_and_the_count_of_the_others() -> None:
+    some = Findings(tuple(finding() for _ in range(8)), not_weighed=2)
+    short, whole = (rendered(warning_lines(some, Display("inch"), Typed(), every), Page()) for every in (False, True))
+    assert short.count("Warning: ") == 3 and "7 more warnings: ductcalc check SHOP --full" in short
+    assert whole.count("Warning: ") == 8 and "2 more warnings" in whole
 
 
 def test_every_caution_is_shown_beside_the_others() -> None:

@@ -9,7 +9,10 @@ import numpy as np
 import pytest
 
 from ductcalc.answers.diagnose.diagnose import Diagnosis, diagnose
+from ductcalc.answers.diagnose.observed import Observed
+from ductcalc.answers.diagnose.weighed import Looked as Weighed
 from ductcalc.answers.diagnose.weighed import Suspect
+from ductcalc.catalog import fact
 from ductcalc.errors import InputError
 from ductcalc.model.model import build_model
 from ductcalc.tables.readings import read_readings
@@ -180,6 +183,32 @@ def test_two_faults_are_named_where_one_does_not_explain() -> None:
     kinds = {(found.kind, found.where.partition(",")[0]), (found.second.kind, found.second.where.partition(",")[0])}
     assert ("port blocked", NAMES[1]) in kinds
     assert any(where in ("main", NAMES[0]) for _, where in kinds)
+
+
+def test_two_faults_are_as_likely_in_either_order() -> None:
+    one = planted(1000, "port blocked", baseline=True, stated=False)
+    seen = Weighed.at(Observed.of(build_model(one.shop), one.readings))
+    singles = list(seen._single())
+    there, back = (sorted(pair.weight for pair in seen._pairs(some)) for some in (singles, singles[::-1]))
+    assert len({seen._prior[score.fault.kind] for score in singles if score.fault}) > 1 and len(there) > 20
+    assert there == pytest.approx(back, rel=1e-12)
+
+
+def test_a_size_that_is_a_multiple_of_a_number_not_known_for_sure_is_told_with_that_numbers_band() -> None:
+    """Without healthy readings a hose's factor may be off by all of its own band, which is four deviations wide."""
+    one = planted(1000, "hose kinked or longer", baseline=False, stated=False)
+    hoses = [s for s in diagnose(one.shop, one.readings).suspects if s.kind == "hose kinked or longer" and not s.second]
+    factor = fact("hose", "factor")
+    for suspect in hoses:
+        assert suspect.size and suspect.low
+        assert np.log(suspect.size / suspect.low) > 1.28 * np.log(factor.high / factor.low) / 4.0
+    assert hoses
+
+
+def test_a_share_of_the_blowers_speed_is_never_told_as_more_than_the_whole(faulty: list[Looked]) -> None:
+    slow = [s for one in faulty for s in one.said.suspects if s.size_of == "speed" and s.kind == "blower slow"]
+    assert any(s.high == 1.0 for s in slow)
+    assert all(s.high is not None and s.high <= 1.0 for s in slow)
 
 
 def test_a_further_reading_is_one_that_was_not_taken_and_parts_the_two(faulty: list[Looked]) -> None:
