@@ -8,7 +8,7 @@ import pytest
 from ductcalc.cases.taps import Taps, TapTable
 from ductcalc.model.decided import middle
 from ductcalc.model.model import build_model
-from tests.scenes import end, gate, pipe, port, run, shop
+from tests.scenes import elbow, end, gate, pipe, port, run, shop
 
 
 @pytest.mark.parametrize(("length", "left"), [("4 m", 0.925), ("400 mm", 0.5)])
@@ -27,3 +27,10 @@ def test_what_leaks_through_a_shut_gate_ahead_of_a_tap_loses_with_its_square() -
     is_open, shut = (TapTable(model, (tap,))._lost(middle, flow, np.full((1, 2), one)) for one in (False, True))
     added = (shut - is_open)[0]
     assert added[0] > 0.0 and added[1] == pytest.approx(9.0 * added[0])
+
+
+def test_behind_a_gate_the_air_has_yet_to_pass_every_piece_that_follows_it() -> None:
+    made = shop(run("a", port("saw", "100 mm"), pipe("1 m"), gate(), pipe("2 m"), elbow(), end("100 mm")))
+    tap = Taps(build_model(made)).gate("a")
+    assert tap is not None
+    assert [(loss.kind, loss.length_m) for loss in tap.behind] == [("pipe", 2.0), ("elbow", 0.0)]

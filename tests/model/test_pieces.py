@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
 import ductcalc
 from ductcalc.model.loss import Loss
 from ductcalc.model.model import Model, build_model
+from ductcalc.model.numbers import stretch_numbers
 from ductcalc.shop import Shop
 from tests.scenes import (
     Row,
@@ -28,6 +30,8 @@ from tests.scenes import (
     tight,
     wye,
 )
+
+HANDBOOK: dict[str, Any] = {"method": {"friction": "handbook"}}
 
 
 def losses(*rows: Row, settings: dict[str, object] | None = None) -> tuple[Loss, ...]:
@@ -350,3 +354,20 @@ def test_an_elbows_build_is_assumed_when_blank() -> None:
     (found,) = losses(piece("elbow"))
     assert found.k is not None
     assert (found.k.assumed, found.k.value) == ("build of elbows", k_of(elbow(style="5-gore")))
+
+
+def test_a_hose_factor_multiplies_the_friction_of_the_fitted_formula_too() -> None:
+    def power(factor: float) -> float:
+        made = build_model(shop(run("a", port("saw", "4 in"), hose("9 ft", factor=factor), end()), **HANDBOOK))
+        found = stretch_numbers(made, [made.sections[0].body]).power
+        assert found is not None
+        return float(found[0, 0])
+
+    assert power(3.0) == pytest.approx(3.0 * power(1.0), rel=1e-12)
+
+
+def test_of_pieces_that_rise_the_widest_bore_is_the_risers() -> None:
+    made = build_model(
+        shop(run("a", port("saw", "4 in"), pipe("3 ft", rise="3 ft"), pipe("2 ft", "5 in", rise="2 ft"), end("6 in")))
+    )
+    assert made.sections[0].riser_bore_m == pytest.approx(0.127)

@@ -27,6 +27,7 @@ ELSEWHERE = {
     "cases": ["tests/cases", "tests/answers/test_check.py"],
     "report": ["tests/report"],
     "errors": ["tests/tables", "tests/shop"],
+    "__main__": ["tests/cli"],
 }
 """Where the tests of a room stand that are not in files of the same names."""
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import fluids
 import numpy as np
 import pytest
@@ -154,6 +156,16 @@ def test_a_gentle_branch_beside_a_steep_one_keeps_the_run_on_the_balance() -> No
     assert losses[0] == pytest.approx(0.25 + 1.0 - 2.0 * thrust)
     assert losses[1] == pytest.approx(0.36 + 1.0 - 2.0 * thrust)
     assert losses[2] == pytest.approx(ninety_degree_factor(0.5) * (1.0 + 0.16 - 2.0 * 0.64))
+
+
+@pytest.mark.parametrize("method", METHODS)
+@pytest.mark.parametrize("angle_deg", [30.0, 45.0, 90.0])
+def test_a_wye_three_times_as_large_loses_the_same_at_the_same_speeds(method: Any, angle_deg: float) -> None:
+    small, large = (
+        method(2.0, np.array([0.7, 0.3]) * one, np.array([1.0, 0.4]) * one, np.cos(np.radians([0.0, angle_deg])), one)
+        for one in (1.0, 3.0)
+    )
+    assert large == pytest.approx(small, rel=1e-12)
 
 
 def test_an_inlet_larger_than_the_outlet_pays_a_sharp_contraction() -> None:

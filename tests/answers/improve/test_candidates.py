@@ -19,6 +19,7 @@ from ductcalc.answers.improve.candidate import (
 )
 from ductcalc.answers.improve.candidates import candidates
 from ductcalc.answers.improve.improve import improve
+from ductcalc.answers.improve.use import new_gate
 from ductcalc.audit.offer import Offer
 from ductcalc.cases.choices import Choice, choose_set, default_choices
 from ductcalc.catalog import elbow as elbow_fact
@@ -437,3 +438,11 @@ def test_changes_of_one_run_go_together_whatever_rows_they_put_in() -> None:
         ("port", None, None), ("wye", None, None), ("pipe", None, None), ("elbow", 1, None), ("elbow", None, 2.5),
         ("pipe", None, None), ("elbow", 2, None), ("elbow", None, 2.5), ("pipe", None, None), ("collector", None, None),
     ]  # fmt: skip
+
+
+def test_a_new_gate_stands_behind_the_hose_of_its_port_in_its_bore_and_row() -> None:
+    found = shop(run("a", port("saw", "4 in"), hose("3 ft", size="5 in"), pipe("6 ft", "6 in"), end()))
+    after = new_gate("a").apply(found).runs[0].pieces
+    assert [piece.kind for piece in after] == ["port", "flex", "gate", "pipe", "collector"]
+    assert after[2].size_m == pytest.approx(5.0 * INCH)
+    assert after[2].place is not None and after[2].place.row == 2
