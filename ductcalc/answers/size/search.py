@@ -52,7 +52,8 @@ WORTH = 1e-9
 
 @dataclass(frozen=True)
 class TriedDesign:
-    """A design and what it comes to, each (sets,): which sets may run, what they lack, which are worse than as written.
+    """A design and what it comes to, each (sets,): which sets may run, their least share of what air and chips need,
+    what they lack of it, which are worse than as written.
 
     key: its rank; less is better. guide: its rank on the way. cost: without what its changes of size must be worth.
     """
@@ -61,6 +62,7 @@ class TriedDesign:
     key: Key
     guide: Key
     may_run: Flags
+    share: Floats
     lack: Floats
     worse: Flags
     cost: float
@@ -110,16 +112,24 @@ class DesignSearch:
     def as_it_hangs(self, best: TriedDesign) -> TriedDesign:
         """Return the design without changes that bring nothing: what hangs stays unless that costs `EARNED`.
 
-        How a set stands that may not run either way is nothing to buy pipe for.
+        How a set stands that may not run either way is nothing to buy pipe for, nor is a limit that it crosses by less
+        than a calculation can tell.
         """
-        most = best.cost + EARNED * self.written.cost
+        goal = best
         while True:
             moved = self._moved(best.design)
             found = self.solve(design for design in self._taken_back(best.design) if self._moved(design) < moved)
-            good = [one for one in found if one.brings <= best.brings and one.cost <= most]
+            good = [one for one in found if self.as_good(one, goal)]
             if not good:
                 return best
             best = min(good, key=lambda one: (self._moved(one.design), one.key))
+
+    def as_good(self, one: TriedDesign, goal: TriedDesign) -> bool:
+        """Whether a design brings what another one does and costs no more, both as far as a calculation can tell."""
+        unsure = goal.may_run & ~one.may_run & (goal.share <= one.share * (1.0 + limits().near))
+        worse, first, others, *rest = one.brings
+        brings = worse, first - float((unsure & self.first).sum()), others - float((unsure & ~self.first).sum()), *rest
+        return brings <= goal.brings and one.cost <= goal.cost + EARNED * self.written.cost
 
     def _moved(self, design: Design) -> int:
         """Count the stretches that are not as written."""
@@ -181,7 +191,7 @@ class DesignSearch:
             tuple(float(one) for one in (*sets, *(part[group].sum() for group in groups), *last))
             for part in (grades, coarse)
         )
-        return TriedDesign(design, key, guide, found.may_run, lack, worse, cost or 0.0)
+        return TriedDesign(design, key, guide, found.may_run, share, lack, worse, cost or 0.0)
 
     def _by_speed(self) -> Design | None:
         """Return ports' sizes in drops, and in all else the largest size that the largest set's air still runs fast in.

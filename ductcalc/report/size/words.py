@@ -17,7 +17,7 @@ from ductcalc.report.sentences import capitalised, listed, several, the
 from ductcalc.units.closed_list import POUND_KG
 
 Why = Callable[[Sizing, SizedStretch, Display], str]
-NOT_LIGHTER = "no other sizes tried let more sets run, or save as much as they cost to change"
+NOT_LIGHTER = "no others that were tried clearly let more sets run, or save what they cost to change"
 SMALL = 10.0
 """Costs from this on are shown without decimals."""
 EXPLAINED = ("wide main", "thin hose")

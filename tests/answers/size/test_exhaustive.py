@@ -13,7 +13,7 @@ import pytest
 
 import ductcalc
 from ductcalc.answers.size.cost import Costs
-from ductcalc.answers.size.search import EARNED, DesignSearch
+from ductcalc.answers.size.search import DesignSearch
 from ductcalc.answers.size.stretches import plan_of
 from ductcalc.cases.choices import every_machine_alone, named_sets
 from ductcalc.cases.solving import solve_choices
@@ -57,23 +57,22 @@ def test_no_change_could_be_left_out_that_brings_nothing(seed: int) -> None:
     best, plan = search.best(), search.plan
     assert best is not None
     found = search.as_it_hangs(best)
-    assert found.brings <= best.brings
-    most = best.cost + EARNED * search.written.cost
-    assert found.cost <= most
+    assert search.as_good(found, best)
     moved = [n for n in plan.free if abs(found.design[n] - plan.written[n]) > 1e-4]
     fewer = [tuple(plan.written[n] if n in some else bore for n, bore in enumerate(found.design))
              for count in {1, len(moved)} if moved for some in combinations(moved, count)]  # fmt: skip
     hung = [design for design in fewer if plan.upward(design) == design]
-    assert not [one for one in search.solve(hung) if one.brings <= found.brings and one.cost <= most]
+    assert not [one for one in search.solve(hung) if search.as_good(one, best)]
 
 
 def test_a_change_that_brings_nothing_is_left_out() -> None:
+    """Of joinery-class one machine lacks 0.004 % of the speed, which other sizes could give it."""
     search = search_of(ductcalc.read_shop(EXAMPLES / "joinery-class"))
     best = search.best()
-    assert best is not None
+    assert best is not None and best.brings < search.written.brings
     found = search.as_it_hangs(best)
-    assert sum(a != b for a, b in zip(best.design, found.design, strict=True)) > 0
-    assert found.brings <= best.brings
+    assert found.design == search.written.design
+    assert 0.9999 < search.written.share[best.may_run & ~found.may_run].min() < 1.0
 
 
 def test_a_set_lacks_what_is_missing_of_its_air_or_of_its_speed_and_one_that_has_both_lacks_nothing() -> None:
