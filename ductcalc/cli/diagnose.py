@@ -49,27 +49,16 @@ def diagnose_command(
     if over_time:
         return _log(found, log, wishes, options["junction"])
     from ductcalc.answers.diagnose.diagnose import diagnose
+    from ductcalc.report.diagnose import diagnosis_blocks, diagnosis_csv, diagnosis_document, short_diagnosis
     from ductcalc.report.display import Display
 
     answer = diagnose(found, log, options["junction"])
     display = Display(wishes.system(found))
 
     def text() -> Any:
-        from ductcalc.report.diagnose.text import diagnosis_blocks, short_diagnosis
-
         return diagnosis_blocks(answer, display) if wishes.full else short_diagnosis(answer, display, typed())
 
-    def document() -> dict[str, Any]:
-        from ductcalc.report.diagnose.data import diagnosis_document
-
-        return diagnosis_document(answer)
-
-    def lines() -> str:
-        from ductcalc.report.diagnose.data import diagnosis_csv
-
-        return diagnosis_csv(answer, display)
-
-    deliver(wishes, Reports(text, document, lines))
+    deliver(wishes, Reports(text, lambda: diagnosis_document(answer), lambda: diagnosis_csv(answer, display)))
     return 0 if answer.first.kind == "no fault" else 1
 
 
@@ -77,7 +66,7 @@ def _log(found: Any, log: Any, wishes: OutputOptions, junction: Any) -> int:
     """Show the log over its dates; 1 where the latest day is likelier faulty, or the filter past its line."""
     from ductcalc.answers.diagnose.trend import trend
     from ductcalc.cli.deliver import Reports, deliver
-    from ductcalc.report.diagnose.trend import trend_blocks, trend_csv, trend_document
+    from ductcalc.report.diagnose import trend_blocks, trend_csv, trend_document
     from ductcalc.report.display import Display
 
     answer = trend(found, log, junction)
