@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from math import inf
 
 from ductcalc.catalog import is_adapter, sizes_for
 from ductcalc.findings.subject import Subject
@@ -45,6 +46,20 @@ def drop_places(run: Run) -> list[int]:
     return found
 
 
+def _bore_behind(subject: Subject, run: Run) -> float:
+    """Return the bore [m] of the duct that a run's drop leads into: what follows in the run, else the wye it joins.
+
+    A drop that is all there is up to the collector has no main to fit.
+    """
+    behind = run.pieces[len(drop_places(run)) :]
+    if not behind:
+        joined, place = subject.joined_at[key_of(run.name)]
+        behind = joined.pieces[place:]
+    bore = behind[0].size_m
+    assert bore is not None
+    return inf if behind[0].kind == "collector" else bore
+
+
 def run_bore(run: Run) -> float:
     """Return the bore [m] that a spelled out run starts with."""
     bore = run.pieces[0].size_m
@@ -52,11 +67,14 @@ def run_bore(run: Run) -> float:
     return bore
 
 
-def widened_drop(shop: Shop, name: str) -> tuple[Change, float] | None:
-    """Return the change that gives a run's port and what follows in its bore the next size, and that size [m]."""
-    run = next(run for run in shop.runs if key_of(run.name) == key_of(name))
-    size_m = next_up(shop, run_bore(run))
-    if size_m is None:
+def widened_drop(subject: Subject, name: str) -> tuple[Change, float] | None:
+    """Return the change that gives a run's port and what follows in its bore the next size, and that size [m].
+
+    None where nothing larger is sold, or where it would be wider than the duct that it leads into.
+    """
+    run = run_named(subject.shop, name)
+    size_m = next_up(subject.shop, run_bore(run))
+    if size_m is None or size_m > _bore_behind(subject, run) * 1.0001:
         return None
     return resized(run.name, drop_places(run), size_m, f"{run.name}: port and hose of {1000.0 * size_m:.4g} mm"), size_m
 

@@ -19,6 +19,7 @@ class Effect(NamedTuple):
     measure: air [m3/s], speed [m/s], pressure [Pa], share [1], power [W]. Where it was solved with and without:
     before and after, of a machine or section in a case, wanted [m3/s] or needed [m/s]; else before is the finding's
     own figure, after and wanted are None. share: of the wanted air or needed speed, by which findings are sorted.
+    cured: after the change nobody there is short, or nothing settles.
     """
 
     measure: Measure
@@ -30,6 +31,7 @@ class Effect(NamedTuple):
     case: str | None = None
     wanted: float | None = None
     share: float = 0.0
+    cured: bool = True
 
     @property
     def difference(self) -> float | None:

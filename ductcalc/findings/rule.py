@@ -18,7 +18,8 @@ class Rule(NamedTuple):
     source: key of `catalog.sources()` for the judgement that it is a fault. caution: it is about harm to people or
     property and is always shown. always: told however little it matters. least: row of table findings that says what
     share of the wanted air or speed its change must be worth. symptom: about slow chips, and not told where the cure of
-    another finding gives the machine the air that moves them.
+    another finding gives the machine the air that moves them. moves_all: what it doubts moves every figure of the shop;
+    it is told ahead of what concerns one place.
     """
 
     name: str
@@ -30,3 +31,4 @@ class Rule(NamedTuple):
     always: bool = False
     least: str = "least effect"
     symptom: bool = False
+    moves_all: bool = False

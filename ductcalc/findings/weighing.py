@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from ductcalc.cases.case import Case, read_cases
 from ductcalc.cases.choices import Ask, Choice, choice_of, default_choices
-from ductcalc.cases.judged import JudgedCases, limits
+from ductcalc.cases.judged import SETTLES, JudgedCases, air_grade, limits
 from ductcalc.cases.solving import solve_choices
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import fact
@@ -74,7 +76,8 @@ def found_in(model: Model, choices: Sequence[Choice], cases: Sequence[Case]) -> 
     weighed = list(_weighed(subject, _fairly(seen, most), made))
     symptoms = {rule.name for rule in RULES if rule.symptom}
     told = [one for one in weighed if one.rule not in symptoms or not _explained(one, weighed)]
-    ordered = sorted(told, key=lambda found: (not found.caution, -found.effect.share))
+    doubts = {rule.name for rule in RULES if rule.moves_all}
+    ordered = sorted(told, key=lambda found: (not found.caution, found.rule not in doubts, -found.effect.share))
     names = [rule.name for rule in RULES if key_of(rule.name) in off]
     names += [f"{name} at {where}" for where, off_there in settings.off_at.items() for name in off_there]
     return Findings(tuple(ordered), max(0, len(seen) - most), tuple(names))
@@ -155,14 +158,17 @@ def _effect(subject: Subject, watch: Watch, outcome: JudgedCases, column: int) -
         before = _speed(case.judged, watch.section, case.column)
         then = _speed(outcome, watch.section, column) if solved else None
         share = 0.0 if then is None else abs(then - before) / needed
-        return Effect("speed", before, then, section=watch.section, case=case.name, wanted=needed, share=share)
+        cured = solved and outcome.chips[_numbered(outcome.model, watch.section), column] != SETTLES
+        return Effect("speed", before, then, None, None, watch.section, case.name, needed, share, bool(cured))
     ports = _ports(subject.model, watch)
     before, wanted = float(case.port_flow_m3_s[ports].sum()), float(case.port_wanted_m3_s[ports].sum())
-    then = float(outcome.port_flow_m3_s[_ports(outcome.model, watch), column].sum()) if solved else None
+    after = _ports(outcome.model, watch)
+    then = float(outcome.port_flow_m3_s[after, column].sum()) if solved else None
+    cured = solved and air_grade(float(outcome.port_share[after, column].min(initial=np.inf))) != "short"
     share = 0.0 if then is None else abs(then - before) / max(wanted, before)
     several = len(subject.model.ports_of[key_of(watch.machine or "")]) > 1
     run = watch.run if several else None
-    return Effect("air", before, then, watch.machine, run, case=case.name, wanted=wanted, share=share)
+    return Effect("air", before, then, watch.machine, run, None, case.name, wanted, share, cured)
 
 
 def _ports(model: Model, watch: Watch) -> list[int]:
@@ -173,10 +179,13 @@ def _ports(model: Model, watch: Watch) -> list[int]:
 
 
 def _speed(outcome: JudgedCases, name: str, column: int) -> float:
-    model = outcome.model
-    number = next(n for n, section in enumerate(model.sections) if section.name == name)
-    section = model.sections[number]
+    number = _numbered(outcome.model, name)
+    section = outcome.model.sections[number]
     return float(outcome.section_flow_m3_s[number, column] / bore_area(section.widest_m or section.start_bore_m))
+
+
+def _numbered(model: Model, name: str) -> int:
+    return next(number for number, section in enumerate(model.sections) if section.name == name)
 
 
 def _matters(seen: _Seen, effect: Effect) -> bool:

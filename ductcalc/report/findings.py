@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from ductcalc.findings.finding import Effect, Finding, Findings
+from ductcalc.findings.finding import Effect, Finding, Findings, Measure
 from ductcalc.findings.phrase import Amount, Phrase
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, several, the
 
-MADE = {"mends": "Fixed", "counts": "Counted", "otherwise": "Read that way"}
-
-
+STILL: dict[Measure, str] = {"air": "Better, but still short", "speed": "Better, but still too slow"}
 CLOTH_DIGITS = 2
 
 
@@ -54,26 +52,28 @@ def effect_words(finding: Finding, display: Display) -> str:
     effect = finding.effect
     if effect.before is None or effect.wanted is None or not (effect.machine or effect.section):
         return ""
-    made = MADE[finding.means]
-    if effect.difference is None:
-        return f"{made}, no answer is found."
-    subject = the(effect.machine) if effect.machine else effect.section
-    if effect.run:
-        subject = f"{subject} at {effect.run}"
-    return f"{made}, {subject}{_case_words(effect)} {_change_words(effect, display)}."
+    if effect.difference is None or effect.after is None:
+        return "Changed so, no answer is found."
+    subject, air = _whose(effect), effect.measure == "air"
+    shown, number = (display.flow, display.flow_number) if air else (display.speed, display.speed_number)
+    now, then, needs = effect.before, effect.after, f"needs {number(effect.wanted)}" if air else ""
+    if finding.means == "counts":
+        cost, beside = shown(abs(effect.difference)), "; " * bool(needs) + needs
+        return f"Not counted: it costs {subject} {cost} ({number(then)}, not {number(now)}{beside})."
+    if finding.means == "otherwise":
+        beside = f" ({needs})" if needs else ""
+        return f"Counted now: {subject} {shown(now)}. Read the other way: {number(then)}{beside}."
+    made, verb = "Fixed" if effect.cured else STILL[effect.measure], "would get" if air else "would have"
+    return f"{made}, {subject} {verb} {shown(then)} (now {number(now)}{', ' * bool(needs)}{needs})."
 
 
-def _case_words(effect: Effect) -> str:
-    """Return the case, unless it is the machine on its own."""
-    return "" if effect.case is None or effect.section or effect.case == effect.machine else f' in "{effect.case}"'
-
-
-def _change_words(effect: Effect, display: Display) -> str:
-    before, after = effect.before or 0.0, effect.after or 0.0
-    if effect.measure == "speed":
-        return f"would have {display.speed(after)} (now {display.speed_number(before)})"
-    wanted = f", needs {display.flow_number(effect.wanted)}" if effect.wanted else ""
-    return f"would get {display.flow(after)} (now {display.flow_number(before)}{wanted})"
+def _whose(effect: Effect) -> str:
+    """Return the machine or section, the port where it has several, and the case unless it is the machine alone."""
+    if not effect.machine:
+        return effect.section or ""
+    at = f" at {effect.run}" if effect.run else ""
+    where = "" if effect.case in (None, effect.machine) else f' in "{effect.case}"'
+    return f"{the(effect.machine)}{at}{where}"
 
 
 def finding_words(finding: Finding, display: Display) -> str:

@@ -7,14 +7,12 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from ductcalc.findings.finding import Finding, Findings
-from ductcalc.findings.observation import Means
-from ductcalc.report.blocks import Block, Paragraph, Span, glued
+from ductcalc.report.blocks import Block, Paragraph, Span
 from ductcalc.report.display import Display
-from ductcalc.report.findings import phrase_words, where_words
+from ductcalc.report.findings import finding_words, where_words
 from ductcalc.report.sentences import capitalised, listed, several
 
 MOST_WARNINGS = 3
-WORTH: dict[Means, str] = {"mends": "Fixed", "counts": "Counted", "otherwise": "Read so"}
 SAFETY = (
     "Planning estimate, good to 10 to 25 %. Wood dust can explode: grounding, make-up air and wiring are for local"
     " codes and licensed practice."
@@ -70,19 +68,8 @@ def caution_lines(findings: Findings, display: Display, where: str = "") -> Iter
 
 
 def _in_short(found: Finding, display: Display) -> str:
-    """Return where, what is seen, what to do, and what that is worth."""
-    what, cure = (capitalised(phrase_words(phrase, display)) for phrase in (found.what, found.cure))
-    return f"{where_words(found)}: {what}. {cure}{'' if cure.endswith('?') else '.'}{_worth(found, display)}"
-
-
-def _worth(found: Finding, display: Display) -> str:
-    effect = found.effect
-    if found.caution or effect.after is None or effect.before is None:
-        return ""
-    shown = display.flow_number if effect.measure == "air" else display.speed_number
-    unit = display.unit("flow" if effect.measure == "air" else "speed")
-    who = f"{effect.machine} at {effect.run}" if effect.machine and effect.run else effect.machine or effect.section
-    return f" {WORTH[found.means]}: {who} {glued(f'{shown(effect.after)} {unit}')} (now {shown(effect.before)})."
+    """Return where, what is seen, what that is worth, and what to do."""
+    return f"{where_words(found)}: {finding_words(found, display)}"
 
 
 def closing_lines(cautions: Sequence[str], full: str) -> Iterator[Block]:

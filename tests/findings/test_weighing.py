@@ -15,13 +15,14 @@ from ductcalc.findings import weighing
 from ductcalc.shop import FindingSettings, Shop
 from tests import scenes as s
 
+LAST = s.pipe("6 ft")
 
-def shop(hose: str = "15 ft", **settings: Any) -> Shop:
+
+def shop(hose: str = "15 ft", flow: str = "480 cfm", last: s.Row = LAST, **settings: Any) -> Shop:
     rows = [
         *s.run("trunk", s.port("band saw", "4 in", style="flanged"), s.gate(), s.pipe("20 ft"), s.wye("drop", "6 in"),
                s.pipe("12 ft"), s.end()),
-        *s.run("drop", s.port("lathe", "4 in", flow="480 cfm", style="flanged"), s.hose(hose), s.gate(),
-               s.pipe("6 ft")),
+        *s.run("drop", s.port("lathe", "4 in", flow=flow, style="flanged"), s.hose(hose), s.gate(), last),
     ]  # fmt: skip
     collector = [
         *s.points(*s.STRONG),
@@ -40,6 +41,21 @@ def test_a_finding_tells_the_difference_of_two_checks() -> None:
     gained = [next(c for c in one.loaded if c.name == "lathe").machine("lathe").flow_m3_s for one in (before, then)]
     assert (found.effect.before, found.effect.after) == pytest.approx(tuple(gained), rel=1e-9)
     assert found.effect.machine == "lathe" and found.effect.case == "lathe"
+
+
+@pytest.mark.parametrize(("flow", "cured"), [("480 cfm", True), ("900 cfm", False)])
+def test_a_machine_that_stays_short_is_not_cured(flow: str, cured: bool) -> None:
+    (found,) = (one for one in ductcalc.check(shop("25 ft", flow=flow)).findings.all if one.rule == "long hose")
+    then = ductcalc.check(shop("5 ft", flow=flow)).loaded
+    assert found.effect.cured is cured is (next(c for c in then if c.name == "lathe").air != "short")
+
+
+def test_what_moves_every_figure_is_told_before_what_weighs_more() -> None:
+    plastic = s.pipe("6 ft", "110 mm", style="plastic")
+    told = [one for one in ductcalc.check(shop("40 ft", last=plastic)).findings.all if not one.caution]
+    shares = {one.rule: one.effect.share for one in told}
+    assert shares["outside diameter"] < shares["long hose"]
+    assert told[0].rule == "outside diameter"
 
 
 @pytest.mark.parametrize(("hose", "enough"), [("15 ft", True), ("40 ft", False)])

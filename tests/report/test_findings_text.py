@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import pytest
+
 from ductcalc.findings.finding import Effect, Finding, Findings
+from ductcalc.findings.observation import Means
 from ductcalc.findings.phrase import length, say
 from ductcalc.report.display import Display
-from ductcalc.report.findings import findings_blocks, with_findings
+from ductcalc.report.findings import finding_words, findings_blocks, with_findings
 from ductcalc.report.render import Page, rendered
 from ductcalc.report.short import Typed, warning_lines
 
 
-def finding(rule: str = "long hose", caution: bool = False, **effect: object) -> Finding:
+def finding(
+    rule: str = "long hose", caution: bool = False, means: Means = "mends", **effect: object
+) -> Finding:
     figures = {"measure": "air", "before": 0.1, "after": 0.12, "machine": "lathe", "case": "lathe", "wanted": 0.11}
     return Finding(
         rule, caution, "duct.csv", 8, None, "hose in drop", say("{} of hose", length(3.048)), say("cut the hose"),
-        "mends", Effect(**{**figures, **effect}),  # type: ignore[arg-type]
+        means, Effect(**{**figures, **effect}),  # type: ignore[arg-type]
     )  # fmt: skip
 
 
@@ -28,6 +33,24 @@ def test_a_finding_says_where_what_how_much_and_the_cure() -> None:
     told = ("LONG HOSE", "duct.csv row 8", "hose in drop", "10 ft", "254 cfm", "Cut the hose")
     places = [said.index(part) for part in told]
     assert places == sorted(places) and "233" in said
+
+
+def told(means: Means = "mends", **effect: object) -> str:
+    return finding_words(finding(means=means, **effect), Display("inch")).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(("cured", "made"), [(True, "Fixed, "), (False, "Better, but still short, ")])
+def test_fixed_is_said_only_where_nobody_is_short_then(cured: bool, made: str) -> None:
+    assert f"{made}the lathe would get 254 cfm (now 212, needs 233)." in told(cured=cured)
+
+
+def test_what_is_not_counted_is_told_by_its_cost() -> None:
+    said = told("counts", before=0.12, after=0.1)
+    assert said.index("Not counted: it costs the lathe 42 cfm (212, not 254; needs 233).") < said.index("Cut the hose")
+
+
+def test_another_reading_is_told_beside_the_one_that_counts() -> None:
+    assert "Counted now: the lathe 212 cfm. Read the other way: 254 (needs 233)." in told("otherwise")
 
 
 def test_a_handful_is_shown_and_the_rest_counted() -> None:

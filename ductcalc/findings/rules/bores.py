@@ -46,8 +46,8 @@ def necks(subject: Subject) -> Iterator[Observation]:
 def wide_mains(subject: Subject) -> Iterator[Observation]:
     """See every run that is too wide for a machine on its own: its chips settle behind a narrower drop.
 
-    Where a case asked for lets the machine run with others and its chips move there, nothing needs to be said. Of
-    several machines the one whose chips are slowest is told. A hose that is too wide for its port is told as that.
+    Where a set asked for may run with the machine in it, its chips move there and nothing needs to be said. Of several
+    machines the one whose chips are slowest is told. A hose that is too wide for its port is told as that.
     """
     told = {one.name for one, _ in hung_too_wide(subject)}
     for run in subject.written_runs:
@@ -82,7 +82,7 @@ def _is_wide(subject: Subject, case: Case, number: int) -> bool:
         return False
     slow_if_served = sum(float(case.port_wanted_m3_s[p]) for p in ports) / float(bore_area(bore)) < needed
     fast_in_drop = float(case.section_flow_m3_s[number] / bore_area(drop)) >= needed
-    helped = any(machine in other.running_keys and not other.settles[number] for other in subject.together)
+    helped = any(machine in other.running_keys and other.may_run for other in subject.together)
     return slow_if_served and fast_in_drop and not helped
 
 
@@ -90,15 +90,16 @@ def _wide(subject: Subject, place: int, stretches: Sequence[int]) -> Observation
     """Return what is said of a run's sections that are too wide for a machine alone; stretches: the slowest first."""
     number = stretches[0]
     case, section = subject.cases[place], subject.model.sections[number]
-    now, needed = case.sections[number].velocity_m_s, float(case.needed_m_s[number])
+    answer, needed = case.sections[number], float(case.needed_m_s[number])
+    now, least = answer.deciding_velocity_m_s, answer.settling_velocity_m_s or 0.0
     bore, others = section.widest_m or 0.0, len(stretches) - 1
     hung = subject.model.hanging.sections[number]
     rows = [h.piece.place for h in hung.pieces if h.bore_m == bore and h.piece.place is not None]
     more = f"; so are {others} more stretches of {section.run}" if others > 1 else ""
     more = f"; so is another stretch of {section.run}" if others == 1 else more
     what = say(
-        "{} is wide for {} alone: {}, and its dust needs {}{}",
-        size(bore), the(case.asked[0]), speed(now), speed(needed), more,
+        "{} is wide for {} alone: {}, least {}{}",
+        size(bore), the(case.asked[0]), speed(now), speed(least), more,
     )  # fmt: skip
     helper, narrower = _helper(subject, case), _narrower(subject, case, stretches)
     watch, where = Watch(place, section=section.name), rows[0] if rows else None
@@ -115,7 +116,7 @@ def _no_cure(narrower: _Narrower | None) -> Phrase:
     """Return what is left where neither a gate nor a size helps without harm."""
     other = "give it a larger port, or a collector of its own"
     if narrower is None:
-        return say("one more gate is not enough, nor another size of it alone: see ductcalc gates; else {}", other)
+        return say("one more gate is not enough, nor another size of it alone: {}", other)
     bore, harmed = size(narrower.bore_m), narrower.harmed or ""
     return say("{} would do there, but {} may then not run; else {}", bore, harmed, other)
 

@@ -277,15 +277,37 @@ def small_filter(subject: Subject) -> Iterator[Observation]:
 
 
 RULES = (
-    Rule("advertised figures", "only two advertised maxima are known", "the blower's curve", "practice", advertised),
-    Rule("two end points", "a curve of its two ends only", "the word advertised, or a curve", "practice", two_points),
-    Rule("no filter", "a filter written as none while the air stays in the room", "its rows", "practice", no_filter),
+    Rule(
+        "advertised figures",
+        "only two advertised maxima are known",
+        "the blower's curve",
+        "practice",
+        advertised,
+        moves_all=True,
+    ),
+    Rule(
+        "two end points",
+        "a curve of its two ends only",
+        "the word advertised, or a curve",
+        "practice",
+        two_points,
+        moves_all=True,
+    ),
+    Rule(
+        "no filter",
+        "a filter written as none while the air stays in the room",
+        "its rows",
+        "practice",
+        no_filter,
+        moves_all=True,
+    ),
     Rule(
         "filter never loaded",
         "a loaded filter that takes no more than the clean one",
         "the reading at which it is cleaned",
         "practice",
         never_loaded,
+        moves_all=True,
     ),
     Rule(
         "basis of the curve",
@@ -293,6 +315,7 @@ RULES = (
         "curve = ... in shop.toml",
         "practice",
         basis_unknown,
+        moves_all=True,
     ),
     Rule(
         "blower for the sum",

@@ -139,6 +139,7 @@ RULES = (
         "practice",
         stray_points,
         always=True,
+        moves_all=True,
     ),
     Rule(
         "rising curve",
@@ -147,5 +148,6 @@ RULES = (
         "practice",
         rising_curve,
         always=True,
+        moves_all=True,
     ),
 )

@@ -120,7 +120,7 @@ def small_ports(subject: Subject) -> Iterator[Observation]:
     for number, port, hung in _usable(subject):
         if port.bore_m >= small or _other_port(subject, port):
             continue
-        wider = widened_drop(subject.shop, port.run)
+        wider = widened_drop(subject, port.run)
         larger = say("a larger port and hose") if wider is None else say("a port and hose of {}", size(wider[1]))
         yield Observation(
             hung.hung.piece.place,
@@ -163,7 +163,9 @@ def uneven_ports(subject: Subject) -> Iterator[Observation]:
         poor, rich = min(ports, key=lambda p: shares[p]), max(ports, key=lambda p: shares[p])
         if shares[poor] >= short or air_grade(shares[rich]) != "ok":
             continue
-        wider = widened_drop(subject.shop, subject.model.ports[poor].run)
+        wider = widened_drop(subject, subject.model.ports[poor].run)
+        if wider is None:
+            continue
         yield Observation(
             subject.model.hanging.ports[poor].hung.piece.place,
             machine,
@@ -178,11 +180,11 @@ def uneven_ports(subject: Subject) -> Iterator[Observation]:
             ),
             say(
                 "hang a {} port and hose at {}, or throttle {} a little",
-                "wider" if wider is None else size(wider[1]),
+                size(wider[1]),
                 subject.model.ports[poor].run,
                 subject.model.ports[rich].run,
             ),
-            None if wider is None else wider[0],
+            wider[0],
             watch=Watch(found, machine, subject.model.ports[poor].run),
         )
 
@@ -256,27 +258,21 @@ def near_but_short(subject: Subject) -> Iterator[Observation]:
             continue
         if model.ports[port].bore_m < _small_bore(subject):
             continue
-        wider = widened_drop(subject.shop, model.ports[port].run)
-        if wider is None or model.ports[port].bore_m >= _widest_behind(subject, port):
+        wider = widened_drop(subject, model.ports[port].run)
+        if wider is None:
             continue
         yield Observation(
             model.hanging.ports[port].hung.piece.place,
             machine,
             say(
-                "it is {} from the collector and short, and {} is served from {}. Its own drop of {} chokes it",
-                length(model.length_m(port)), the(model.ports[far].machine), length(model.length_m(far)),
-                size(model.ports[port].bore_m),
+                "it is {} from the collector and {}, and {} is served from {}. Its own drop of {} chokes it",
+                length(model.length_m(port)), subject.grade_of(port) or "short", the(model.ports[far].machine),
+                length(model.length_m(far)), size(model.ports[port].bore_m),
             ),
             say("give it a port and drop of {}", size(wider[1])),
             wider[0],
             watch=subject.watch_ports((port,)),
         )  # fmt: skip
-
-
-def _widest_behind(subject: Subject, port: int) -> float:
-    """Return the largest bore [m] on a port's way: the main that it joins."""
-    model = subject.model
-    return max(model.sections[s].end_bore_m for s in model.path(port))
 
 
 RULES = (

@@ -142,5 +142,6 @@ RULES = (
         "the right unit",
         "practice",
         unlikely_pressures,
+        moves_all=True,
     ),
 )

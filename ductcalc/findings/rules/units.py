@@ -206,6 +206,7 @@ RULES = (
         "practice",
         outside_diameters,
         always=True,
+        moves_all=True,
     ),
     Rule(
         "unlikely length",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 import ductcalc
+from ductcalc.report.display import Display
 from ductcalc.shop import Shop
 from tests import scenes as s
 from tests.findings.looking import figures, mended, names, rows, seen, words
@@ -103,6 +104,22 @@ def test_set_in_which_the_chips_move_makes_a_wide_main_all_right() -> None:
     helped = behind("6 in", flow="300 cfm", gates={"sets": {"both": {"open": ["saw", "lathe"], "helpers": ["lathe"]}}})
     assert names(behind("6 in", flow="300 cfm"), "wide main") == ["trunk 2"]
     assert names(helped, "wide main") == []
+
+
+def test_set_that_may_not_run_helps_no_machine_past_a_wide_main() -> None:
+    shop = behind("6 in", second="3 in", flow="650 cfm", gates={"sets": {"both": ["saw", "lathe"]}})
+    alone, _, both = ductcalc.check(shop).loaded
+    section = next(one for one in both.sections if one.section == "trunk 2")
+    assert (alone.chips, section.word, both.may_run) == ("settles", "moves", False)
+    assert names(shop, "wide main") == ["trunk 2"]
+
+
+def test_wide_main_names_the_least_speed_of_the_table() -> None:
+    (found,) = seen(behind("8 in"), "wide main")
+    slow = ductcalc.check(behind("8 in")).loaded[0].slowest
+    assert slow is not None and slow.settling_velocity_m_s is not None
+    assert figures(found.what)[1:] == [Display("inch").speed(v).replace("\u00a0", " ")
+                                       for v in (slow.deciding_velocity_m_s, slow.settling_velocity_m_s)]  # fmt: skip
 
 
 def test_machine_that_is_only_short_of_air_does_not_blame_the_main() -> None:

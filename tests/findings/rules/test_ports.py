@@ -125,6 +125,29 @@ def test_drop_as_wide_as_the_main_does_not_choke() -> None:
     assert names(near("4 in", "900 cfm"), "near but short") == []
 
 
+@pytest.mark.parametrize(("main", "count"), [("110 mm", 0), ("130 mm", 1)])
+def test_drop_is_never_told_to_be_wider_than_the_main_it_joins(main: str, count: int) -> None:
+    found = seen(near("100 mm", "900 cfm", main), "near but short")
+    assert [figures(one.cure) for one in found] == [["5 in"]] * count
+
+
+def test_drop_is_never_told_to_be_wider_than_what_follows_it_in_its_run() -> None:
+    def shop(behind: str) -> Shop:
+        rows = [s.port("jointer", "3 in", "380 cfm"), s.hose("5 ft"), s.gate(), s.pipe("4 ft", behind)]
+        return s.shop(
+            s.run("trunk", s.port("saw", "4 in", "300 cfm"), s.gate(), s.pipe("40 ft"), s.wye("b", "5 in"), s.end()),
+            s.run("b", *rows),
+        )
+
+    assert (names(shop("3.25 in"), "near but short"), names(shop("4 in"), "near but short")) == ([], ["jointer"])
+
+
+@pytest.mark.parametrize(("flow", "grade"), [("345 cfm", "just short"), ("380 cfm", "short")])
+def test_a_near_machine_has_the_word_of_its_grade(flow: str, grade: str) -> None:
+    (found,) = seen(near("3 in", flow), "near but short")
+    assert f" and {grade}, and " in words(found.what)
+
+
 def test_small_port_near_by_is_one_finding() -> None:
     shop = near("2.5 in", "320 cfm")
     assert (names(shop, "near but short"), names(shop, "small port")) == ([], ["jointer"])
