@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from ductcalc.answers.check import Check
 from ductcalc.cases.case import Case, hardest_path
@@ -15,6 +15,7 @@ from ductcalc.cases.worth import WorthAnswer
 if TYPE_CHECKING:
     from ductcalc.answers.losses import Losses, LossGroup
 
+WayOut = Literal["gates", "size", "improve"]
 ALL_WELL, NOT_WELL, NO_ANSWER = 0, 1, 3
 
 
@@ -139,6 +140,23 @@ def chips_decide(case: Case) -> bool:
     """Whether a case stands on its chips: they settle, and it is farther below that limit than below that of air."""
     share = float(case.judged.case_share[case.column]) / limits().just_short
     return case.chips == "settles" and (case.air != "short" or case.judged.case_settling_share[case.column] < share)
+
+
+def way_out(check: Check, case: Case) -> WayOut:
+    """Return which question to ask first where the chips of a case settle: the one that knows how it may run.
+
+    gates: with another gate open, or its machines one after the other; size: in the smaller pipe of a wide main's cure.
+    """
+    from ductcalc.answers.gates.helpers import gate_helps
+
+    alone = {one.asked[0] for one in check.loaded if one.alone and one.may_run}
+    in_turn = len(case.running) > 1 and set(case.running) <= alone
+    choice = next(choice for choice in check.asked if choice.name == case.name)
+    if in_turn or gate_helps(case.judged.model, choice):
+        return "gates"
+    effects = (found.effect for found in check.findings.all if found.rule == "wide main")
+    resized = any(one.case == case.name and one.after is not None and one.cured for one in effects)
+    return "size" if resized and case.air != "short" else "improve"
 
 
 def settling_places(check: Check) -> tuple[SettlingPlace, ...]:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+import ductcalc
 from ductcalc.answers.check import Check, check
+from ductcalc.answers.gates.gates import gates
 from ductcalc.answers.losses import losses
 from ductcalc.answers.verdict import (
     by_effect,
@@ -17,9 +19,11 @@ from ductcalc.answers.verdict import (
     pairs,
     poorest,
     settling_places,
+    way_out,
 )
+from ductcalc.shop import Shop
 from ductcalc.tables import read_shop
-from tests.scenes import SHOPS, end, gate, pipe, port, run, shop, wye
+from tests.scenes import NO_PARTS, SHOPS, end, gate, pipe, points, port, run, shop, wye
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +47,47 @@ def test_a_case_far_below_settling_decides_before_one_a_little_short() -> None:
     saw, lathe = found.loaded
     assert (saw.air, saw.chips, lathe.air, lathe.chips) == ("ok", "settles", "short", "settles")
     assert deciding_case(found) is saw
+
+
+def two_on_a_main(bore: str, flow: str, lathe: str = "4 in", **settings: object) -> Shop:
+    drop = [gate(), pipe("9 ft")]
+    return shop(
+        run("main", port("saw", "4 in", flow), *drop, wye("side", bore), pipe("9 ft"), end()),
+        run("side", port("lathe", lathe, flow, style="tapered"), *drop),
+        **settings,
+    )
+
+
+BOTH = {"sets": {"both": ["saw", "lathe"]}}
+WIDE = shop(run("main", port("saw", "4 in"), gate(), pipe("9 ft"), pipe("9 ft", "7 in"), end()))
+
+
+@pytest.mark.parametrize(
+    ("made", "way"),
+    [
+        (two_on_a_main("6 in", "300 cfm"), "gates"),
+        (WIDE, "size"),
+        (two_on_a_main("8 in", "350 cfm", "7 in"), "improve"),
+        (two_on_a_main("6 in", "650 cfm", "3 in"), "improve"),
+    ],
+)
+def test_settling_chips_lead_to_the_question_that_knows_a_cure(made: Shop, way: str) -> None:
+    found = check(made)
+    case = deciding_case(found)
+    assert case is not None and case.chips == "settles"
+    assert way_out(found, case) == way
+    cured = {one.before.name for one in gates(made).helped if one.cured}
+    assert (case.name in cured) is (way == "gates")
+    runs_then = {one.name for one in ductcalc.size(made).then if one.may_run}
+    assert way != "size" or case.name in runs_then
+
+
+def test_a_set_whose_machines_may_run_one_by_one_leads_to_the_gates() -> None:
+    weak = [*points(("0 cfm", "6 inwg"), ("400 cfm", "5 inwg"), ("700 cfm", "1 inwg")), *NO_PARTS]
+    found = check(two_on_a_main("4 in", "350 cfm", gates=BOTH, table=weak))
+    *alone, both = found.loaded
+    assert all(case.may_run for case in alone) and both.chips == "settles"
+    assert way_out(found, both) == "gates"
 
 
 def test_counts_are_those_of_the_cases(verdict: Check) -> None:

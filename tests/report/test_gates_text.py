@@ -13,13 +13,14 @@ from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.report.card import card_blocks
 from ductcalc.report.display import Display
 from ductcalc.report.gates.sentences import MOST_NAMES, few
+from ductcalc.report.gates.short import help_blocks
 from ductcalc.report.gates.tables import leaks_matter
 from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.render import Page, rendered
 from tests.answers.gates.test_sets import beyond, starving
 from tests.answers.gates.test_told import two_ports
 from tests.gate_shops import row_of_machines
-from tests.scenes import end, gate, hose, pipe, port, run, shop, wye
+from tests.scenes import NO_PARTS, cap, end, gate, hose, pipe, points, port, run, shop, wye
 
 COUNTS = (1, 2, 10, 40)
 INCH = Display("inch")
@@ -54,6 +55,33 @@ def test_no_line_is_wider_than_the_page(count: int, width: int) -> None:
     found, on_wall = made(count)
     assert max(map(len, text(found, width).splitlines())) <= width
     assert max(map(len, card_text(on_wall, width).splitlines())) <= width
+
+
+def in_short(found: Gates) -> str:
+    return words(rendered(help_blocks(found, INCH), Page(None, "utf-8", False)))
+
+
+def test_everybody_whom_no_gate_helps_is_in_one_sentence() -> None:
+    made = shop(
+        *(run(f"drop {n}", port(f"saw {n}", "4 in"), gate(), pipe("6 ft")) for n in range(1, 6)),
+        run("main", cap("9 in"), wye(" + ".join(f"drop {n}" for n in range(1, 3)), angle="30 + 30"), pipe("6 ft"),
+            wye("drop 3", "9 in"), wye("drop 4", "9 in"), wye("drop 5", "9 in"), pipe("9 ft"), end()),
+    )  # fmt: skip
+    said = in_short(gates(made))
+    assert said == ("Chips settle, and no other gate opened fully helps: saw 1, saw 2, saw 3, saw 4 and"
+                    " saw 5.")  # fmt: skip
+
+
+def test_a_set_whose_machines_may_run_alone_is_run_one_by_one() -> None:
+    drop = [gate(), pipe("9 ft")]
+    weak = [*points(("0 cfm", "6 inwg"), ("400 cfm", "5 inwg"), ("700 cfm", "1 inwg")), *NO_PARTS]
+    made = shop(
+        run("main", port("saw", "4 in", "350 cfm"), *drop, wye("side", "4 in"), pipe("9 ft"), end()),
+        run("side", port("lathe", "4 in", "350 cfm"), *drop),
+        table=weak, gates={"sets": {"both": ["saw", "lathe"]}},
+    )  # fmt: skip
+    said = in_short(gates(made))
+    assert said == '"both": too little air, and chips settle in the pipe; run them one after the other.'
 
 
 @pytest.mark.parametrize("count", COUNTS)

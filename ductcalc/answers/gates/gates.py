@@ -215,11 +215,7 @@ def _named(model: Model, sets: GateSets) -> tuple[tuple[Case, ...], AskedSets | 
     choices = named_sets(model)
     if not choices:
         return (), None
-    owner = sets.place
-    opened = [mask_of(owner[key_of(m)] for m in choice.machines) for choice in choices]
-    running = [mask_of(owner[key_of(m)] for m in choice.machines if choice.runs(m)) for choice in choices]
-    wanted = [{owner[key]: flow for key, flow in choice.wanted_m3_s.items()} for choice in choices]
-    asked = sets.ask(opened, running, wanted)
+    asked = sets.ask_choices(choices)
     return tuple(asked.case(n, choice.name) for n, choice in enumerate(choices)), asked
 
 

@@ -9,9 +9,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ductcalc.answers.gates.sets import AskedSets, mask_of, possible
+from ductcalc.answers.gates.sets import MOST_FOR_ALL, AskedSets, GateSets, clashes, mask_of, possible
 from ductcalc.cases.case import Case
+from ductcalc.cases.choices import Choice
 from ductcalc.cases.judged import SETTLES
+from ductcalc.model.model import Model
 
 MOST_HELPERS = 2
 TRIES_AT_ONCE = 4096
@@ -83,6 +85,14 @@ def best_helpers(
         tries = (attempt for n in open_ones for attempt in _tries(asked, n, size, clash))
         found.update(_best(asked, tries))
     return tuple(_answer(asked, number, name, found) for number, name in zip(numbers, names, strict=True))
+
+
+def gate_helps(model: Model, choice: Choice) -> bool:
+    """Whether a choice in which chips settle may run with another gate open, or two."""
+    sets = GateSets(model)
+    most = 1 if len(sets.machines) > MOST_FOR_ALL else MOST_HELPERS
+    (found,) = best_helpers(sets.ask_choices([choice]), [0], clashes(model), [choice.name], most)
+    return found.cured
 
 
 def _tries(asked: AskedSets, number: int, size: int, clash: Sequence[tuple[int, int]]) -> Iterable[_Try]:

@@ -12,7 +12,7 @@ import numpy as np
 from ductcalc.arrays import Flags, Floats, Masks
 from ductcalc.audit import Asked, Audit, PieceTable, audit
 from ductcalc.cases.case import Case
-from ductcalc.cases.choices import usable_machines
+from ductcalc.cases.choices import Choice, usable_machines
 from ductcalc.cases.figures import AuditAnswer
 from ductcalc.cases.judged import NOT_CONVERGED, JudgedCases, Yardstick, joined, status_of
 from ductcalc.cases.solving import collector_of, end_flow, judged_cases
@@ -193,6 +193,13 @@ class GateSets:
         known = self._blocks[0].take(np.array([self._column[key] for key in keys], dtype=np.intp))
         judged = known.asked_as(self._flags(opened), self._flags(running), self._wanted(len(keys), wanted))
         return AskedSets(self, tuple(opened), tuple(running), tuple(wanted or ({},) * len(keys)), judged)
+
+    def ask_choices(self, choices: Sequence[Choice]) -> AskedSets:
+        """Return choices judged, each by the wanted flows of its own where it has some."""
+        place = self.place
+        opened = [mask_of(place[key_of(m)] for m in choice.machines) for choice in choices]
+        running = [mask_of(place[key_of(m)] for m in choice.machines if choice.runs(m)) for choice in choices]
+        return self.ask(opened, running, [{place[k]: f for k, f in choice.wanted_m3_s.items()} for choice in choices])
 
     def wanted_of(self, place: int) -> float:
         """Return the air that a machine wants by the table [m3/s]."""

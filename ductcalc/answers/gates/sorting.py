@@ -25,6 +25,13 @@ class Sorted:
     unanswered: tuple[Case, ...]
 
 
+class PastGates(NamedTuple):
+    """Cases that no gate cures: sets whose machines may run one after the other, and those with no way out by gates."""
+
+    one_by_one: tuple[Case, ...]
+    no_gate: tuple[Case, ...]
+
+
 class SizeCount(NamedTuple):
     """How many sets of so many machines there are, may run, are short, let chips settle, have no answer."""
 
@@ -62,6 +69,16 @@ def worth_telling(gates: Gates) -> tuple[HelperAnswer, ...]:
     pairs = {", ".join(h.before.asked) for h in gates.helped if len(h.before.asked) > 1}
     cured = [h for h in gates.helped if h.cured]
     return (*(h for h in cured if h.before.name not in pairs), *(h for h in cured if h.before.name in pairs))
+
+
+def past_gates(gates: Gates) -> PastGates:
+    """Return the named sets and machines alone whose chips settle and whom no other gate lets run."""
+    cured = {one.before.name for one in gates.helped if one.cured}
+    alone = {case.name for case in gates.singles if case.may_run}
+    left = [c for c in (*gates.named, *gates.singles) if c.solved and c.chips == "settles" and c.name not in cured]
+    in_turn = {case.name for case in left if len(case.running) > 1 and set(case.running) <= alone}
+    split = (tuple(c for c in left if c.name in in_turn), tuple(c for c in left if c.name not in in_turn))
+    return PastGates(*split)
 
 
 def exit_code(gates: Gates) -> int:

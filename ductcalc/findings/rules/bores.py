@@ -122,15 +122,15 @@ def _no_cure(narrower: _Narrower | None) -> Phrase:
 
 
 def _helper(subject: Subject, alone: Case) -> str | None:
-    """Return the machine whose gate, open as well, keeps a machine's chips moving and leaves it most air."""
+    """Return the machine whose gate, open as well, lets a machine run and leaves it most air."""
     machine = alone.asked[0]
     choices = [Choice(m, (machine, m), helpers=(m,)) for m in usable_machines(subject.model) if m != machine]
     possible = [one for one in choices if not _share_a_hose(subject, one)]
     if not possible:
         return None
     cases = read_cases(solve_choices(subject.model, possible, ("loaded",)))
-    cured = [case for case in cases if case.solved and case.chips != "settles"]
-    best = max(cured, key=lambda case: (case.may_run, float(case.judged.case_share[case.column])), default=None)
+    cured = [case for case in cases if case.may_run]
+    best = max(cured, key=lambda case: float(case.judged.case_share[case.column]), default=None)
     return None if best is None else best.name
 
 

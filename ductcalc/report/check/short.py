@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ductcalc.answers.check import Check
-from ductcalc.answers.verdict import chips_decide, deciding_case, exit_code, poorest
+from ductcalc.answers.verdict import chips_decide, deciding_case, exit_code, poorest, way_out
 from ductcalc.report.blocks import Block, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.check.sentences import case_title, thin_air, verdict
@@ -40,15 +40,15 @@ def short_check(
 def _next(check: Check, typed: Typed) -> Iterator[Block]:
     """Yield what to do next: mend what is worst; when all is well, hang up the card."""
     case = deciding_case(check)
-    if case is None:
+    worst = None if case is None else poorest([case])
+    if case is None or worst is None:
         return
-    worst = poorest([case])
-    if chips_decide(case) and (case.air != "short" or len(case.running) > 1):
-        yield next_line("Do first", typed.line("gates"))
-    elif case.air != "ok" and worst is not None:
-        whom = ("--for", worst.machine.machine) if case.alone else ("--set", case.name)
-        named = case.alone or check.by_default
-        yield next_line("Do first", typed.line("improve", *(whom if named else ("--for", worst.machine.machine))))
+    way = way_out(check, case) if chips_decide(case) else "improve"
+    if way != "improve":
+        yield next_line("Do first", typed.line(way))
+    elif case.air != "ok" or chips_decide(case):
+        whom = ("--set", case.name) if check.by_default and not case.alone else ("--for", worst.machine.machine)
+        yield next_line("Do first", typed.line("improve", *whom))
     elif check.by_default:
         yield next_line("Next", typed.line("card"))
 

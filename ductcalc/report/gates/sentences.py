@@ -49,7 +49,7 @@ def _alone(gates: Gates, display: Display) -> Iterator[str]:
         yield f"{few([h.before.name for h in found.company[2:]])} may run with another gate open too"
     if found.settling:
         names = few([case.name for case in found.settling])
-        yield f"{names} may not: chips settle, and no other gate opened fully helps"
+        yield f"{names} may not: chips settle"
     if found.unanswered:
         yield f"no answer for {few([case.name for case in found.unanswered])}: {past_words(gates)}"
 

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
-from ductcalc.answers.gates.sorting import exit_code, sorted_singles, worth_telling
+from ductcalc.answers.gates.sorting import exit_code, past_gates, sorted_singles, worth_telling
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.display import Display
-from ductcalc.report.gates.sentences import gates_of, loss_words, other_helpers, set_title, verdict
+from ductcalc.report.gates.sentences import few, gates_of, loss_words, other_helpers, set_title, verdict
 from ductcalc.report.gates.tables import pair_matrix
 from ductcalc.report.gates.text import stretch_blocks
 from ductcalc.report.grades import bracketed, weak_words, why_not
@@ -74,16 +74,21 @@ def matrix_blocks(gates: Gates) -> Iterator[Block]:
 
 
 def help_blocks(gates: Gates, display: Display) -> Iterator[Block]:
-    """Yield the gates that help machines alone and named sets, and why nothing helps the others."""
-    helped = [one for one in worth_telling(gates) if len(one.before.asked) == 1 or set_title(one.before)[0] == '"']
-    if helped or gates.uncured:
+    """Yield the gates that help machines alone and named sets, which sets run one by one, whom no gate helps."""
+    cured = worth_telling(gates)
+    helped = [one for one in cured if len(one.before.asked) == 1 or set_title(one.before)[0] == '"']
+    past = past_gates(gates)
+    if helped or any(past):
         yield Paragraph("")
     for one in helped[:MOST_LINES]:
         yield Paragraph(f"{capitalised(set_title(one.before))}: {_with_helper(one, display)}")
-    for cure in gates.uncured[:MOST_LINES]:
-        alone = "; each alone may" if cure.alone_fine and len(cure.before.running) > 1 else ""
-        said = f"{why_not(cure.before)}, no other gate opened fully helps{alone}"
-        yield Paragraph(f"{capitalised(set_title(cure.before))}: {said}.")
+    if len(helped) > MOST_LINES:
+        yield Paragraph(f"Another gate helps {few([set_title(one.before) for one in helped[MOST_LINES:]])} too.")
+    for case in past.one_by_one:
+        yield Paragraph(f"{capitalised(set_title(case))}: {why_not(case)}; run them one after the other.")
+    if past.no_gate:
+        names = listed([name if name[0] == '"' else the(name) for name in map(set_title, past.no_gate)])
+        yield Paragraph(f"Chips settle, and no other gate opened fully helps: {names}.")
 
 
 def _with_helper(helped: HelperAnswer, display: Display) -> str:
