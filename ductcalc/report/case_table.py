@@ -8,12 +8,12 @@ from typing import NamedTuple
 from ductcalc.answers.columns import Columns
 from ductcalc.cases.case import Case
 from ductcalc.cases.chances import Chance
-from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
+from ductcalc.cases.figures import MachineAnswer, SectionAnswer
 from ductcalc.report.blocks import Block, Paragraph, Span, glued
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
-from ductcalc.report.grades import UNANSWERED, Spans, air_span, beside
+from ductcalc.report.grades import UNANSWERED, Spans, air_span, beside, lacks_at_port
 from ductcalc.report.sentences import listed
 
 MOST_OK = 8
@@ -40,25 +40,20 @@ class _Line(NamedTuple):
     plain: bool
     where: str = ""
 
-    @property
-    def port(self) -> MachineAnswer | PortAnswer | None:
-        """The machine, or the one of its ports that lacks what another one takes."""
-        return self.machine.poorest if self.machine and self.machine.short_at_a_port else self.machine
-
 
 def case_table(cases: Sequence[Case], display: Display, chance_of: ChanceOf = no_chance) -> Iterator[Block]:
     """Yield who gets what in some cases: what has a fault line by line, all else in a line of its own at the end.
 
     chance_of: a machine's band in a case, which stands beside its air.
     """
-    lines = [line for case in cases for line in _lines(case)]
+    lines = [line for case in cases for line in _lines(case, display)]
     plain = [line for line in lines if line.plain]
     hidden = plain if len(plain) < len(lines) and len(lines) > MOST_OK else plain[MOST_OK:]
     shown = list(_named_once([line for line in lines if line not in hidden]))
     band: Columns[_Line] = (titled("band", lambda line: _band(line, display, chance_of), "flow", 1),)
     columns: Columns[_Line] = (
         titled("dirty\nfilter", lambda line: line.name),
-        titled("wanted", lambda line: line.port and line.port.wanted_m3_s, "flow"),
+        titled("wanted", lambda line: line.machine and line.machine.wanted_m3_s, "flow"),
         titled("actual", lambda line: _got(line, display), "flow"),
         *(band if chance_of is not no_chance else ()),
         titled("slowest stretch", lambda line: line.where),
@@ -88,26 +83,36 @@ def _others(lines: Sequence[_Line], others: bool) -> str:
     return f"{len(names)} {'others' if others else 'machines and sets'}"
 
 
-def _lines(case: Case) -> Iterator[_Line]:
+def _lines(case: Case, display: Display) -> Iterator[_Line]:
     """Yield a machine alone with its ports that lack air, or a set with its machines that do."""
     if not case.solved:
         yield _Line(_title(case), case, None, None, (UNANSWERED,), False)
     elif case.alone:
         machine = case.machine(case.asked[0])
         slow = case.slowest_on_way(machine.machine)
-        yield _Line(_title(case), case, machine, slow, beside(air_span(machine), slow), case.word == "ok")
+        yield _Line(_title(case), case, machine, slow, beside(_air_word(machine, display), slow), case.word == "ok")
     else:
-        yield from _set_lines(case)
+        yield from _set_lines(case, display)
 
 
-def _set_lines(case: Case) -> Iterator[_Line]:
+def _set_lines(case: Case, display: Display) -> Iterator[_Line]:
     if case.word == "ok":
         yield _Line(_title(case), case, None, case.slowest, (Span("ok", "good"),), True)
         return
     yield _Line(_title(case), case, None, None, (), False)
     for machine in case.asked_machines:
         slow = case.slowest_on_way(machine.machine) if machine.runs else None
-        yield _Line(glued("  ") + machine.machine, case, machine, slow, beside(air_span(machine), slow), False)
+        words = beside(_air_word(machine, display), slow)
+        yield _Line(glued("  ") + machine.machine, case, machine, slow, words, False)
+
+
+def _air_word(machine: MachineAnswer, display: Display) -> Span:
+    """Return the word of a machine's air, with the figures of the port that decides where it has several."""
+    word, port = air_span(machine), machine.poorest if lacks_at_port(machine) and machine.runs else None
+    if port is None:
+        return word
+    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
+    return word._replace(text=f"{word.text} ({got} of {display.flow_number(port.wanted_m3_s)})")
 
 
 def _title(case: Case) -> str:
@@ -117,15 +122,15 @@ def _title(case: Case) -> str:
 
 
 def _got(line: _Line, display: Display) -> str | None:
-    machine, port = line.machine, line.port
-    if machine is None or port is None:
+    machine = line.machine
+    if machine is None:
         return None
-    return display.got_number(port.flow_m3_s, port.wanted_m3_s, machine.served or not machine.asked)
+    return display.got_number(machine.flow_m3_s, machine.wanted_m3_s, machine.served or not machine.asked)
 
 
 def _band(line: _Line, display: Display, chance_of: ChanceOf) -> str | None:
-    """Return the band of a machine's air; of a port alone none is known."""
-    if line.machine is None or line.port is not line.machine:
+    """Return the band of a machine's air."""
+    if line.machine is None:
         return None
     chance = chance_of(line.case, line.machine.machine)
     return None if chance is None else glued(display.band(chance.low_m3_s, chance.high_m3_s))

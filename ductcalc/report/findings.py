@@ -11,7 +11,7 @@ from ductcalc.report.blocks import Block, Heading, Paragraph, Span
 from ductcalc.report.display import Display
 from ductcalc.report.sentences import capitalised, listed, several, the
 
-STILL: dict[Measure, str] = {"air": "Better, but still short", "speed": "Better, but still too slow"}
+STILL: dict[Measure, str] = {"air": "Better, but still short:", "speed": "Better, but still too slow:"}
 CLOTH_DIGITS = 2
 
 
@@ -63,8 +63,8 @@ def effect_words(finding: Finding, display: Display) -> str:
     if finding.means == "otherwise":
         beside = f" ({needs})" if needs else ""
         return f"Counted now: {subject} {shown(now)}. Read the other way: {number(then)}{beside}."
-    made, verb = "Fixed" if effect.cured else STILL[effect.measure], "would get" if air else "would have"
-    return f"{made}, {subject} {verb} {shown(then)} (now {number(now)}{', ' * bool(needs)}{needs})."
+    made, verb = "Fixed," if effect.cured else STILL[effect.measure], "would get" if air else "would have"
+    return f"{made} {subject} {verb} {shown(then)} (now {number(now)}{', ' * bool(needs)}{needs})."
 
 
 def _whose(effect: Effect) -> str:

@@ -21,20 +21,25 @@ CHIPS: dict[str, Spans] = {
     "settles": (Span("CHIPS SETTLE", "bad"),),
 }
 GATES = {"open": Span("open"), "shut": Span("shut", "dim"), "off": Span("off", "dim")}
-AT_A_PORT: dict[AirGrade, Span] = {
-    "just short": Span("just short at a port", "warn"),
-    "short": Span("SHORT AT A PORT", "bad"),
-}
 UNANSWERED = Span("NO ANSWER", "bad")
 
 
 def air_span(machine: MachineAnswer) -> Span:
-    """Return a machine's word: that it helps, the grade of its air, else what its gates are."""
+    """Return a machine's word: that it helps, the grade of its air, else what its gates are.
+
+    Of several ports the one that decides is named where it lacks air.
+    """
     if machine.helper:
         return Span("helps")
     if not machine.asked or not machine.open:
         return GATES.get(machine.word, GATES["shut"])
-    return (AT_A_PORT if machine.short_at_a_port else AIR)[machine.grade]
+    word = AIR[machine.grade]
+    return word._replace(text=f"{word.text} at {machine.poorest.run}") if lacks_at_port(machine) else word
+
+
+def lacks_at_port(machine: MachineAnswer) -> bool:
+    """Whether a machine of several ports lacks air at one of them."""
+    return len(machine.ports) > 1 and machine.grade != "ok"
 
 
 def beside(air: Span, slow: SectionAnswer | None) -> Spans:

@@ -51,7 +51,7 @@ def hard_shop(folder: Path, names: Sequence[str], note: str = "") -> Path:
     _table(folder / "duct.csv", rows)
     _table(folder / "collector.csv", [{**row, "collector": lathe} for row in BARE])
     said = json.dumps([saw, planer], ensure_ascii=False)
-    sets = f"[gates.sets]\n{json.dumps(planer, ensure_ascii=False)} = {said}\n"
+    sets = f'[room]\nexhaust = "outdoors"\n[gates.sets]\n{json.dumps(planer, ensure_ascii=False)} = {said}\n'
     (folder / "shop.toml").write_text(sets, encoding="utf-8")
     return folder
 

@@ -39,7 +39,7 @@ def told(means: Means = "mends", **effect: object) -> str:
     return finding_words(finding(means=means, **effect), Display("inch")).replace("\u00a0", " ")
 
 
-@pytest.mark.parametrize(("cured", "made"), [(True, "Fixed, "), (False, "Better, but still short, ")])
+@pytest.mark.parametrize(("cured", "made"), [(True, "Fixed, "), (False, "Better, but still short: ")])
 def test_fixed_is_said_only_where_nobody_is_short_then(cured: bool, made: str) -> None:
     assert f"{made}the lathe would get 254 cfm (now 212, needs 233)." in told(cured=cured)
 

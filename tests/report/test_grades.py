@@ -11,10 +11,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+import ductcalc
 from ductcalc.answers.gates.card import Card, card
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.answers.gates.sorting import exit_code
 from ductcalc.report.card import card_blocks, card_csv, card_document
+from ductcalc.report.case_table import case_table
 from ductcalc.report.display import Display
 from ductcalc.report.gates.data import gates_csv, gates_document
 from ductcalc.report.gates.tables import pair_matrix
@@ -23,7 +25,7 @@ from ductcalc.report.render import Page, rendered
 from ductcalc.shop import Shop
 from tests.answers.gates.test_told import two_ports
 from tests.gate_shops import BARE, WEAK, random_shop, row_of_machines, star
-from tests.scenes import NO_PARTS, end, gate, hose, pipe, points, port, run, shop, tight, wye
+from tests.scenes import CFM, NO_PARTS, end, gate, hose, pipe, points, port, run, shop, tight, wye
 
 INCH = Display("inch")
 AREA_M2 = math.pi / 4.0 * 0.1016**2
@@ -299,7 +301,18 @@ def test_a_machine_that_may_only_help_must_not_run_until_something_is_changed() 
     assert under(on_card(found), MUST_NOT) == ["hog: too little air"]
 
 
+def test_a_machine_of_several_ports_shows_all_its_air_and_names_the_port_that_is_short() -> None:
+    made = two_ports("2 in", "180 cfm")
+    (case,) = ductcalc.check(made).loaded
+    saw, poor = case.machine("saw"), case.machine("saw").poorest
+    wanted, got = (f"{flow / CFM:.0f}" for flow in (saw.wanted_m3_s, saw.flow_m3_s))
+    lines = rendered(case_table([case], INCH), Page(None, "utf-8", False)).splitlines()
+    row = next(line for line in lines if line.startswith("saw"))
+    assert row.split()[:3] == ["saw", wanted, got]
+    assert f"SHORT at {poor.run} ({poor.flow_m3_s / CFM:.0f} of {poor.wanted_m3_s / CFM:.0f})" in row
+
+
 def test_short_at_a_port_is_as_weak_as_the_port() -> None:
     lines = {wanted: report(gates(two_ports("2 in", f"{wanted} cfm"))).splitlines() for wanted in (150, 180)}
     rows = {wanted: next(line for line in some if line.startswith("1 saw")) for wanted, some in lines.items()}
-    assert rows[150].endswith("just short at a port") and rows[180].endswith("SHORT AT A PORT")
+    assert rows[150].endswith("just short at guard") and rows[180].endswith("SHORT at guard")

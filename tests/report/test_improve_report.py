@@ -18,7 +18,7 @@ from ductcalc.answers.improve.improve import Improve, improve
 from ductcalc.cases.chances import LEAST_BAND, Apart
 from ductcalc.report.display import Display
 from ductcalc.report.improve.data import KEYS, improve_csv, improve_document
-from ductcalc.report.improve.sentences import verdict
+from ductcalc.report.improve.sentences import told, verdict
 from ductcalc.report.improve.text import improve_blocks, short_improve
 from ductcalc.report.json_text import json_text
 from ductcalc.report.parts.words import money
@@ -213,11 +213,12 @@ def test_the_gain_for_money_is_treated_alike_and_explained() -> None:
     assert "money" in text(answer)
 
 
-def test_short_at_a_port_is_a_word_of_its_own() -> None:
-    answer = improve(ductcalc.read_shop(SHOPS / "cellar"), set_name="ripping")
-    told = re.findall("short at a port(?:  |,)", text(answer), re.IGNORECASE)
-    assert len(told) == [one.machine.short_at_a_port for one in answer.gains].count(True) > 0
-    assert "at a port  " not in text(creamery()).casefold()
+def test_a_machine_short_at_one_of_several_ports_names_it_and_another_does_not() -> None:
+    for answer in (improve(ductcalc.read_shop(SHOPS / "cellar"), set_name="ripping"), creamery()):
+        lacking = [one.machine for one in told(answer) if len(one.machine.ports) > 1 and not one.machine.served]
+        ports = "|".join({one.poorest.run for one in lacking})
+        assert len(re.findall(f"short at (?:{ports})", text(answer), re.IGNORECASE)) == len(lacking) > 0
+        assert len(re.findall("(?:short|SHORT) at (?!one)", text(answer))) == len(lacking)
 
 
 def test_csv_has_a_line_for_everything_told() -> None:

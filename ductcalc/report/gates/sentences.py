@@ -65,9 +65,11 @@ def _weak(may_run: Sequence[Case]) -> Iterator[str]:
 
 
 def _figures(case: Case, display: Display) -> str:
-    port = case.asked_machines[0].poorest
+    machine = case.asked_machines[0]
+    port = machine.poorest
+    at = f" at its port {port.run}" if len(machine.ports) > 1 else ""
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
-    return f"{got} of {display.flow(port.wanted_m3_s)}"
+    return f"{got} of {display.flow(port.wanted_m3_s)}{at}"
 
 
 def _pairs(gates: Gates) -> Iterator[str]:

@@ -247,8 +247,9 @@ def _per_cent(answer: Improve) -> Iterator[str]:
         )
     if any(found.machine.short_at_a_port for found in told(answer)):
         yield (
-            "SHORT AT A PORT: a machine's air would do, were it shared out as wanted among its ports. A second port put"
-            " beside the first counts with it in what is got and in per cent, but each must get its own to be served."
+            "Short at one port while all of its ports together have enough: the machine's air would do, were it shared"
+            " out as wanted. A second port put beside the first counts with it in what is got and in per cent, but each"
+            " must get its own to be served."
         )
 
 
