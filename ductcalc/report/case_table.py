@@ -8,12 +8,12 @@ from typing import NamedTuple
 from ductcalc.answers.columns import Columns
 from ductcalc.cases.case import Case
 from ductcalc.cases.chances import Chance
-from ductcalc.cases.figures import MachineAnswer, SectionAnswer
+from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.report.blocks import Block, Paragraph, Span, glued
 from ductcalc.report.check.sentences import case_title
 from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
-from ductcalc.report.grades import UNANSWERED, Spans, air_span, beside, lacks_at_port
+from ductcalc.report.grades import AIR, UNANSWERED, Spans, air_span, beside, lacks_at_port
 from ductcalc.report.sentences import listed
 
 MOST_OK = 8
@@ -30,11 +30,11 @@ def no_chance(case: Case, machine: str) -> None:
 
 
 class _Line(NamedTuple):
-    """One line of the table: a machine or a set, and whether it needs no word of its own."""
+    """One line of the table: a machine, its port that lacks air or a set, and whether it needs no word of its own."""
 
     name: str
     case: Case
-    machine: MachineAnswer | None
+    taker: MachineAnswer | PortAnswer | None
     slow: SectionAnswer | None
     words: Spans
     plain: bool
@@ -46,14 +46,14 @@ def case_table(cases: Sequence[Case], display: Display, chance_of: ChanceOf = no
 
     chance_of: a machine's band in a case, which stands beside its air.
     """
-    lines = [line for case in cases for line in _lines(case, display)]
+    lines = [line for case in cases for line in _lines(case)]
     plain = [line for line in lines if line.plain]
     hidden = plain if len(plain) < len(lines) and len(lines) > MOST_OK else plain[MOST_OK:]
     shown = list(_named_once([line for line in lines if line not in hidden]))
     band: Columns[_Line] = (titled("band", lambda line: _band(line, display, chance_of), "flow", 1),)
     columns: Columns[_Line] = (
         titled("dirty\nfilter", lambda line: line.name),
-        titled("wanted", lambda line: line.machine and line.machine.wanted_m3_s, "flow"),
+        titled("wanted", lambda line: line.taker and line.taker.wanted_m3_s, "flow"),
         titled("actual", lambda line: _got(line, display), "flow"),
         *(band if chance_of is not no_chance else ()),
         titled("slowest stretch", lambda line: line.where),
@@ -70,7 +70,7 @@ def _named_once(lines: Sequence[_Line]) -> Iterator[_Line]:
     """Yield lines with their slowest stretch, which is not named again where it is that of the line before."""
     above = ""
     for line in lines:
-        title = line.slow.title if line.slow else ""
+        title = line.slow.title if line.slow else line.where
         yield line._replace(where=SAME if title == above and len(title) > len(SAME) else title)
         above = title
 
@@ -83,36 +83,29 @@ def _others(lines: Sequence[_Line], others: bool) -> str:
     return f"{len(names)} {'others' if others else 'machines and sets'}"
 
 
-def _lines(case: Case, display: Display) -> Iterator[_Line]:
-    """Yield a machine alone with its ports that lack air, or a set with its machines that do."""
+def _lines(case: Case) -> Iterator[_Line]:
+    """Yield a machine alone, or a set with its machines."""
     if not case.solved:
         yield _Line(_title(case), case, None, None, (UNANSWERED,), False)
     elif case.alone:
-        machine = case.machine(case.asked[0])
-        slow = case.slowest_on_way(machine.machine)
-        yield _Line(_title(case), case, machine, slow, beside(_air_word(machine, display), slow), case.word == "ok")
-    else:
-        yield from _set_lines(case, display)
-
-
-def _set_lines(case: Case, display: Display) -> Iterator[_Line]:
-    if case.word == "ok":
+        yield from _machine_lines(case, case.machine(case.asked[0]), _title(case))
+    elif case.word == "ok":
         yield _Line(_title(case), case, None, case.slowest, (Span("ok", "good"),), True)
-        return
-    yield _Line(_title(case), case, None, None, (), False)
-    for machine in case.asked_machines:
-        slow = case.slowest_on_way(machine.machine) if machine.runs else None
-        words = beside(_air_word(machine, display), slow)
-        yield _Line(glued("  ") + machine.machine, case, machine, slow, words, False)
+    else:
+        yield _Line(_title(case), case, None, None, (), False)
+        for machine in case.asked_machines:
+            yield from _machine_lines(case, machine, machine.machine, "  ")
 
 
-def _air_word(machine: MachineAnswer, display: Display) -> Span:
-    """Return the word of a machine's air, with the figures of the port that decides where it has several."""
-    word, port = air_span(machine), machine.poorest if lacks_at_port(machine) and machine.runs else None
-    if port is None:
-        return word
-    got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
-    return word._replace(text=f"{word.text} ({got} of {display.flow_number(port.wanted_m3_s)})")
+def _machine_lines(case: Case, machine: MachineAnswer, name: str, indent: str = "") -> Iterator[_Line]:
+    """Yield a machine, and below it the one of several ports that decides where air is lacking."""
+    slow = case.slowest_on_way(machine.machine) if machine.runs else None
+    lacks = machine.runs and lacks_at_port(machine)
+    air = AIR[machine.grade] if lacks else air_span(machine)
+    yield _Line(glued(indent) + name, case, machine, slow, beside(air, slow), case.word == "ok")
+    if lacks:
+        port = machine.poorest
+        yield _Line(glued(f"{indent}  a port"), case, port, None, (air,), False, port.run)
 
 
 def _title(case: Case) -> str:
@@ -122,15 +115,16 @@ def _title(case: Case) -> str:
 
 
 def _got(line: _Line, display: Display) -> str | None:
-    machine = line.machine
-    if machine is None:
+    taker = line.taker
+    if taker is None:
         return None
-    return display.got_number(machine.flow_m3_s, machine.wanted_m3_s, machine.served or not machine.asked)
+    enough = taker.enough if isinstance(taker, PortAnswer) else taker.served or not taker.asked
+    return display.got_number(taker.flow_m3_s, taker.wanted_m3_s, enough)
 
 
 def _band(line: _Line, display: Display, chance_of: ChanceOf) -> str | None:
-    """Return the band of a machine's air."""
-    if line.machine is None:
+    """Return the band of a machine's air; of a port alone none is known."""
+    if not isinstance(line.taker, MachineAnswer):
         return None
-    chance = chance_of(line.case, line.machine.machine)
+    chance = chance_of(line.case, line.taker.machine)
     return None if chance is None else glued(display.band(chance.low_m3_s, chance.high_m3_s))

@@ -81,7 +81,7 @@ def test_a_set_whose_machines_may_run_alone_is_run_one_by_one() -> None:
         table=weak, gates={"sets": {"both": ["saw", "lathe"]}},
     )  # fmt: skip
     said = in_short(gates(made))
-    assert said == '"both": too little air, and chips settle in the pipe; run them one after the other.'
+    assert said == 'Run the machines of "both" one after the other.'
 
 
 @pytest.mark.parametrize("count", COUNTS)

@@ -13,7 +13,7 @@ from ductcalc.report.display import Display
 from ductcalc.report.gates.sentences import few, gates_of, loss_words, other_helpers, set_title, verdict
 from ductcalc.report.gates.tables import pair_matrix
 from ductcalc.report.gates.text import stretch_blocks
-from ductcalc.report.grades import bracketed, weak_words, why_not
+from ductcalc.report.grades import bracketed, weak_words
 from ductcalc.report.head_and_foot import changed_blocks
 from ductcalc.report.sentences import capitalised, listed, several, the
 from ductcalc.report.short import PROVISIONAL, Typed, caution_lines, closing_lines, next_line, warning_lines
@@ -84,8 +84,9 @@ def help_blocks(gates: Gates, display: Display) -> Iterator[Block]:
         yield Paragraph(f"{capitalised(set_title(one.before))}: {_with_helper(one, display)}")
     if len(helped) > MOST_LINES:
         yield Paragraph(f"Another gate helps {few([set_title(one.before) for one in helped[MOST_LINES:]])} too.")
-    for case in past.one_by_one:
-        yield Paragraph(f"{capitalised(set_title(case))}: {why_not(case)}; run them one after the other.")
+    if past.one_by_one:
+        sets = listed([set_title(case) for case in past.one_by_one])
+        yield Paragraph(f"Run the machines of {sets} one after the other.")
     if past.no_gate:
         names = listed([name if name[0] == '"' else the(name) for name in map(set_title, past.no_gate)])
         yield Paragraph(f"Chips settle, and no other gate opened fully helps: {names}.")
