@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
@@ -32,13 +33,19 @@ def machine_kind(text: str) -> str | None:
 
 
 def kinds_like(text: str) -> tuple[str, ...]:
-    """Return the kinds whose words begin with a text, as of one machine in several sizes.
+    """Return the kinds whose words begin with a text, as of one machine in several sizes; else with its words alone.
 
     >>> kinds_like("thicknesser")[-1]
     'planer 20 in'
+    >>> kinds_like("drum sander 16 in")
+    ('drum sander each port',)
     """
     plain = _plain(text)
-    return tuple(kind for kind in machine_kinds() if plain and bare(kind).startswith(plain))
+    for start in (plain, re.sub(r"\d.*", "", plain)):
+        found = tuple(kind for kind in machine_kinds() if start and bare(kind).startswith(start))
+        if found:
+            return found
+    return ()
 
 
 def _plain(text: str) -> str:

@@ -114,7 +114,8 @@ def _item(sheet: Sheet, row: SheetRow, notebook: Notebook) -> str | None:
     text = row.cells.get("item")
     if text is None:
         if "item" in sheet.columns:
-            notebook.note(place, "this row names no item", f"write one of: {', '.join(COLLECTOR_ITEMS)}")
+            every = ", ".join(COLLECTOR_ITEMS)
+            notebook.note(place, "this row names no item", f"write it in each row, one of: {every}")
         return None
     return notebook.read(place, lambda item: choice(item, COLLECTOR_ITEMS, "item of a collector"), text)
 
