@@ -52,8 +52,8 @@ WORTH = 1e-9
 
 @dataclass(frozen=True)
 class TriedDesign:
-    """A design and what it comes to, each (sets,): which sets may run, their least share of what air and chips need,
-    what they lack of it, which are worse than as written.
+    """A design and what it comes to, each (sets,): which sets may run, the least share of what that takes in air and
+    speed, what they lack of all that is wanted, which are worse than as written.
 
     key: its rank; less is better. guide: its rank on the way. cost: without what its changes of size must be worth.
     """
@@ -174,8 +174,9 @@ class DesignSearch:
     def _judge(self, design: Design, model: Model, found: JudgedCases) -> TriedDesign:
         air, chips, worse = self.grades(found)
         lacking = ~found.may_run
-        share = np.minimum(found.case_share, found.case_settling_share)
-        lack = np.where(found.solved, np.maximum(1.0 - share, 0.0), 2.0)
+        air_share, speed_share = found.case_share, found.case_settling_share
+        share = np.minimum(air_share / limits().just_short, speed_share)
+        lack = np.where(found.solved, np.maximum(1.0 - np.minimum(air_share, speed_share), 0.0), 2.0)
         coarse = np.where(lacking, np.ceil(lack / GRAIN - WORTH), 0.0)
         cost = self.costs.of_model(model)
         price = 0.0 if cost is None else cost + self.costs.changes(design)

@@ -332,8 +332,9 @@ class _Telling:
         lost = np.flatnonzero((air > had_air) & lacks_air(judged, air) | (chips > had_chips)).tolist()
         kinds = ((CHIPS[chips[n]] if chips[n] > had_chips[n] else AIR[air[n]]) if judged.solved[n] else "no answer"
                  for n in lost)  # fmt: skip
+        runs = chosen.may_run & ~judged.may_run
         told = zip(lost, kinds, strict=True)
-        return sorted(told, key=lambda one: (bool(judged.may_run[one[0]]), -int(air[one[0]] + chips[one[0]]), one[0]))
+        return sorted(told, key=lambda one: (not runs[one[0]], -int(air[one[0]] + chips[one[0]]), one[0]))
 
     def _collisions(self, chosen: Design, then: Sequence[Case]) -> Iterator[Collision]:
         """Yield what stands against sets that may not run: of all that was tried what comes nearest, audited."""

@@ -58,6 +58,7 @@ def test_no_change_could_be_left_out_that_brings_nothing(seed: int) -> None:
     assert best is not None
     found = search.as_it_hangs(best)
     assert search.as_good(found, best)
+    assert all(np.array_equal(one.share >= 1.0, one.may_run) for one in search.tried.values())
     moved = [n for n in plan.free if abs(found.design[n] - plan.written[n]) > 1e-4]
     fewer = [tuple(plan.written[n] if n in some else bore for n, bore in enumerate(found.design))
              for count in {1, len(moved)} if moved for some in combinations(moved, count)]  # fmt: skip
