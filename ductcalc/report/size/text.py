@@ -137,7 +137,7 @@ def _options(sizing: Sizing, display: Display) -> Grid:
         GridColumn(("air", "%"), right=True),
         GridColumn(("slowest stretch", ""), wrap=True),
         GridColumn(("speed", display.unit("speed")), right=True),
-        GridColumn(("cost" if not unit else "sheet", unit), right=True),
+        GridColumn(("cost" if not unit else "duct", unit), right=True),
     )
     return Grid(columns, tuple((title, *_option(sizing, one, display)) for title, one in named))
 
@@ -190,8 +190,8 @@ def _notes(sizing: Sizing, display: Display) -> Iterator[Block]:
     yield _speed_note("A speed is told beside the full speed of what is carried.", display)
     if sizing.cost_kind == "weight":
         yield noted(
-            "Sheet is that of spiral pipe of 26 gauge (common practice, no source): pipe, elbows by their middle line,"
-            " hose as if it were pipe; wyes, gates and reducers are not weighed. Write [[parts.prices]] for money."
+            "Duct is weighed as spiral pipe of 26 gauge (common practice, no source): pipe and hose of any make, elbows"
+            " by their middle line; wyes, gates and reducers are not weighed. Write [[parts.prices]] for money."
         )
     else:
         yield noted("Pipe and hose are priced by length at the cheapest length sold, not by whole sticks: see parts.")

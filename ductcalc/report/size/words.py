@@ -20,12 +20,14 @@ Why = Callable[[Sizing, SizedStretch, Display], str]
 NOT_LIGHTER = "no others that were tried clearly let more sets run, or save what they cost to change"
 SMALL = 10.0
 """Costs from this on are shown without decimals."""
+NOTHING = 0.05
+"""A difference of cost below this is shown as none."""
 EXPLAINED = ("wide main", "thin hose")
 """Rules whose warnings the report answers with the reason for the size."""
 
 
 def cost_value(sizing: Sizing, value: float, display: Display) -> float:
-    """Return a cost in the unit in which it is shown: money as it is, sheet [kg] in pounds or kilograms."""
+    """Return a cost in the unit in which it is shown: money as it is, duct [kg] in pounds or kilograms."""
     return value / POUND_KG if cost_unit(sizing, display) == "lb" else value
 
 
@@ -45,7 +47,7 @@ def cost_number(sizing: Sizing, value: float | None, display: Display) -> str:
 
 
 def cost(sizing: Sizing, value: float | None, display: Display) -> str:
-    """Show a cost: money as it is, sheet in the display's unit of weight."""
+    """Show a cost: money as it is, duct in the display's unit of weight."""
     return glued(f"{cost_number(sizing, value, display)} {cost_unit(sizing, display)}".strip())
 
 
@@ -58,7 +60,7 @@ def verdict(sizing: Sizing, display: Display) -> str:
         said = f"Keep the sizes as written: {'no stretch may have another size' if short else NOT_LIGHTER}"
     else:
         said = f"Take these sizes: {_may_run(sizing.then)} (now {_now(sizing.now)})"
-        name = "Cost" if sizing.cost_kind == "money" else "Sheet"
+        name = "Cost" if sizing.cost_kind == "money" else "Duct"
         now = cost_number(sizing, sizing.cost_now, display)
         return f"{said}. {name} {cost(sizing, sizing.cost_then, display)}, now {now}."
     return f"{said}. {capitalised(_may_run(sizing.now))}."
@@ -108,7 +110,7 @@ def _effect(sizing: Sizing, side: Beside, display: Display) -> str:
         return f"{case_title(side.lost)}: {deciding(side.lost, side.kind, display)}{more}"
     if side.kind == "too fast":
         return "air too fast for a main"
-    if side.added_cost is None:
+    if side.added_cost is None or abs(cost_value(sizing, side.added_cost, display)) < NOTHING:
         return "works too"
     spent = cost(sizing, abs(side.added_cost), display)
     return f"works too, costs {spent} more" if side.added_cost > 0.0 else f"saves {spent}, not worth a taper"

@@ -13,7 +13,7 @@ import pytest
 import ductcalc
 from ductcalc.answers.size.cost import _weight
 from ductcalc.answers.size.search import EARNED
-from ductcalc.answers.size.sizing import SizedStretch, Sizing, exit_code
+from ductcalc.answers.size.sizing import Beside, SizedStretch, Sizing, exit_code
 from ductcalc.answers.size.stretches import Stretch, plan_of
 from ductcalc.catalog import sizes_for
 from ductcalc.catalog.pipe import pipe_weight
@@ -21,7 +21,7 @@ from ductcalc.errors import InputError
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
 from ductcalc.report.size.data import size_document
-from ductcalc.report.size.words import collision_words, rather
+from ductcalc.report.size.words import collision_words, rather, why_changed
 from ductcalc.shop import Shop
 from tests.answers.size.test_exhaustive import search_of
 from tests.scenes import (
@@ -347,3 +347,11 @@ def test_elbows_weigh_their_middle_line_in_pipe() -> None:
     model = build_model(elbows)
     hung = next(one for one in model.hanging.sections[0].pieces if one.piece.kind == "elbow")
     assert _weight(hung) == pytest.approx(2 * 10 * INCH * math.pi / 2 * pipe_weight(5 * INCH))
+
+
+@pytest.mark.parametrize(("added_kg", "said"), [(-0.02, "works too"), (-1.0, "saves 2.2 lb, not worth a taper"),
+                                                (1.0, "works too, costs 2.2 lb more")])  # fmt: skip
+def test_a_size_that_costs_the_same_saves_nothing(added_kg: float, said: str) -> None:
+    answer = cellar()
+    one = replace(answer.stretches[0], kept=Beside(5.0 * INCH, added_kg, 0, "no worse", None))
+    assert why_changed(answer, one, Display("inch")).replace("\u00a0", " ") == f"5 in: {said}"
