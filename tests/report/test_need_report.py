@@ -25,6 +25,18 @@ def test_the_first_line_tells_air_pressure_and_the_case_that_decides() -> None:
     assert f"the {first['case']} alone" in said and "dirty filter and cyclone included" in said
 
 
+def test_where_several_machines_decide_one_machine_at_a_time_is_told_too() -> None:
+    alone = ("--open", "sander", "--open", "lathe")
+    words = ("need", BARN, "--open", "lathe, sander", *alone)
+    cases = {case["case"]: case for case in json.loads(answered(*words).json)["cases"]}
+    sander, lathe = (cases[name] for name in ("sander", "lathe"))
+    assert all(sander[key] > lathe[key] for key in ("flow_m3_s", "rated_static_pa"))
+    duty = f"{sander['flow_m3_s'] / CFM:.0f} cfm at {sander['rated_static_pa'] / INCH_WATER:.1f} in of water"
+    said = " ".join(text(*words).replace("\u00a0", " ").split())
+    assert f"For one machine at a time: {duty} (the sander alone)." in said
+    assert "For one machine" not in text("need", BARN, *alone)
+
+
 def test_json_bears_the_names_that_were_agreed() -> None:
     case = json.loads(answered("need", CELLAR, "--set", "ripping").json)["cases"][0]
     pressures = {"static_pa", "total_pa", "fan_static_pa", "fan_total_pa"}

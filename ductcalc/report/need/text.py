@@ -216,11 +216,17 @@ def _candidates(candidates: Sequence[CandidateCollector], display: Display) -> G
         titled("collector", lambda one: one.name + (" (box figures)" if one.provisional else "")),
         titled("to spare", lambda one: words.margin_words(one.tightest, display), "pressure"),
         titled("tightest with", lambda one: words.case_name(one.tightest)),
-        titled("then gives", lambda one: _gives(one.tightest), "flow", 1),
+        titled("then gets", lambda one: _least_share(one.tightest), "share", 1),
         titled("air in\ncases", lambda one: f"{len(one.served)} of {len(one.cases)}", drop=0, right=True),
         titled("", lambda one: (Span(words.lacking_words(one), "good" if one.exit_code == 0 else "bad"),)),
     )
     return grid_of(columns, candidates, display)
+
+
+def _least_share(case: Case) -> float | str:
+    """Return what the machine that lacks most gets of its air: of ample flow much may go elsewhere."""
+    shares = [machine.least_share for machine in case.asked_machines if machine.runs] if case.solved else []
+    return min(shares) if shares else "none"
 
 
 def _gives(case: Case) -> float | str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ductcalc.answers.need.candidates import CandidateCollector
-from ductcalc.answers.need.need import CaseNeed, Need, NeedWorth
+from ductcalc.answers.need.need import CaseNeed, Need, NeedWorth, deciding_of
 from ductcalc.answers.need.throttling import Balance
 from ductcalc.cases.case import Case
 from ductcalc.catalog import fact
@@ -36,16 +36,25 @@ def verdict(need: Need, display: Display) -> str:
         hidden = len(duties) - len(duties[:MOST_DUTIES])
         rest = f"; {several(hidden, 'more duty', 'more duties')} below" if hidden else ""
         said.append("; ".join(parts) + rest + ".")
+        said += _one_at_a_time(need, duties, display)
     elif need.deciding:
         said.append("The machines' own blowers push all of the air that is wanted; no collector has to pull.")
     if need.settling:
         slow = need.settling[0]
         also = f" and in {several(len(need.settling) - 1, 'more case')}" if len(need.settling) > 1 else ""
         said.append(
-            f"Chips settle even at the wanted flows with {_title(slow)}{also}:"
-            f" {settling_words(slow.case.settling[0], display)}."
+            f"At just the wanted air chips settle with {_title(slow)}{also}:"
+            f" {settling_words(slow.case.settling[0], display)}. Ask for more air there, or open another gate with it."
         )
     return " ".join(said)
+
+
+def _one_at_a_time(need: Need, duties: Sequence[CaseNeed], display: Display) -> Iterator[str]:
+    """Yield what one machine at a time asks for, where all duties that are named are of several."""
+    alone = deciding_of([case for case in need.cases if case.case.alone])
+    if alone and not any(case.case.alone for case in duties):
+        asked = "; ".join(f"{_duty(case, display)} ({_title(case)})" for case in alone[:MOST_DUTIES])
+        yield f"For one machine at a time: {asked}."
 
 
 def _duty(case: CaseNeed, display: Display) -> str:
