@@ -13,7 +13,7 @@ from ductcalc.answers.losses import losses
 from ductcalc.cases.choices import Ask
 from ductcalc.report.display import Display
 from ductcalc.report.draw.cells import figure_lines
-from ductcalc.report.draw.chart import bill_picture, chart_picture, way_picture
+from ductcalc.report.draw.chart import Plot, bill_picture, chart_picture, way_picture
 from ductcalc.report.draw.picture import Mark, Picture, Stroke
 from ductcalc.tables import read_shop
 from tests.report.draw.seen import faults
@@ -96,3 +96,11 @@ def test_more_cases_than_can_be_told_apart_are_refused() -> None:
     shop = read_shop(EXAMPLES / "creamery")
     with pytest.raises(Exception, match="too many for one chart"):
         chart(shop, [Ask.machines("planer")] * 7)
+
+
+def test_a_curves_letter_finds_the_only_place_left_at_its_end() -> None:
+    plot = Plot(80, 18, (100.0, 10.0), ("flow, cfm", "pressure, inwg"))
+    spots = [(30.0, 5.0), (50.0, 5.0), (70.0, 5.0)]
+    plot.keep_clear(spots[:2])
+    (stroke,) = plot.curve(spots, "curve", "b", 0.3)
+    assert stroke.letter_at == plot.place(*spots[-1])
