@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
+from ductcalc.answers.columns import Columns
 from ductcalc.answers.size.drop import DropSize, DropSizing
 from ductcalc.answers.size.sizing import Option, SizedStretch, Sizing, exit_code
+from ductcalc.cases.case import Case
+from ductcalc.cases.figures import MachineAnswer, PortAnswer, SectionAnswer
 from ductcalc.cases.judged import limits
-from ductcalc.report.blocks import Block, Grid, GridColumn, Heading, Paragraph, Span, Style, Words
+from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span, Style, Words
 from ductcalc.report.check.sentences import case_title
+from ductcalc.report.columns import grid_of, titled
 from ductcalc.report.display import Display
 from ductcalc.report.findings import findings_blocks
 from ductcalc.report.grades import case_spans, grade_spans
@@ -45,7 +50,7 @@ def short_size(sizing: Sizing, display: Display, typed: Typed, every: bool = Fal
         yield Paragraph("")
     yield _options(sizing, display)
     yield from map(Paragraph, words.rather(sizing, display))
-    yield from _turned(sizing)
+    yield from _turned(sizing, display)
     for one in sizing.collisions[:MOST_TOLD]:
         yield Paragraph(words.collision_words(one, display))
     others = sum(not case.may_run for case in sizing.then) - len(sizing.collisions[:MOST_TOLD])
@@ -70,9 +75,12 @@ def size_blocks(sizing: Sizing, display: Display, every_finding: bool = False) -
     lacking = [pair for pair in zip(sizing.now, sizing.then, strict=True) if not all(case.well for case in pair)]
     if lacking:
         yield Heading("Sets that are not fine now or then, dirty filter")
-        columns = tuple(GridColumn((title,), wrap=True) for title in ("set", "now", "then"))
-        rows = [(case_title(a), words.state_words(a, display), words.state_words(b, display)) for a, b in lacking]
-        yield Grid(columns, tuple(rows))
+        columns: Columns[tuple[Case, Case]] = (
+            titled("set", lambda pair: case_title(pair[0])),
+            titled("now", lambda pair: words.state_words(pair[0], display)),
+            titled("then", lambda pair: words.state_words(pair[1], display)),
+        )
+        yield grid_of(columns, lacking, display)
     if sizing.collisions:
         yield Heading("What stands against sets that may not run")
         for one in sizing.collisions:
@@ -104,68 +112,81 @@ def _stretches(
     sizing: Sizing, shown: Sequence[Sequence[SizedStretch]], display: Display, head: str, why: words.Why
 ) -> Grid:
     """Return a row for each group of stretches that change alike; the last column has its head and its words."""
-    unit = display.unit("size")
-    columns = (
-        GridColumn(("stretch", ""), wrap=True),
-        GridColumn(("now", unit), right=True),
-        GridColumn(("take", unit), right=True),
-        GridColumn((head, ""), wrap=True),
+    columns: Columns[Sequence[SizedStretch]] = (
+        titled("stretch", _group_title),
+        titled("now", lambda group: "/".join(map(display.size_number, group[0].now_m)), "size"),
+        titled("take", lambda group: _taken(group[0], display), "size"),
+        titled(head, lambda group: why(sizing, words.weightiest(group), display)),
     )
-    return Grid(columns, tuple(_row(group, display, why(sizing, words.weightiest(group), display)) for group in shown))
+    return grid_of(columns, shown, display)
 
 
-def _row(group: Sequence[SizedStretch], display: Display, said: str) -> tuple[Words, ...]:
+def _group_title(group: Sequence[SizedStretch]) -> str:
     first = group[0]
-    title = title_between(first.run, first.ends[0], group[-1].ends[1])
     copies = f" (and {several(first.copies, 'copy', 'copies')})" if first.copies else ""
-    now, take = ("/".join(map(display.size_number, bores)) for bores in (first.now_m, first.chosen_m))
-    return title + copies, now, (Span(take, "strong" if first.changes else ""),), said
+    return title_between(first.run, first.ends[0], group[-1].ends[1]) + copies
+
+
+def _taken(first: SizedStretch, display: Display) -> Words:
+    take = "/".join(map(display.size_number, first.chosen_m))
+    return (Span(take, "strong" if first.changes else ""),)
+
+
+class _Design(NamedTuple):
+    """A design as a whole beside others."""
+
+    title: str
+    option: Option
+
+    @property
+    def poorest(self) -> MachineAnswer | None:
+        """The running machine that gets least of its air in any set."""
+        machines = (m for case in self.option.cases if case.solved for m in case.asked_machines if m.runs)
+        return min(machines, key=lambda machine: machine.least_share, default=None)
+
+    @property
+    def slowest(self) -> SectionAnswer | None:
+        """The section nearest to settling in any set."""
+        found = (case.slowest for case in self.option.cases if case.solved)
+        return min((s for s in found if s is not None), key=lambda s: s.settling_share, default=None)
 
 
 def _options(sizing: Sizing, display: Display) -> Grid:
     """Return the designs side by side: sets that may run, the poorest machine, the slowest stretch, cost."""
-    these = Option(sizing.then, sizing.cost_then)
-    named = [("as written", Option(sizing.now, sizing.cost_now))] if not sizing.why_not else []
-    named += [("as written" if sizing.why_not else "these sizes", these)]
+    named = [_Design("as written", Option(sizing.now, sizing.cost_now))] if not sizing.why_not else []
+    named += [_Design("as written" if sizing.why_not else "these sizes", Option(sizing.then, sizing.cost_then))]
     what = "main one size" if len(sizing.then) > 1 else "one size"
-    named += [(f"{what} {way}", one) for way, one in (("smaller", sizing.down), ("larger", sizing.up)) if one]
+    named += [_Design(f"{what} {way}", one) for way, one in (("smaller", sizing.down), ("larger", sizing.up)) if one]
     unit = words.cost_unit(sizing, display)
-    columns = (
-        GridColumn(("", ""), wrap=True),
-        GridColumn(("sets", "run"), right=True),
-        GridColumn(("worst machine", ""), wrap=True),
-        GridColumn(("air", "%"), right=True),
-        GridColumn(("slowest stretch", ""), wrap=True),
-        GridColumn(("speed", display.unit("speed")), right=True),
-        GridColumn(("cost" if not unit else "duct", unit), right=True),
+    columns: Columns[_Design] = (
+        titled("", lambda one: one.title),
+        titled("sets\nrun", lambda one: f"{one.option.may_run}/{len(one.option.cases)}", right=True),
+        titled("worst machine", lambda one: one.poorest and one.poorest.machine),
+        titled("air", lambda one: one.poorest and one.poorest.least_share, "share"),
+        titled("slowest stretch", lambda one: one.slowest and one.slowest.title),
+        titled("speed", lambda one: one.slowest and one.slowest.deciding_velocity_m_s, "speed"),
+        titled(
+            f"duct\n{unit}" if unit else "cost",
+            lambda one: words.cost_number(sizing, one.option.cost, display),
+            right=True,
+        ),
     )
-    return Grid(columns, tuple((title, *_option(sizing, one, display)) for title, one in named))
+    return grid_of(columns, named, display)
 
 
-def _option(sizing: Sizing, option: Option, display: Display) -> tuple[Words, ...]:
-    solved = [case for case in option.cases if case.solved]
-    machines = [machine for case in solved for machine in case.asked_machines if machine.runs]
-    poor = min(machines, key=lambda machine: machine.least_share, default=None)
-    slow = min((s for c in solved if (s := c.slowest) is not None), key=lambda s: s.settling_share, default=None)
-    return (
-        f"{option.may_run}/{len(option.cases)}",
-        "" if poor is None else poor.machine,
-        "" if poor is None else f"{100.0 * poor.least_share:.0f}",
-        "" if slow is None else slow.title,
-        "" if slow is None else display.speed_number(slow.deciding_velocity_m_s),
-        words.cost_number(sizing, option.cost, display),
-    )
-
-
-def _turned(sizing: Sizing) -> Iterator[Block]:
+def _turned(sizing: Sizing, display: Display) -> Iterator[Block]:
     """Yield the sets whose grades are others with these sizes."""
     pairs = [(a, b) for a, b in zip(sizing.now, sizing.then, strict=True) if a.word != b.word]
     yield Paragraph("")
     if not pairs:
         return
-    columns = tuple(GridColumn((title,), wrap=True) for title in ("dirty filter", "now", "then"))
+    columns: Columns[tuple[Case, Case]] = (
+        titled("dirty filter", lambda pair: case_title(pair[0])),
+        titled("now", lambda pair: case_spans(pair[0])),
+        titled("then", lambda pair: case_spans(pair[1])),
+    )
     shown = pairs[:MOST_SETS]
-    yield Grid(columns, tuple((case_title(now), case_spans(now), case_spans(then)) for now, then in shown))
+    yield grid_of(columns, shown, display)
     if len(pairs) > len(shown):
         yield Paragraph(f"... and {several(len(pairs) - len(shown), 'more set')}.")
 
@@ -220,33 +241,24 @@ def drop_blocks(drop: DropSizing, display: Display, every_finding: bool = False)
 
 
 def _sizes(drop: DropSizing, display: Display) -> Grid:
-    flow, speed = display.unit("flow"), display.unit("speed")
-    columns = (
-        GridColumn(("size", display.unit("size")), right=True),
-        GridColumn(("poorest", ""), wrap=True, drop=2),
-        GridColumn(("actual", flow), right=True),
-        GridColumn(("wanted", flow), right=True),
-        GridColumn(("slowest", "section"), wrap=True, drop=1),
-        GridColumn(("speed", speed), right=True),
-        GridColumn(("least", speed), right=True),
-        GridColumn(("sets", "fine"), right=True),
-        GridColumn(("", "verdict"), wrap=True),
+    columns: Columns[DropSize] = (
+        titled("size", lambda size: size.size_m, "size"),
+        titled("poorest", lambda size: size.poorest and size.poorest[1].machine, drop=2),
+        titled("actual", lambda size: size.poorest and _got(size.poorest[1], size, display), "flow"),
+        titled("wanted", lambda size: size.poorest and size.poorest[1].wanted_m3_s, "flow"),
+        titled("slowest\nsection", lambda size: size.slowest and size.slowest[1].title, drop=1),
+        titled("speed", lambda size: size.slowest and size.slowest[1].deciding_velocity_m_s, "speed"),
+        titled("least", lambda size: size.slowest and (size.slowest[1].needed_velocity_m_s or 0.0), "speed"),
+        titled("sets\nfine", lambda size: f"{size.fine}/{size.sets}", right=True),
+        titled("\nverdict", _size_words),
     )
-    return Grid(columns, tuple(_size_row(size, display) for size in drop.sizes))
+    return grid_of(columns, drop.sizes, display)
 
 
-def _size_row(size: DropSize, display: Display) -> tuple[Words, ...]:
-    port = None if size.poorest is None else size.poorest[1]
-    slow = None if size.slowest is None else size.slowest[1]
+def _got(port: PortAnswer, size: DropSize, display: Display) -> str:
+    return display.got_number(port.flow_m3_s, port.wanted_m3_s, size.air == "ok")
+
+
+def _size_words(size: DropSize) -> Words:
     more = [", under its port"] * size.under_port + [", now"] * size.now
-    return (
-        display.size_number(size.size_m),
-        "" if port is None else port.machine,
-        "" if port is None else display.got_number(port.flow_m3_s, port.wanted_m3_s, size.air == "ok"),
-        "" if port is None else display.flow_number(port.wanted_m3_s),
-        "" if slow is None else slow.title,
-        "" if slow is None else display.speed_number(slow.deciding_velocity_m_s),
-        "" if slow is None else display.speed_number(slow.needed_velocity_m_s or 0.0),
-        f"{size.fine}/{size.sets}",
-        (*grade_spans(None if size.unanswered else size.air, size.chips), *map(Span, more)),
-    )
+    return (*grade_spans(None if size.unanswered else size.air, size.chips), *map(Span, more))
