@@ -12,7 +12,7 @@ from ductcalc.answers.columns import Column, Columns, frame
 from ductcalc.arrays import Floats
 from ductcalc.cases.bands import unknowns_of
 from ductcalc.cases.choices import MOST_ALONE, Ask, Choice, choice_of, every_machine_alone, no_machine
-from ductcalc.cases.solving import collector_of
+from ductcalc.cases.solving import collector_of, solve_choices
 from ductcalc.cases.taps import Tap, TapKind, TapReadings, Taps, TapTable
 from ductcalc.cases.variants import Found, found_variants
 from ductcalc.catalog import fact
@@ -98,7 +98,7 @@ def expect(shop: Shop, asks: Sequence[Ask | Choice] | None = None, junction: Jun
     table = TapTable(model, tuple(Taps(model).of_runs()))
     found, readings = _sampled(table, choices)
     low, high = _band([reading.static_pa for reading in readings])
-    settled = readings[0].settled
+    settled = solve_choices(model, choices, ("clean",)).judged.solved
     rows = [
         _expected(table, readings[0], found, tap, case, choice.name, (low[tap, case], high[tap, case]))
         for tap in range(len(table.taps))

@@ -24,9 +24,10 @@ BOX = "Provisional: only the two figures on the blower's box are known, so the b
 def short_expect(found: Expect, display: Display, typed: Typed) -> Iterator[Block]:
     """Yield the sheet in short: the taps that air of an open machine passes."""
     yield from _head(found, display)
-    yield next_line("A form to fill in", typed.again("--output", FILE))
-    yield from tap_blocks([tap for tap in found.taps if tap.passes], display)
-    yield from _drilling(display)
+    if found.taps:
+        yield next_line("A form to fill in", typed.again("--output", FILE))
+        yield from tap_blocks([tap for tap in found.taps if tap.passes], display)
+        yield from _drilling(display)
     yield from closing_lines((), typed.again("--full"))
 
 
@@ -61,7 +62,7 @@ def headline(found: Expect, display: Display) -> str:
     """Say what a water tube reads at the collector's inlet."""
     read = found.at_collector()
     if not read:
-        return "No case has an answer, so no reading can be told."
+        return "No answer in any case: no reading can be told."
     first = read[0]
     said = (
         f"A water tube at the collector's inlet reads {display.pressure(first.static_pa)}"

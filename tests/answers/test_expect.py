@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import os
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from ductcalc import losses, read_shop
+from ductcalc import check, losses, read_shop
 from ductcalc.answers.expect import Expected, expect
 from ductcalc.cases.choices import Ask, every_machine_alone
 from ductcalc.cases.solving import solve_choices
@@ -109,6 +110,18 @@ def test_taps_stand_in_the_order_of_the_walk_with_every_case() -> None:
 def test_a_shop_without_a_collector_is_refused() -> None:
     with pytest.raises(InputError, match="has no blower curve"):
         expect(shop(run("main", port("saw", "100 mm"), pipe("2 m"), end()), table=()))
+
+
+def test_no_reading_is_told_past_the_end_of_the_blowers_points() -> None:
+    """The points reach beyond the air of one drop alone, not to that of both."""
+    made = two_drops()
+    asks = [Ask.machines("saw"), Ask.everything()]
+    clean = [case.collector for case in check(made, asks).cases if case.filter == "clean"]
+    one, both = (collector.flow_m3_s for collector in clean if collector)
+    kept = tuple(point for point in made.collectors[0].blower if point.flow_m3_s < both)
+    assert kept[-1].flow_m3_s > one
+    found = expect(replace(made, collectors=(replace(made.collectors[0], blower=kept),)), asks)
+    assert {tap.case for tap in found.taps} == {"saw"} and found.unsolved == ("all open",)
 
 
 def test_the_same_shop_gives_the_same_bands_every_time() -> None:

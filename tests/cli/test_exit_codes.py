@@ -51,9 +51,10 @@ def test_two_and_every_problem_on_standard_error_for_bad_tables(run: Run, shop: 
     assert "duct.csv row 13" in answer.stderr and "2 problems" in answer.stderr.splitlines()[-1]
 
 
-def test_three_when_a_case_has_no_answer(run: Run, shop: Path) -> None:
+@pytest.mark.parametrize("command", ["check", "expect"])
+def test_three_when_a_case_has_no_answer(run: Run, shop: Path, command: str) -> None:
     _end_the_curve_early(shop)
-    answer = run("check", shop)
+    answer = run(command, shop)
     assert answer.returncode == 3
     assert "no answer" in answer.stdout.splitlines()[0].casefold()
 

@@ -107,6 +107,25 @@ def test_plain_file_has_no_remark(shop_of) -> None:
     assert shop_of(TEXT).remarks == ()
 
 
+@pytest.mark.parametrize("above", ["", "# a comment\n", "# a comment\n\n"])
+def test_what_is_wrong_with_a_header_is_told_with_its_row(tmp_path: Path, above: str) -> None:
+    (tmp_path / "duct.csv").write_text(above + TEXT.replace("note", "size", 1), encoding="utf-8")
+    found = refused(tmp_path / "duct.csv")
+    assert found.message == "column size stands twice"
+    assert found.place is not None and found.place.row == 1 + above.count("\n")
+
+
+def test_a_header_with_nothing_below_it_is_told_with_its_row(tmp_path: Path) -> None:
+    (tmp_path / "duct.csv").write_text("# a comment\n" + TEXT.splitlines()[0] + "\n", encoding="utf-8")
+    found = refused(tmp_path / "duct.csv")
+    assert "no row below it" in found.message
+    assert found.place is not None and found.place.row == 2
+
+
+def test_a_problem_of_no_place_is_told_by_its_message_alone() -> None:
+    assert str(Problem("nothing is open", "open a gate")) == "nothing is open\n  hint: open a gate"
+
+
 def test_announced_separator_is_swallowed_like_in_a_spreadsheet(shop_of, plain) -> None:
     shop = shop_of("sep=;\n" + TEXT.replace(",", ";"))
     assert replace(shop, remarks=()) == plain

@@ -66,7 +66,7 @@ def fitted(observed: Observed, unknowns: Unknowns, which: Flags) -> Fitted:
     Raises NoAnswerError when the shop has no answer in a case that was read.
     """
     here = at(observed, unknowns, np.zeros(len(unknowns.all)))
-    if not np.isfinite(here.read).all():
+    if not observed.answered:
         raise NoAnswerError("the shop as it is written has no answer in a case that was read: run ductcalc check")
     if not which.any():
         return here

@@ -10,6 +10,7 @@ import numpy as np
 
 from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.cases.choices import Choice, choose_open, choose_set
+from ductcalc.cases.solving import solve_choices
 from ductcalc.cases.taps import Tap, TapReadings, Taps, TapTable
 from ductcalc.cases.variants import Found, Variant, found_variants
 from ductcalc.catalog import fact
@@ -109,6 +110,11 @@ class Observed:
             shared += LEVEL**2 * (again_there & baselined)
         found: Floats = np.diag(own**2 + again**2) + shared * np.outer(large, large)
         return found
+
+    @cached_property
+    def answered(self) -> bool:
+        """Whether the shop as it is written has an answer in every case that was read."""
+        return bool(solve_choices(self.model, self.choices, ("clean",)).judged.solved.all())
 
     def read(self, variants: Sequence[Variant]) -> Floats:
         """Return what would be read (readings, variants) of each variant, as it is compared; nan without an answer.

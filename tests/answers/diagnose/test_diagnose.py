@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -13,7 +13,7 @@ from ductcalc.answers.diagnose.observed import Observed
 from ductcalc.answers.diagnose.weighed import Looked as Weighed
 from ductcalc.answers.diagnose.weighed import Suspect
 from ductcalc.catalog import fact
-from ductcalc.errors import InputError
+from ductcalc.errors import InputError, NoAnswerError
 from ductcalc.model.model import build_model
 from ductcalc.tables.readings import read_readings
 from tests.answers.diagnose.planted import (
@@ -233,6 +233,16 @@ def test_readings_that_are_all_healthy_leave_nothing_to_diagnose() -> None:
     rows = [{"when": "2026-01-10", "open": "planer", "where": "port drop", "value": "3 inwg", "healthy": "yes"}]
     with pytest.raises(InputError, match="marked healthy"):
         diagnose(two_machines(), read_readings(rows, two_machines()))
+
+
+def test_a_shop_that_has_no_answer_where_it_was_read_is_not_diagnosed() -> None:
+    made = two_machines()
+    first, *others = made.collectors[0].blower
+    early = replace(others[0], flow_m3_s=0.01 * others[0].flow_m3_s)
+    made = replace(made, collectors=(replace(made.collectors[0], blower=(first, early)),))
+    rows = [{"when": "2026-01-10", "open": "planer", "where": "port drop", "value": "3 inwg"}]
+    with pytest.raises(NoAnswerError, match="run ductcalc check"):
+        diagnose(made, read_readings(rows, made))
 
 
 def test_a_motors_current_is_told_as_not_used() -> None:

@@ -11,7 +11,7 @@ from ductcalc.answers.draw import draw
 from ductcalc.cases.choices import Ask
 from ductcalc.report.display import Display
 from ductcalc.report.draw.cells import figure_lines
-from ductcalc.report.draw.picture import Group, Mark, NoRoom, Picture, Stroke
+from ductcalc.report.draw.picture import Group, Mark, NoRoom, Picture, Stroke, Words
 from ductcalc.report.draw.schematic import schematic
 from ductcalc.shop import Shop
 from ductcalc.tables import read_shop
@@ -74,6 +74,14 @@ def test_every_stretch_is_drawn_once_with_its_machines_and_gates(name: str) -> N
         signs = [part.sign for part in group.parts if isinstance(part, Mark)]
         assert signs.count("gate") == sum(piece.kind == "gate" for piece in stretch.pieces)
         assert ("port" in signs) == bool(stretch.machines)
+
+
+@pytest.mark.parametrize("name", SHOPS_DRAWN)
+def test_a_machines_words_begin_in_the_row_of_its_duct(name: str) -> None:
+    ports = [(mark, next(part for part in group.parts if isinstance(part, Words)))
+             for group in stretches(picture(name, 80)) for mark in group.parts
+             if isinstance(mark, Mark) and mark.sign == "port"]  # fmt: skip
+    assert ports and all(mark.at[1] == words.at[1] for mark, words in ports)
 
 
 @pytest.mark.parametrize("name", SHOPS_DRAWN)
