@@ -37,6 +37,7 @@ UNITS: dict[str, float] = {
     "in": INCH,
     "ft": FOOT,
     "ft2": FOOT**2,
+    "m2": 1.0,
     "L/min": 1e-3 / 60.0,
     "cfm": CFM,
     "m3/h": 1.0 / 3600.0,
@@ -48,6 +49,8 @@ UNITS: dict[str, float] = {
     "fpm": FPM,
     "Pa": 1.0,
     "daPa": 10.0,
+    "mbar": 100.0,
+    "kPa": 1000.0,
     "bar": 1e5,
     "inHg": 3386.389,
     "in wg": INCH_OF_WATER,
@@ -57,10 +60,15 @@ UNITS: dict[str, float] = {
     "lb/ft3": POUND_PER_FT3,
     "Pa s": 1.0,
     "uPa s": 1e-6,
+    "0.1 uPa s": 1e-7,
     "ft of water 62.364": 62.364 * POUND_PER_FT3 * 9.80665 * FOOT,
+    "ft of water 62.298": 62.298 * POUND_PER_FT3 * 9.80665 * FOOT,
+    "ft of oil 54.64": 54.64 * POUND_PER_FT3 * 9.80665 * FOOT,
     "m3/kg": 1.0,
     "Pa/m": 1.0,
     "daPa/m": 10.0,
+    "m in 150 m, at 1 kg/m3": 9.80665 / 150.0,
+    "Pa/100 ft": 1.0 / (100.0 * FOOT),
     "in wg/100 ft": INCH_OF_WATER / (100.0 * FOOT),
     "VP/ft": 1.0 / FOOT,
     "kW": 1000.0,
@@ -71,6 +79,7 @@ UNITS: dict[str, float] = {
     "dollars a year": 1000.0 / (8000.0 * 0.12),
 }
 SEVENTY_F_K = (70.0 + 459.67) / 1.8
+AIR_UNITS = {"density": "kg/m3", "temperature_k": "K"}
 
 Row = Mapping[str, str]
 
@@ -100,11 +109,13 @@ def density(altitude_m: float = 0.0, temperature_k: float = SEVENTY_F_K) -> floa
     return local_air(AirSettings(altitude_m=altitude_m, temperature_k=temperature_k, humidity=0.0)).density_kg_m3
 
 
-def one_hood(k: float, density: float, bore: float, speed: float | None = None, flow: float | None = None) -> Any:
-    """Return a hood with its opening alone, at a speed or a flow, typed as a user types it."""
+def one_hood(k: float, bore: float, speed: float | None = None, flow: float | None = None, **air: float) -> Any:
+    """Return a hood with its opening alone, at a speed or a flow, in air of a density or a temperature, as typed."""
     wanted = f"{flow!r} m3/s" if speed is None else f"{speed!r} m/s"
     hood = s.port("hood", f"{bore!r} m", flow=wanted, k=repr(k))
-    return s.tight(s.run("hood", hood, s.end()), air={"density": f"{density!r} kg/m3", "viscosity": "1.82e-5 Pa s"})
+    typed = {"viscosity": "1.82e-5 Pa s"} if "density" in air else {"humidity": "0 %"}
+    typed |= {name.removesuffix("_k"): f"{value!r} {AIR_UNITS[name]}" for name, value in air.items()}
+    return s.tight(s.run("hood", hood, s.end()), air=typed)
 
 
 def crane_loss(stream: int, **streams: Any) -> float:
