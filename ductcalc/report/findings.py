@@ -63,7 +63,8 @@ def effect_words(finding: Finding, display: Display) -> str:
     if finding.means == "otherwise":
         beside = f" ({needs})" if needs else ""
         return f"Counted now: {subject} {shown(now)}. Read the other way: {number(then)}{beside}."
-    made, verb = "Fixed," if effect.cured else STILL[effect.measure], "would get" if air else "would have"
+    made = "Then" if finding.spares else "Fixed," if effect.cured else STILL[effect.measure]
+    verb = "would get" if air else "would have"
     return f"{made} {subject} {verb} {shown(then)} (now {number(now)}{', ' * bool(needs)}{needs})."
 
 
