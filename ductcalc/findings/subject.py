@@ -100,14 +100,14 @@ class Subject:
         return None if number is None else self.watch_ports(self.ports_above[number])
 
     def watch_ports(self, ports: tuple[int, ...]) -> Watch | None:
-        """Return the air to watch for some ports: of the poorest one, in the case of fewest machines where air lacks."""
+        """Return the air to watch for some ports: of the poorest port, in the smallest case where one is short."""
         found: list[tuple[bool, int, float, int, int]] = []
         for port in ports:
             key, off = key_of(self.model.ports[port].machine), self.model.ports[port].off
             for number, case in enumerate(self.cases):
                 if key in case.running_keys and not off:
                     share = float(case.port_flow_m3_s[port] / case.port_wanted_m3_s[port])
-                    found.append((share >= 1.0, len(case.asked), share, number, port))
+                    found.append((air_grade(share) != "short", len(case.asked), share, number, port))
         if not found:
             return None
         *_, number, port = min(found)
