@@ -241,8 +241,8 @@ def _filter(reading: FilterReading, display: Display) -> str:
     open_ = f"with only {the(reading.machine)}'s gate open" if reading.gated else "with the blower running"
     off = " and no machine running" if reading.machine_off or not reading.gated else ""
     said = (
-        f"When the gauge across the filter reads {display.pressure(reading.loaded_pa, fine=True)} {open_}{off}."
-        f" Just cleaned it reads {display.pressure(reading.clean_pa, fine=True)}."
+        f"When the gauge across the filter reads {display.pressure(reading.loaded_pa)} {open_}{off}."
+        f" Just cleaned it reads {display.pressure(reading.clean_pa)}."
     )
     if reading.assumed:
         said += " ASSUMED: not stated for this filter; go by what its maker says."

@@ -132,11 +132,12 @@ def _alone(found: Counts) -> str:
 def _slow(found: Counts) -> Iterator[str]:
     """Yield where chips move slowly."""
     total = found.alone + found.sets
-    if len(found.slow) == 1 and total > 1:
-        yield f"chips move slowly with {case_title(found.slow[0])}."
+    if found.slow and len(found.slow) == total:
+        yield "chips move slowly in every case." if total > 1 else "chips move slowly."
     elif found.slow:
-        where = "in both cases" if len(found.slow) == total == 2 else f"in {len(found.slow)} of {total} cases"
-        yield f"chips move slowly {where}." if total > 1 else "chips move slowly."
+        few = len(found.slow) <= MOST_SETS
+        where = f"with {listed(list(map(case_title, found.slow)))}" if few else f"in {len(found.slow)} of {total} cases"
+        yield f"chips move slowly {where}."
 
 
 def _close(check: Check, found: Counts) -> Iterator[str]:
