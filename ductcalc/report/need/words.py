@@ -194,7 +194,8 @@ def lacking_words(candidate: CandidateCollector) -> str:
     """Say which cases a candidate does not do, and why."""
     reasons = (
         ("no answer", [case for case in candidate.cases if not case.solved]),
-        ("short of air", [case for case in candidate.cases if case.solved and not case.served]),
+        ("short of air", [case for case in candidate.cases if case.solved and case.air == "short"]),
+        ("just short", [case for case in candidate.cases if case.solved and not case.served and case.air != "short"]),
         ("chips settle", [case for case in candidate.cases if case.chips == "settles"]),
     )
     one = len(candidate.cases) == 1

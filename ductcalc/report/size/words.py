@@ -111,9 +111,9 @@ def _effect(sizing: Sizing, side: Beside, display: Display) -> str:
     if side.kind == "too fast":
         return "air too fast for a main"
     if side.added_cost is None or abs(cost_value(sizing, side.added_cost, display)) < NOTHING:
-        return "works too"
+        return "no better"
     spent = cost(sizing, abs(side.added_cost), display)
-    return f"works too, costs {spent} more" if side.added_cost > 0.0 else f"saves {spent}, not worth a taper"
+    return f"no better, costs {spent} more" if side.added_cost > 0.0 else f"saves {spent}, not worth a change"
 
 
 def deciding(case: Case, kind: str, display: Display) -> str:
