@@ -152,7 +152,7 @@ def test_a_starved_port_is_seen_with_figures() -> None:
 
 
 def test_a_throttled_cabinet_is_seen_with_its_areas() -> None:
-    found = gates(shop(run("main", port("saw", "4 in", inlet="8 in2"), gate(), end())))
+    found = gates(shop(run("main", port("saw", "4 in", flow="600 cfm", inlet="8 in2"), gate(), end())))
     assert "SMALL OPENING" in words(text(found)) and "8 in2" in text(found).replace("\u00a0", " ")
 
 
