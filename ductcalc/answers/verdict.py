@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from ductcalc.answers.check import Check
@@ -122,9 +122,9 @@ def counts(check: Check) -> Counts:
     )
 
 
-def deciding_case(check: Check) -> Case | None:
+def deciding_case(cases: Iterable[Case]) -> Case | None:
     """Return the case that decides a verdict: of the worst grade, and of these the one farthest below its limit."""
-    solved = [case for case in check.loaded if case.solved and case.running]
+    solved = [case for case in cases if case.solved and case.running]
     return min(solved, key=_badness, default=None)
 
 

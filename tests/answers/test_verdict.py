@@ -46,7 +46,7 @@ def test_a_case_far_below_settling_decides_before_one_a_little_short() -> None:
     )  # fmt: skip
     saw, lathe = found.loaded
     assert (saw.air, saw.chips, lathe.air, lathe.chips) == ("ok", "settles", "short", "settles")
-    assert deciding_case(found) is saw
+    assert deciding_case(found.loaded) is saw
 
 
 def two_on_a_main(bore: str, flow: str, lathe: str = "4 in", **settings: object) -> Shop:
@@ -73,7 +73,7 @@ WIDE = shop(run("main", port("saw", "4 in"), gate(), pipe("9 ft"), pipe("9 ft", 
 )
 def test_settling_chips_lead_to_the_question_that_knows_a_cure(made: Shop, way: str) -> None:
     found = check(made)
-    case = deciding_case(found)
+    case = deciding_case(found.loaded)
     assert case is not None and case.chips == "settles"
     assert way_out(found, case) == way
     cured = {one.before.name for one in gates(made).helped if one.cured}

@@ -69,7 +69,7 @@ def why_no_answer(case: Case, display: Display) -> str:
 
 def _deciding(check: Check, display: Display) -> Iterator[str]:
     """Yield the number that decides: who is short, where chips settle, or who has least to spare."""
-    case = deciding_case(check)
+    case = deciding_case(check.loaded)
     if case is None:
         return
     least = poorest([case])

@@ -39,7 +39,7 @@ def short_check(
 
 def _next(check: Check, typed: Typed) -> Iterator[Block]:
     """Yield what to do next: mend what is worst; when all is well, hang up the card."""
-    case = deciding_case(check)
+    case = deciding_case(check.loaded)
     worst = None if case is None else poorest([case])
     if case is None or worst is None:
         return
