@@ -349,8 +349,8 @@ def test_elbows_weigh_their_middle_line_in_pipe() -> None:
     assert _weight(hung) == pytest.approx(2 * 10 * INCH * math.pi / 2 * pipe_weight(5 * INCH))
 
 
-@pytest.mark.parametrize(("added_kg", "said"), [(-0.02, "works too"), (-1.0, "saves 2.2 lb, not worth a taper"),
-                                                (1.0, "works too, costs 2.2 lb more")])  # fmt: skip
+@pytest.mark.parametrize(("added_kg", "said"), [(-0.02, "no better"), (-1.0, "saves 2.2 lb, not worth a change"),
+                                                (1.0, "no better, costs 2.2 lb more")])  # fmt: skip
 def test_a_size_that_costs_the_same_saves_nothing(added_kg: float, said: str) -> None:
     answer = cellar()
     one = replace(answer.stretches[0], kept=Beside(5.0 * INCH, added_kg, 0, "no worse", None))
