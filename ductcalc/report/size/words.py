@@ -92,7 +92,11 @@ def why(sizing: Sizing, stretch: SizedStretch, display: Display) -> str:
 
 def why_changed(sizing: Sizing, stretch: SizedStretch, display: Display) -> str:
     """Say what a stretch that changes would do if it stayed as written."""
-    return "one size all along" if stretch.kept is None else _beside(sizing, stretch.kept, display)
+    kept = stretch.kept
+    if kept is None:
+        return "one size all along"
+    saves = kept.lost is None and kept.kind == "no worse" and (kept.added_cost or 0.0) < 0.0
+    return "goes with the other changes" if saves else _beside(sizing, kept, display)
 
 
 def weightiest(stretches: Sequence[SizedStretch]) -> SizedStretch:
