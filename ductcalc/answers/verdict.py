@@ -128,6 +128,14 @@ def deciding_case(cases: Iterable[Case]) -> Case | None:
     return min(solved, key=_badness, default=None)
 
 
+def first_to_mend(check: Check) -> Case | None:
+    """Return the case to mend first: the deciding one, but of a set the worst machine that may not run even alone."""
+    case = deciding_case(check.loaded)
+    asked = () if case is None or case.may_run else case.running
+    alone = [one for one in check.loaded if one.alone and one.asked[0] in asked and not one.may_run]
+    return deciding_case(alone) or case
+
+
 def _badness(case: Case) -> tuple[int, float]:
     """Return a case's rank, the worst first: may not run, just short, the rest; then how far it is below its limit."""
     share, speed = float(case.judged.case_share[case.column]), float(case.judged.case_settling_share[case.column])

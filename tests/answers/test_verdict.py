@@ -14,6 +14,7 @@ from ductcalc.answers.verdict import (
     deciding_case,
     effect,
     exit_code,
+    first_to_mend,
     heaviest_groups,
     key_figures,
     pairs,
@@ -47,6 +48,13 @@ def test_a_case_far_below_settling_decides_before_one_a_little_short() -> None:
     saw, lathe = found.loaded
     assert (saw.air, saw.chips, lathe.air, lathe.chips) == ("ok", "settles", "short", "settles")
     assert deciding_case(found.loaded) is saw
+
+
+def test_of_a_set_whose_machines_may_not_even_run_alone_the_worst_of_these_is_mended_first(verdict: Check) -> None:
+    decides, first = deciding_case(verdict.loaded), first_to_mend(verdict)
+    assert decides is not None and decides.name == "ripping"
+    barred = [case for case in verdict.loaded if case.alone and case.name in decides.running and not case.may_run]
+    assert barred and first is deciding_case(barred)
 
 
 def two_on_a_main(bore: str, flow: str, lathe: str = "4 in", **settings: object) -> Shop:

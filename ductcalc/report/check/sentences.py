@@ -113,7 +113,8 @@ def _may_run(check: Check, found: Counts) -> Iterator[str]:
     if refused and len(refused) <= MOST_SETS:
         said.append(f"{listed([case_title(case) for case in refused])} may not")
     elif refused:
-        said.append(f"{found.sets - len(refused)} of {found.sets} sets may")
+        may = found.sets - len(refused)
+        said.append(f"{may or 'none'} of {found.sets} sets may")
     elif found.sets:
         said.append("the set may" if found.sets == 1 else f"all {found.sets} sets may")
     yield "; ".join(said) + "."

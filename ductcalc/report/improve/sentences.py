@@ -79,7 +79,8 @@ def _moving_advice(answer: Improve, display: Display) -> str:
         return f"{_without_harm(other, display)}; {_moving(other)}."
     if together is not None and not together.case.settling:
         said = f"{changes_words(together.candidates, display)}, {_air(together, display)}; {_moving(together)}"
-        return f"No single change keeps its chips moving. Together: {said}."
+        alone = "keeps its chips moving without a price elsewhere" if cures else "keeps its chips moving"
+        return f"No single change {alone}. Together: {said}."
     if cures:
         said = capitalised(f"{changes_words(cures[0].candidates, display)} would, at {_air(cures[0], display)}")
         price = _harm(cures[0], display)
