@@ -156,9 +156,8 @@ def _harmed(worst: CaseEffect, display: Display) -> str:
         )
     if poor is None:
         return f"{title} would have no answer"
-    if worst.before is None:
-        return f"{poor.machine} would fall short with {title}"
-    return f"{poor.machine}, short already with {title}, would get less air still"
+    whose = title if worst.now.alone else f"{the(poor.machine)} with {title}"
+    return f"{whose} would fall short" if worst.before is None else f"{whose}, short already, would get less air still"
 
 
 def none_together(found: Together, answer: Improve, display: Display) -> str:

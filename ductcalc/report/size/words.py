@@ -139,7 +139,7 @@ def air_words(case: Case, display: Display) -> str:
 def _air(port: PortAnswer, display: Display, several_ports: bool = False) -> str:
     where = f" at {port.run}" if several_ports else ""
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
-    return f"{port.machine} gets {got} of {display.flow(port.wanted_m3_s)}{where}"
+    return f"{the(port.machine)} gets {got} of {display.flow(port.wanted_m3_s)}{where}"
 
 
 def collision_words(one: Collision, display: Display) -> str:
