@@ -85,9 +85,10 @@ def _moving_advice(answer: Improve, display: Display) -> str:
         said = capitalised(f"{changes_words(cures[0].candidates, display)} would, at {_air(cures[0], display)}")
         price = _harm(cures[0], display)
         return f"Every change that keeps its chips moving has a price elsewhere. {said}, but {price}."
-    nearest = answer.unharming
-    others = " Another blower may, or a collector of its own." if answer.subject.alone else ""
-    if nearest is None or not answer.comes_near(nearest):
+    nearest = next((one for one in (together, answer.unharming) if one is not None and answer.comes_near(one)), None)
+    own = ", or a collector of its own" if len(answer.case.machines) > 1 else ""
+    others = f" Another blower may{own}." if answer.subject.alone else ""
+    if nearest is None:
         return f"No change tried keeps its chips moving, or comes near.{others}"
     said = f"{changes_words(nearest.candidates, display)}: {settling_words(nearest.case.settling[0], display)}"
     return f"No change tried keeps its chips moving. Nearest comes {said}.{others}"
