@@ -240,3 +240,9 @@ def test_where_nothing_may_run_alone_gates_and_check_lead_to_the_same_machine() 
         for blocks in (short_gates(gates(found), INCH, Typed()), short_check(ductcalc.check(found), INCH, Typed()))
     ]
     assert firsts[0] == firsts[1] and firsts[0].strip().endswith("--for planer")
+
+
+def test_of_one_machine_no_other_gate_is_spoken_of() -> None:
+    wide = gates(shop(run("main", port("saw", "4 in"), gate(), pipe("9 ft"), pipe("9 ft", "8 in"), end())))
+    assert wide.singles[0].chips == "settles"
+    assert not list(help_blocks(wide, INCH))
