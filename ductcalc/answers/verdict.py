@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from ductcalc.answers.check import Check
@@ -122,10 +122,18 @@ def counts(check: Check) -> Counts:
     )
 
 
-def deciding_case(check: Check) -> Case | None:
+def deciding_case(cases: Iterable[Case]) -> Case | None:
     """Return the case that decides a verdict: of the worst grade, and of these the one farthest below its limit."""
-    solved = [case for case in check.loaded if case.solved and case.running]
+    solved = [case for case in cases if case.solved and case.running]
     return min(solved, key=_badness, default=None)
+
+
+def first_to_mend(check: Check) -> Case | None:
+    """Return the case to mend first: the deciding one, but of a set the worst machine that may not run even alone."""
+    case = deciding_case(check.loaded)
+    asked = () if case is None or case.may_run else case.running
+    alone = [one for one in check.loaded if one.alone and one.asked[0] in asked and not one.may_run]
+    return deciding_case(alone) or case
 
 
 def _badness(case: Case) -> tuple[int, float]:

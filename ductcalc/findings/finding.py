@@ -54,6 +54,13 @@ class Finding:
     means: Means
     effect: Effect
 
+    @property
+    def spares(self) -> bool:
+        """Whether its change gives more air to a machine that has what it wants."""
+        before, wanted = self.effect.before, self.effect.wanted
+        given = self.means == "mends" and self.effect.measure == "air"
+        return given and before is not None and wanted is not None and before >= wanted
+
 
 @dataclass(frozen=True)
 class Findings:
@@ -69,9 +76,9 @@ class Findings:
 
     @property
     def handful(self) -> tuple[Finding, ...]:
-        """Every caution, and as many others as make a handful."""
+        """Every caution, and of the others as many as make a handful, none that gives air where it is not wanted."""
         cautions = tuple(found for found in self.all if found.caution)
-        others = tuple(found for found in self.all if not found.caution)
+        others = tuple(found for found in self.all if not found.caution and not found.spares)
         return (*cautions, *others[: max(1, HANDFUL - len(cautions))])
 
     def exit_code(self, code: int, strict: bool) -> int:

@@ -100,20 +100,18 @@ class Subject:
         return None if number is None else self.watch_ports(self.ports_above[number])
 
     def watch_ports(self, ports: tuple[int, ...]) -> Watch | None:
-        """Return the air to watch for some ports: of the poorest used one, in the case with the fewest machines."""
-        best: tuple[int, float, int, int] | None = None
+        """Return the air to watch for some ports: of the poorest port, in the smallest case where one is short."""
+        found: list[tuple[bool, int, float, int, int]] = []
         for port in ports:
-            found = self.case_of(self.model.ports[port].machine)
-            if found is None or self.model.ports[port].off:
-                continue
-            case = self.cases[found]
-            share = float(case.port_flow_m3_s[port] / case.port_wanted_m3_s[port])
-            key = (len(case.asked), share, found, port)
-            best = key if best is None else min(best, key)
-        if best is None:
+            key, off = key_of(self.model.ports[port].machine), self.model.ports[port].off
+            for number, case in enumerate(self.cases):
+                if key in case.running_keys and not off:
+                    share = float(case.port_flow_m3_s[port] / case.port_wanted_m3_s[port])
+                    found.append((air_grade(share) != "short", len(case.asked), share, number, port))
+        if not found:
             return None
-        poorest = self.model.ports[best[3]]
-        return Watch(best[2], poorest.machine, poorest.run)
+        *_, number, port = min(found)
+        return Watch(number, self.model.ports[port].machine, self.model.ports[port].run)
 
     def watch_worst(self) -> Watch | None:
         """Return the air to watch for what concerns the whole shop."""

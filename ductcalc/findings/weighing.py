@@ -207,7 +207,8 @@ def _explained(symptom: Finding, every: Sequence[Finding]) -> bool:
     cured = (
         (other.effect.after or 0.0) / other.effect.before
         for other in every
-        if other.effect.measure == "air" and other.effect.before and other.effect.case == effect.case
+        if other.effect.measure == "air" and other.effect.before
+        if effect.case in (other.effect.case, other.effect.machine)
     )
     return any((effect.before or 0.0) * times >= limits().level * needed for times in cured)
 

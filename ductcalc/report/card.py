@@ -24,7 +24,7 @@ from ductcalc.report.render import Page, lines_of
 from ductcalc.report.sentences import listed, several, the
 
 LONG_NAME = 24
-MOST_SETS = 8
+MOST_SETS = MOST_HELPED = 8
 PAST_THE_CURVE = "not known: the collector's figures end too early"
 NOT_FOUND = "not known: no flow was found that passes its check"
 SAFETY = (
@@ -164,7 +164,11 @@ def _helped(card: Card) -> list[str]:
         else:
             pairs.setdefault(f"with {_gates(one.helpers)} open{weak}", []).append(one.before.asked)
     lines = [f"{_joined(some)}: {gates}" for gates, some in alone.items()]
-    return [*lines, *_gathered(card, pairs)]
+    together = list(_gathered(card, pairs))
+    if len(together) > MOST_HELPED:
+        many = several(sum(map(len, pairs.values())), "pair")
+        together = [f"{many} with a third gate open: name those you want under [gates.sets] in shop.toml."]
+    return [*lines, *together]
 
 
 def _gathered(card: Card, pairs: dict[str, list[tuple[str, ...]]]) -> Iterator[str]:
@@ -241,8 +245,8 @@ def _filter(reading: FilterReading, display: Display) -> str:
     open_ = f"with only {the(reading.machine)}'s gate open" if reading.gated else "with the blower running"
     off = " and no machine running" if reading.machine_off or not reading.gated else ""
     said = (
-        f"When the gauge across the filter reads {display.pressure(reading.loaded_pa, fine=True)} {open_}{off}."
-        f" Just cleaned it reads {display.pressure(reading.clean_pa, fine=True)}."
+        f"When the gauge across the filter reads {display.pressure(reading.loaded_pa)} {open_}{off}."
+        f" Just cleaned it reads {display.pressure(reading.clean_pa)}."
     )
     if reading.assumed:
         said += " ASSUMED: not stated for this filter; go by what its maker says."

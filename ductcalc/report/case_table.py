@@ -19,7 +19,7 @@ from ductcalc.report.sentences import listed
 MOST_OK = 8
 """Machines without a fault that have a line of their own; more are counted."""
 
-SAME = "the same"
+SAME = "as above"
 
 
 ChanceOf = Callable[[Case, str], Chance | None]

@@ -165,12 +165,12 @@ def headline(found: Diagnosis, display: Display) -> str:
     first = found.first
     how = sized(first, display)
     if first.kind == "no fault":
-        return f"Most likely all is well: no fault shows in these readings ({chance(first.probability)})."
+        return f"Most likely all is well: no fault shows in these readings (chance {chance(first.probability)})."
     size = f": {how}" if how and not first.second else ""
     together = first.probability + sum(suspect.probability for suspect in found.alike)
     start = "Most likely" if together >= LIKELY else "Perhaps"
     those = f", {chance(together)} with those below" if len(found.alike) else ""
-    return f"{start} {said(first)}{size} ({chance(first.probability)}{those})."
+    return f"{start} {said(first)}{size} (chance {chance(first.probability)}{those})."
 
 
 def _further(found: Diagnosis, display: Display) -> Iterator[Block]:

@@ -63,8 +63,14 @@ def effect_words(finding: Finding, display: Display) -> str:
     if finding.means == "otherwise":
         beside = f" ({needs})" if needs else ""
         return f"Counted now: {subject} {shown(now)}. Read the other way: {number(then)}{beside}."
-    made, verb = "Fixed," if effect.cured else STILL[effect.measure], "would get" if air else "would have"
+    made = STILL[effect.measure] if not effect.cured else "Then" if air and _hardly_fixed(finding) else "Fixed,"
+    verb = "would get" if air else "would have"
     return f"{made} {subject} {verb} {shown(then)} (now {number(now)}{', ' * bool(needs)}{needs})."
+
+
+def _hardly_fixed(finding: Finding) -> bool:
+    """Whether there was nothing to fix, or something is lacking still."""
+    return finding.spares or (finding.effect.after or 0.0) < (finding.effect.wanted or 0.0)
 
 
 def _whose(effect: Effect) -> str:

@@ -83,8 +83,9 @@ def why_not(case: Case) -> str:
 
 def grade_note() -> str:
     """Say what the grades mean."""
+    just, level, riser = (f"{100.0 * part:.0f} %" for part in (limits().just_short, limits().level, limits().riser))
     return (
-        f"ok: every port of the machine gets the air it wants, dirty filter; just short: at least"
-        f" {limits().just_short:.0%} of it; SHORT: less. Chips slow: they move, below the speed that is aimed at;"
-        f" CHIPS SETTLE: below {limits().level:.0%} of that speed in level pipe, {limits().riser:.0%} in a riser."
+        f"ok: every port of the machine gets the air it wants, dirty filter; just short: at least {just} of it; SHORT:"
+        f" less. Chips slow: they move, below the speed that is aimed at; CHIPS SETTLE: below {level} of that speed in"
+        f" level pipe, {riser} in a riser."
     )

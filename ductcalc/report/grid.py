@@ -115,7 +115,10 @@ def _beside(cells: Sequence[Sequence[Line]], columns: Sequence[GridColumn], widt
 
 
 def _stacked(grid: Grid, kept: Sequence[int], natural: dict[int, int], width: int, encoding: str) -> list[Line]:
-    """Put the first column on a line of its own and the others indented below it, still flowing where needed."""
+    """Put the first column on a line of its own and the others indented below it, still flowing where needed.
+
+    Where each has a line of its own, none needs to leave.
+    """
     rest = kept[1:]
     columns = [grid.columns[n] for n in rest]
     room = max(width - GAP, 1)
@@ -130,23 +133,22 @@ def _stacked(grid: Grid, kept: Sequence[int], natural: dict[int, int], width: in
                 for line in _beside([flowed(row[n], None, encoding) for n in rest], columns, widths)
             ]
         else:
-            lines += _listed(row, rest, grid.columns, room, encoding)
+            lines += _listed(row, kept[0], grid.columns, width, encoding)
     if fits:
         titles = [(Span(" " * GAP), *line) for line in _title_lines(columns, widths, encoding)]
         return [*flowed(grid.columns[kept[0]].title[0], width, encoding), *titles, *lines]
     return lines
 
 
-def _listed(
-    row: Sequence[Words], rest: Sequence[int], columns: Sequence[GridColumn], room: int, encoding: str
-) -> list[Line]:
-    """Put each cell on a line of its own behind its column's title."""
+def _listed(row: Sequence[Words], name: int, columns: Sequence[GridColumn], width: int, encoding: str) -> list[Line]:
+    """Put each cell but the name on a line of its own behind its column's title, set in farther than the name."""
     lines: list[Line] = []
-    for number in rest:
+    named = plain(row[name])
+    lead = len(named) - len(named.lstrip()) + GAP
+    for number in (n for n in range(len(columns)) if n != name and plain(row[n])):
         title = " ".join(part for part in columns[number].title if part)
-        if plain(row[number]):
-            said = (Span(f"{title}: " if title else ""), *spans_of(row[number]))
-            lines += [(Span(" " * GAP), *line) for line in flowed(said, room, encoding)]
+        said = (Span(f"{title}: " if title else ""), *spans_of(row[number]))
+        lines += [(Span(" " * lead), *line) for line in flowed(said, max(width - lead, 1), encoding)]
     return lines
 
 

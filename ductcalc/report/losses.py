@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import compress
 from typing import Any, NamedTuple
 
 from ductcalc.answers.branches import LINES, Branches, BranchLoss
@@ -10,6 +12,7 @@ from ductcalc.answers.columns import Column, Columns, records
 from ductcalc.answers.frames import PORTS
 from ductcalc.answers.losses import BESIDE_THE_WAY, BILL, Losses, LossGroup, LossRow
 from ductcalc.answers.verdict import heaviest_groups, joint_leak_on_way
+from ductcalc.findings.finding import Findings
 from ductcalc.report.blocks import Block, Grid, Heading, Paragraph, Span
 from ductcalc.report.check.sentences import case_title, why_no_answer
 from ductcalc.report.columns import csv_of, grid_of, titled
@@ -76,9 +79,9 @@ def short_losses(
     """Yield the bill in short: the pieces, then the kinds of pieces; every: all warnings."""
     rows = losses.largest_first() if largest_first else losses.rows
     yield Paragraph((Span(_headline(losses, display), "strong"),))
+    yield Paragraph(_place(losses, display))
     yield from caution_lines(losses.findings, display)
     yield from changed_blocks(losses.changes)
-    yield Paragraph(_place(losses, display))
     yield Paragraph("")
     yield _grid(rows, display, not largest_first)
     yield from _explained(rows)
@@ -88,8 +91,20 @@ def short_losses(
     *beside, blower = _beside(losses)
     rest = f"; {_listed((*beside, blower), display)}" if beside else ""
     yield Paragraph(f"By kind, {unit}: {kinds}; {_listed([('all', losses.total_pa)], display)}{rest}.")
-    yield from warning_lines(losses.findings, display, typed, every)
+    yield from warning_lines(_of_this_way(losses), display, typed, every)
     yield from closing_lines((), typed.again("--full"))
+
+
+def _of_this_way(losses: Losses) -> Findings:
+    """Return the warnings of this machine, of the rows of its bill, and of the collector's."""
+    places = {row.place for row in losses.rows if row.place}
+    tables = {place.partition(" row ")[0] for place in places}
+    mine = (
+        found.effect.machine == losses.machine
+        or (found.row is not None and (found.file not in tables or f"{found.file} row {found.row}" in places))
+        for found in losses.findings.all
+    )
+    return replace(losses.findings, all=tuple(compress(losses.findings.all, mine)))
 
 
 def _listed(pressures: Iterable[tuple[str, float]], display: Display) -> str:

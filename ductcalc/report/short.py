@@ -48,9 +48,9 @@ def next_line(said: str, command: str) -> Paragraph:
 
 
 def warning_lines(findings: Findings, display: Display, typed: Typed, every: bool = False) -> Iterator[Block]:
-    """Yield the worst warnings; the others are counted. Cautions stand higher up (`caution_lines`)."""
+    """Yield the worst warnings where something is wanted; the others are counted. Cautions stand higher up."""
     others = [found for found in findings.all if not found.caution]
-    shown = others if every else others[:MOST_WARNINGS]
+    shown = others if every else [found for found in others if not found.spares][:MOST_WARNINGS]
     for found in shown:
         yield Paragraph((Span("Warning: ", "warn"), Span(_in_short(found, display))))
     hidden = len(others) - len(shown) + findings.not_weighed

@@ -62,7 +62,7 @@ def headline(found: Tune) -> str:
         return f"{readings} of {found.when} tell nothing of the badly known numbers: read more taps."
     best = found.numbers[0]
     return (
-        f"{readings} of {found.when} narrow {several(len(found.numbers), 'number')}; best known now: {best.name},"
+        f"{readings} of {found.when} narrow {several(len(found.numbers), 'number')}, most of all {best.name}:"
         f" {_now(best)}."
     )
 
@@ -73,14 +73,14 @@ def _now(number: TunedNumber) -> str:
     value, unit = (1.0, " times") if number.value is None else (number.value, "")
     if tuned.what in BY_TIMES:
         value, unit = 1.0, " times"
-    return f"{rough(value * tuned.times, 3)} ({rough(value * tuned.low, 3)} to {rough(value * tuned.high, 3)}){unit}"
+    return f"{rough(value * tuned.times)} ({rough(value * tuned.low)} to {rough(value * tuned.high)}){unit}"
 
 
 def _before(number: TunedNumber) -> str:
     if number.value is None or number.low is None or number.high is None:
         return "1 times"
     value, unit = (number.value, " times") if number.tuned.what in BY_TIMES else (1.0, "")
-    parts = [rough(part / value, 3) for part in (number.value, number.low, number.high)]
+    parts = [rough(part / value) for part in (number.value, number.low, number.high)]
     return f"{parts[0]} ({parts[1]} to {parts[2]}){unit}"
 
 

@@ -110,8 +110,9 @@ def section_titles(hanging: Hanging) -> tuple[str, ...]:
 
 
 def title_between(run: str, start: str, end: str) -> str:
-    """Return the title of a stretch of a run; without a start it is all of the run."""
-    return f"{run}, {start} to {end}" if start else run
+    """Return the title of a stretch of a run, which may bear its start's name; without a start it is all of the run."""
+    begun = run if key_of(start) in key_of(run) else f"{run}, {start}"
+    return f"{begun} to {end}" if start else run
 
 
 def section_ends(hanging: Hanging) -> tuple[tuple[str, str], ...]:

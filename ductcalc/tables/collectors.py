@@ -10,9 +10,9 @@ from ductcalc.shop import Collector, FlowPressure, key_of
 from ductcalc.shop.shop import CollectorPart
 from ductcalc.tables import limits
 from ductcalc.tables.cells import machine, refuse_point_of_thousands
-from ductcalc.tables.settings_machines import CollectorSettings
+from ductcalc.tables.settings_machines import BASES, CollectorSettings
 from ductcalc.tables.sheet import Sheet, SheetRow
-from ductcalc.tables.words import COLLECTOR_ITEMS, choice
+from ductcalc.tables.words import COLLECTOR_ITEMS, choice, word_key
 from ductcalc.units import UnreadableError, parse, parse_number, quoted, read
 
 DEFAULT_NAME = "collector"
@@ -117,7 +117,16 @@ def _item(sheet: Sheet, row: SheetRow, notebook: Notebook) -> str | None:
             every = ", ".join(COLLECTOR_ITEMS)
             notebook.note(place, "this row names no item", f"write it in each row, one of: {every}")
         return None
-    return notebook.read(place, lambda item: choice(item, COLLECTOR_ITEMS, "item of a collector"), text)
+    return notebook.read(place, _known_item, text)
+
+
+def _known_item(text: str) -> str:
+    """Return the item that a text names. Raises UnreadableError, which knows what a curve may be of."""
+    basis = next((basis for basis in BASES if word_key(basis) == word_key(text)), None)
+    if basis is None:
+        return choice(text, COLLECTOR_ITEMS, "item of a collector")
+    hint = f'write blower in each row of the curve, and curve = "{basis}" under [collector] in shop.toml'
+    raise UnreadableError(f"{quoted(text)} is what a curve is of, and no item", hint)
 
 
 def _check_extra_cells(sheet: Sheet, row: SheetRow, item: str, notebook: Notebook) -> None:

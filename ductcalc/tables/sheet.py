@@ -23,7 +23,6 @@ from ductcalc.units import Dimension, Unit, UnreadableError, header_unit, quoted
 
 _AROUND = " \t\r\n\u00a0\u2007\u2009\u202f\u3000\u200b\u200e\u200f\u2060\ufeff"
 _BLANK_END = " \t\r\n,;"
-_SEPARATOR_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
 _WHOLE = re.compile(r"[-+]?\d+")
 _DECIMALS = re.compile(r"(\d+)(?![\d.,/])[^\d]*(?:\d[^\d]*)?")
 _WITH_UNIT = re.compile(r"([^\[(]*)[\[(]([^\])]*)[\])]\s*")
@@ -96,9 +95,7 @@ def read_sheet(
     if not named:
         return None
     sheet = Sheet(file, named, separator=separator, header_sound=columns.sound)
-    if separator != ",":
-        sheet.remarks = (f"{file}: columns are parted by a {_SEPARATOR_NAMES[separator]}",)
-    sheet.remarks += tuple(
+    sheet.remarks = tuple(
         f"{file}: column {column.name} ({column.letter}) is not one of this table's and is not read"
         for column in columns.strange
     )

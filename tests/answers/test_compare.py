@@ -101,8 +101,16 @@ def test_a_tiny_change_is_alike_and_a_large_one_is_not() -> None:
 
 def test_what_gets_worse_leaves_the_first_as_the_best() -> None:
     one = two_machines()
-    found = compare(one, [what_if(one, "trunk: flex length = 60 ft"), what_if(one, "trunk: pipe 1 length = 40 ft")])
+    found = compare(one, [what_if(one, "trunk: flex length = 90 ft"), what_if(one, "trunk: flex length = 60 ft")])
     assert (found.advice.best, found.advice.against) == ("A", "C")
+
+
+def test_more_air_where_no_machine_lacks_any_makes_no_shop_the_better_one() -> None:
+    one = two_machines()
+    found = compare(one, [what_if(one, "trunk: flex length = 13 ft")])
+    least = [min(m.least_share for c in v.check.loaded for m in c.asked_machines) for v in found.variants]
+    assert least[0] > 1.05 * least[1] > 1.0
+    assert found.advice.best is None and not found.advice.alike
 
 
 def test_fewer_short_machines_come_before_more_air_for_one() -> None:

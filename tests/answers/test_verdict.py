@@ -14,6 +14,7 @@ from ductcalc.answers.verdict import (
     deciding_case,
     effect,
     exit_code,
+    first_to_mend,
     heaviest_groups,
     key_figures,
     pairs,
@@ -46,7 +47,14 @@ def test_a_case_far_below_settling_decides_before_one_a_little_short() -> None:
     )  # fmt: skip
     saw, lathe = found.loaded
     assert (saw.air, saw.chips, lathe.air, lathe.chips) == ("ok", "settles", "short", "settles")
-    assert deciding_case(found) is saw
+    assert deciding_case(found.loaded) is saw
+
+
+def test_of_a_set_whose_machines_may_not_even_run_alone_the_worst_of_these_is_mended_first(verdict: Check) -> None:
+    decides, first = deciding_case(verdict.loaded), first_to_mend(verdict)
+    assert decides is not None and decides.name == "ripping"
+    barred = [case for case in verdict.loaded if case.alone and case.name in decides.running and not case.may_run]
+    assert barred and first is deciding_case(barred)
 
 
 def two_on_a_main(bore: str, flow: str, lathe: str = "4 in", **settings: object) -> Shop:
@@ -73,7 +81,7 @@ WIDE = shop(run("main", port("saw", "4 in"), gate(), pipe("9 ft"), pipe("9 ft", 
 )
 def test_settling_chips_lead_to_the_question_that_knows_a_cure(made: Shop, way: str) -> None:
     found = check(made)
-    case = deciding_case(found)
+    case = deciding_case(found.loaded)
     assert case is not None and case.chips == "settles"
     assert way_out(found, case) == way
     cured = {one.before.name for one in gates(made).helped if one.cured}

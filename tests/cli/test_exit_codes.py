@@ -101,8 +101,11 @@ def test_two_for_wrong_words(run: Run, shop: Path, arguments: tuple[str, ...], s
 
 
 def test_remarks_of_the_reader_go_to_standard_error(run: Run, annex: Path) -> None:
+    table = annex / "duct.csv"
+    head, *rows = table.read_text(encoding="utf-8").splitlines()
+    table.write_text("\n".join([f"{head};colour", *rows]), encoding="utf-8")
     answer = run("tree", annex)
-    assert answer.stderr.startswith("remark: duct.csv:")
+    assert answer.stderr.startswith("remark: duct.csv:") and "colour" in answer.stderr
     assert "remark:" not in answer.stdout
 
 

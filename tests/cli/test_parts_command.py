@@ -12,7 +12,7 @@ import pytest
 from tests.cli.conftest import Run
 
 STOCK = "piece,size,length,count\ngate,5 in,,1\npipe,5 in,12 ft,1\n"
-PRICES = "piece;price\ngate;12,50\n"
+PRICES = "piece;price;note\ngate;12,50;für später\n"
 
 
 @pytest.fixture
@@ -63,10 +63,10 @@ def test_what_lies_around_is_subtracted(run: Run, shop: Path, stock: Path) -> No
 
 
 def test_prices_are_summed_and_remarks_on_the_file_told(run: Run, shop: Path, tmp_path: Path) -> None:
-    (tmp_path / "prices.csv").write_text(PRICES, encoding="utf-8")
+    (tmp_path / "prices.csv").write_text(PRICES, encoding="cp1252")
     answer = run("parts", shop, "--prices", "prices.csv")
     assert answer.returncode == 0
-    assert "remark: prices.csv: " in answer.stderr and "semicolon" in answer.stderr
+    assert "remark: prices.csv " in answer.stderr and "1252" in answer.stderr
     assert "37.50" in answer.stdout.split("\n\n")[0]
 
 

@@ -12,6 +12,7 @@ import ductcalc
 from ductcalc.cases.choices import Ask
 from ductcalc.cases.judged import NOT_CONVERGED
 from ductcalc.findings import weighing
+from ductcalc.findings.finding import Finding, Findings
 from ductcalc.shop import FindingSettings, Shop
 from tests import scenes as s
 
@@ -48,6 +49,26 @@ def test_a_machine_that_stays_short_is_not_cured(flow: str, cured: bool) -> None
     (found,) = (one for one in ductcalc.check(shop("25 ft", flow=flow)).findings.all if one.rule == "long hose")
     then = ductcalc.check(shop("5 ft", flow=flow)).loaded
     assert found.effect.cured is cured is (next(c for c in then if c.name == "lathe").air != "short")
+
+
+def long_hose_of(flow: str, named: dict[str, list[str]]) -> tuple[Findings, Finding]:
+    told = ductcalc.check(shop("25 ft", flow=flow, gates={"sets": named})).findings
+    return told, next(one for one in told.all if one.rule == "long hose")
+
+
+@pytest.mark.parametrize(("flow", "spares"), [("400 cfm", True), ("600 cfm", False)])
+def test_more_air_for_a_machine_that_has_enough_is_told_only_where_every_warning_is(flow: str, spares: bool) -> None:
+    told, found = long_hose_of(flow, {})
+    assert found.effect.before is not None and found.effect.wanted is not None
+    assert found.spares is spares is (found.effect.before >= found.effect.wanted)
+    assert (found not in told.handful) is spares
+
+
+def test_a_machine_that_lacks_air_only_in_a_set_is_watched_there() -> None:
+    told, found = long_hose_of("490 cfm", {"both": ["band saw", "lathe"]})
+    alone = ductcalc.check(shop("25 ft", flow="490 cfm")).loaded
+    assert next(c for c in alone if c.name == "lathe").air == "ok"
+    assert found.effect.case == "both" and found in told.handful
 
 
 def test_what_moves_every_figure_is_told_before_what_weighs_more() -> None:

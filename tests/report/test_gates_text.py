@@ -8,15 +8,18 @@ from functools import cache
 
 import pytest
 
+import ductcalc
 from ductcalc.answers.gates.card import Card, card
 from ductcalc.answers.gates.gates import Gates, gates
 from ductcalc.report.card import card_blocks
+from ductcalc.report.check.short import short_check
 from ductcalc.report.display import Display
 from ductcalc.report.gates.sentences import MOST_NAMES, few
-from ductcalc.report.gates.short import help_blocks
+from ductcalc.report.gates.short import help_blocks, short_gates
 from ductcalc.report.gates.tables import leaks_matter
 from ductcalc.report.gates.text import gates_blocks
 from ductcalc.report.render import Page, rendered
+from ductcalc.report.short import Typed
 from tests.answers.gates.test_sets import beyond, starving
 from tests.answers.gates.test_told import two_ports
 from tests.gate_shops import row_of_machines
@@ -152,7 +155,7 @@ def test_a_starved_port_is_seen_with_figures() -> None:
 
 
 def test_a_throttled_cabinet_is_seen_with_its_areas() -> None:
-    found = gates(shop(run("main", port("saw", "4 in", inlet="8 in2"), gate(), end())))
+    found = gates(shop(run("main", port("saw", "4 in", flow="600 cfm", inlet="8 in2"), gate(), end())))
     assert "SMALL OPENING" in words(text(found)) and "8 in2" in text(found).replace("\u00a0", " ")
 
 
@@ -223,3 +226,23 @@ def test_what_shut_gates_leak_is_a_table_only_where_it_changes_some_air(lost: fl
 def test_of_many_names_those_left_out_are_counted(count: int) -> None:
     said = few([f"machine {n}" for n in range(count)])
     assert said.endswith(f"and {count - said.count('machine')} more")
+
+
+def test_where_nothing_may_run_alone_gates_and_check_lead_to_the_same_machine() -> None:
+    weak = points(("0 cfm", "5 inwg"), ("300 cfm", "4 inwg"), ("500 cfm", "1 inwg"))
+    found = shop(
+        run("main", port("saw", "4 in"), gate(), wye("drop", "5 in"), pipe("9 ft"), end()),
+        run("drop", port("planer", "5 in", flow="700 cfm"), gate()),
+        table=[*weak, *NO_PARTS],
+    )
+    firsts = [
+        next(said for block in blocks if (said := rendered([block], Page())).startswith("Do first"))
+        for blocks in (short_gates(gates(found), INCH, Typed()), short_check(ductcalc.check(found), INCH, Typed()))
+    ]
+    assert firsts[0] == firsts[1] and firsts[0].strip().endswith("--for planer")
+
+
+def test_of_one_machine_no_other_gate_is_spoken_of() -> None:
+    wide = gates(shop(run("main", port("saw", "4 in"), gate(), pipe("9 ft"), pipe("9 ft", "8 in"), end())))
+    assert wide.singles[0].chips == "settles"
+    assert not list(help_blocks(wide, INCH))

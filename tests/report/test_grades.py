@@ -254,6 +254,14 @@ class TestWeakSets:
         (line,) = under(on_card(card(star(17, 12.0, "200 cfm"))), "MAY RUN TOGETHER")
         assert line.startswith("chips move slowly: any two of: machine 0")
 
+    @pytest.mark.parametrize("most", [0, 8])
+    def test_many_pairs_that_need_a_third_gate_are_counted(self, most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr("ductcalc.report.card.MOST_HELPED", most)
+        found = card(row_of_machines(("a", "b", "c"), gates={"sets": {"both ends": ["a", "c"]}}))
+        pairs = [one.before.asked for one in found.with_helper if len(one.before.asked) == 2]
+        lines = under(on_card(found), "MAY RUN ONLY WITH ANOTHER")
+        assert pairs and (f"{len(pairs)} pair" in lines[-1] and "gates.sets" in lines[-1]) is (most == 0)
+
     def test_helpers_words(self) -> None:
         sets = {"modest": {"open": ["a", "c"], "flow": {"a": "460 cfm"}}}
         found = gates(row_of_machines(("a", "b", "c"), gates={"sets": sets}))

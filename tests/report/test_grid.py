@@ -74,3 +74,12 @@ def test_unseen_characters_are_spelled_out() -> None:
 def test_wide_characters_count_double() -> None:
     assert width_of("木工") == 4
     assert all(width_of(line) <= 10 for line in rendered([Paragraph("木工" * 9)], Page(10)).splitlines())
+
+
+@pytest.mark.parametrize("lead", ["", "\u00a0\u00a0"])
+def test_where_each_cell_has_a_line_of_its_own_no_column_leaves_and_all_are_set_in_below_the_name(lead: str) -> None:
+    row = (f"{lead}saw", *NUMBERS, "short-at-both-ports")
+    name, *cells = rendered([Grid(COLUMNS, (row,))], Page(24)).splitlines()
+    assert name.strip() == "saw"
+    assert [cell.split()[-1] for cell in cells[:3]] == list(NUMBERS)
+    assert {len(cell) - len(cell.lstrip()) for cell in cells} == {len(lead) + 2}

@@ -252,6 +252,17 @@ def test_where_no_change_comes_near_to_moving_the_chips_none_is_listed() -> None
     assert "changes tried" not in said
 
 
+def test_changes_together_may_come_nearest_and_a_shop_of_one_machine_needs_no_collector_of_its_own() -> None:
+    table = [*points(("0 cfm", "4 inwg"), ("300 cfm", "2 inwg"), ("500 cfm", "0.3 inwg")), *NO_PARTS]
+    rows = run("line", port("saw", "4 in", flow="400 cfm"), hose("12 ft", 3, "4 in"), end("4 in"))
+    answer = improve(shop(rows, table=table))
+    together = answer.together
+    assert together is not None and together.case.settling and answer.comes_near(together)
+    assert not any(map(answer.comes_near, answer.gains))
+    said = " ".join(rendered(short_improve(answer, INCH, Typed()), Page(80, "utf-8", False)).split())
+    assert "Nearest comes" in said and "Together" in said and "of its own" not in said
+
+
 def test_a_cure_always_comes_near() -> None:
     answer = improve(ductcalc.read_shop("examples/joinery-class"))
     assert answer.settles

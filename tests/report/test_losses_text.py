@@ -10,7 +10,7 @@ from ductcalc.report.blocks import Grid, Paragraph, plain
 from ductcalc.report.display import Display
 from ductcalc.report.losses import losses_blocks, short_losses
 from ductcalc.report.short import Typed
-from tests.scenes import end, gate, pipe, port, run, tight, wye
+from tests.scenes import end, gate, hose, pipe, port, run, shop, tight, wye
 
 METRIC = Display("metric")
 
@@ -22,12 +22,12 @@ def sentences(found: Losses) -> list[str]:
 
 def saw(**settings: object) -> Losses:
     """A saw with a wide port that is short and a narrow one that has more than it wants."""
-    shop = tight(
+    made = tight(
         run("low", port("saw", "4 in", flow="850 cfm", k=1), gate(), wye("high", "5 in"), pipe("9 ft"), end()),
         run("high", port("saw", "3 in", flow="50 cfm", k=3), gate()),
         **settings,
     )
-    return ductcalc.losses(shop, machine="saw")
+    return ductcalc.losses(made, machine="saw")
 
 
 def test_a_machine_with_two_ports_is_told_with_the_air_of_the_port_and_of_both() -> None:
@@ -64,13 +64,28 @@ def test_the_kinds_end_in_what_the_blower_gives() -> None:
     assert re.search(rf"{way}; .*own blower {own}, .*{vp}, .*{blower}\.", short)
 
 
+def warned(machine: str) -> str:
+    """Two machines, of which the lathe is short behind a long hose."""
+    duct = shop(
+        run("main", port("saw", "4 in", flow="300 cfm"), gate(), wye("far", "5 in"), pipe("5 ft"), end()),
+        run("far", port("lathe", "4 in", flow="600 cfm"), hose("20 ft", 2), gate()),
+    )
+    blocks = short_losses(ductcalc.losses(duct, machine=machine), Display("inch"), Typed())
+    return " ".join(plain(block.words) for block in blocks if isinstance(block, Paragraph))
+
+
+def test_a_bill_warns_of_its_own_way_alone() -> None:
+    assert "20 ft of hose" in warned("lathe").replace("\u00a0", " ")
+    assert "hose" not in warned("saw").partition("Warning")[2]
+
+
 def test_a_stream_that_a_faster_one_drags_along_is_said_to_gain_and_no_other() -> None:
-    shop = tight(
+    found = tight(
         run("main", port("planer", "4 in", k=0.5), gate(), wye("drop", "4 in"), pipe("9 ft"), end()),
         run("drop", port("lathe", "4 in", k=40), gate()),
     )
     both = ductcalc.Ask.machines("planer", "lathe")
-    slow, fast = (ductcalc.losses(shop, both, machine=name) for name in ("lathe", "planer"))
+    slow, fast = (ductcalc.losses(found, both, machine=name) for name in ("lathe", "planer"))
     assert min(row.loss_pa for row in slow.rows if row.group == "wye") < 0.0
     assert any(said.endswith("a faster stream drags this slower one along.") for said in sentences(slow))
     assert not any("slower one" in said for said in sentences(fast))

@@ -106,6 +106,17 @@ def test_of_many_cases_in_which_a_candidate_lets_chips_settle_two_are_named_and_
     assert f"chips settle: {first}, {second} and {len(others)} more" in said
 
 
+def test_where_no_collector_serves_all_the_one_with_air_in_most_cases_comes_nearest(tmp_path: Path) -> None:
+    weak, _ = tables(tmp_path)
+    other = "tests/report/shops/cellar/collector.csv"
+    words = ("need", "examples/creamery", "--collector", str(weak), "--collector", other)
+    candidates = json.loads(answered(*words).json)["candidates"]
+    air = {one["collector"]: sum(case["air"] == "ok" for case in one["cases"]) for one in candidates}
+    assert len(set(air.values())) == len(air) == 3
+    said = " ".join(text(*words).split())
+    assert f"{max(air, key=lambda name: air[name])} comes nearest" in said
+
+
 def test_a_candidate_without_a_curve_is_refused(tmp_path: Path) -> None:
     parts = tmp_path / "parts.csv"
     parts.write_text("item,flow,pressure\ncyclone,800 cfm,2 inwg\n", "utf-8")

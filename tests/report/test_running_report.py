@@ -120,13 +120,16 @@ def test_json_holds_si_figures_of_the_answer() -> None:
     assert document["missing"] == list(found.missing)
 
 
-def test_metric_and_inch_reports_say_the_same() -> None:
-    found = figures(running={"drum": "200 l", "cuts": {"planer": PLANER}})
+@pytest.mark.parametrize(("drum", "unit", "unit_s"), [("40 l", "min", 60.0), ("4000 l", "h", 3600.0)])
+def test_metric_and_inch_reports_say_the_same_in_minutes_where_a_drum_is_soon_full(
+    drum: str, unit: str, unit_s: float
+) -> None:
+    found = figures(running={"drum": drum, "cuts": {"planer": PLANER}})
     assert "ft3 an hour" in text(found) and "l an hour" in text(found, "metric")
-    cut = found.cuts[0]
-    assert cut.full_s is not None
-    hours = rough(cut.full_s.value / 3600.0)
-    assert hours in text(found) and hours in text(found, "metric")
+    full = found.cuts[0].full_s
+    assert full is not None and (full.low < 3600.0) == (unit == "min")
+    ends = f"{rough(full.low / unit_s)} to {rough(full.high / unit_s)}"
+    assert all(f"in {unit}" in said and ends in said for said in (text(found), text(found, "metric")))
 
 
 @pytest.mark.parametrize(

@@ -54,6 +54,7 @@ def test_several_collectors_by_name_with_their_own_settings(shop_of, duct) -> No
 
 ROWS = [
     (CURVE + "blowr,900 cfm,3 inwg,,,,\n", 4, "item", '"blowr" is no item', "did you mean blower?"),
+    (CURVE + "Inlet suction,1500 cfm,2 inwg,,,,\n", 4, "item", "what a curve is of", 'curve = "inlet suction" under [collector]'),
     (CURVE + ",900 cfm,3 inwg,,,,\n", 4, "item", "names no item", "advertised"),
     (CURVE + "blower,1400 cfm,2 inwg,,,,\n", 4, "flow", "does not rise", "smallest flow to the largest"),
     (CURVE + "blower,900 cfm,2 inwg,,,,\n", 4, "flow", "does not rise", "smallest flow to the largest"),

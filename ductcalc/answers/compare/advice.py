@@ -317,11 +317,10 @@ class _Contest:
         return 1 if mine[1].share < its[1].share else -1
 
     def _gain(self, one: int, other: int) -> tuple[PoorestPort, PoorestPort] | None:
-        """Return the poorest port of the other that gains more than the band: where any lacks air, one that does."""
+        """Return the poorest port of the other that gains more than the band, of those that plainly lack air."""
         mine, its = self._sure_standings(one, other)
-        lacking = any(port.share < 1.0 for n in (one, other) for port in self.standings[n].ports)
         for port in its.ports:
-            twin = mine.twin(port) if port.share < (1.0 if lacking else limits().far_more) else None
+            twin = mine.twin(port) if port.share < 1.0 - limits().near else None
             if twin is not None and self._gains(one, other, twin, port):
                 return twin, port
         return None

@@ -75,7 +75,8 @@ def past_gates(gates: Gates) -> PastGates:
     """Return the named sets and machines alone whose chips settle and whom no other gate lets run."""
     cured = {one.before.name for one in gates.helped if one.cured}
     alone = {case.name for case in gates.singles if case.may_run}
-    left = [c for c in (*gates.named, *gates.singles) if c.solved and c.chips == "settles" and c.name not in cured]
+    judged = (*gates.named, *gates.singles) if len(gates.machines) > 1 else ()
+    left = [c for c in judged if c.solved and c.chips == "settles" and c.name not in cured]
     in_turn = {case.name for case in left if len(case.running) > 1 and set(case.running) <= alone}
     split = (tuple(c for c in left if c.name in in_turn), tuple(c for c in left if c.name not in in_turn))
     return PastGates(*split)

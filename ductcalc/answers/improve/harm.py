@@ -137,7 +137,7 @@ def effects(before: Sequence[Case], after: Sequence[Case]) -> Iterator[CaseEffec
             yield CaseEffect(one, two, "may run")
         elif one.solved:
             yield from _worse(one, two, found, column)
-            if one.lacking and not two.lacking:
+            if one.lacking and not (two.lacking or two.settling):
                 yield CaseEffect(one, two, "served")
             if one.settling and not two.settling:
                 yield CaseEffect(one, two, "moves")

@@ -21,7 +21,7 @@ from ductcalc.answers.size.cost import Costs
 from ductcalc.answers.size.stretches import Design, Plan
 from ductcalc.arrays import Flags, Floats, Grades
 from ductcalc.cases.choices import Choice
-from ductcalc.cases.judged import OK, JudgedCases, limits
+from ductcalc.cases.judged import JUST_SHORT, OK, JudgedCases, limits
 from ductcalc.cases.variants import outcomes
 from ductcalc.catalog import fact
 from ductcalc.model.model import Model, build_model
@@ -159,8 +159,9 @@ class DesignSearch:
     def grades(self, found: JudgedCases) -> tuple[Grades, Grades, Flags]:
         """Return grades of air and chips, and which sets are worse than as written; (sets,) each.
 
-        A set that may run and could not is never worse. One that may not is worse also where its poorest machine loses
-        more than `LESS_AIR` of its air, unless a set wanted first may run for it.
+        A set that may run and could not is never worse, nor is one that lacks less air than a calculation can tell. One
+        that may run neither way is worse only where it falls short, its chips settle, or its poorest machine loses more
+        than `LESS_AIR` of its air and no set wanted first may run for it.
         """
         air = np.where(found.solved, found.case_air, UNANSWERED)
         chips = np.where(found.solved, found.case_chips, UNANSWERED)
@@ -169,7 +170,8 @@ class DesignSearch:
         gained = found.may_run & ~self.now.may_run
         had, has = np.minimum(self.now.case_share, 1.0), np.minimum(found.case_share, 1.0)
         starved = (has < (1.0 - LESS_AIR) * had) & ~found.may_run & (not (gained & self.first).any())
-        return air, chips, ((air > now_air) | (chips > now_chips) | starved) & ~gained
+        lacking = (air > now_air) & np.where(self.now.may_run, lacks_air(found, air), air > JUST_SHORT)
+        return air, chips, (lacking | (chips > now_chips) | starved) & ~gained
 
     def _judge(self, design: Design, model: Model, found: JudgedCases) -> TriedDesign:
         air, chips, worse = self.grades(found)

@@ -47,15 +47,23 @@ def wide_mains(subject: Subject) -> Iterator[Observation]:
     """See every run that is too wide for a machine on its own: its chips settle behind a narrower drop.
 
     Where a set asked for may run with the machine in it, its chips move there and nothing needs to be said. Of several
-    machines the one whose chips are slowest is told. A hose that is too wide for its port is told as that.
+    machines the one whose chips are slowest is told, and of its runs without another cure the worst one. A hose that is
+    too wide for its port is told as that.
     """
     told = {one.name for one, _ in hung_too_wide(subject)}
+    worst: list[tuple[int, list[int]]] = []
     for run in subject.written_runs:
         sections = [n for n, one in enumerate(subject.model.sections) if one.run == run.name and one.name not in told]
         found = [(place, wide) for place in range(len(subject.cases)) if (wide := _wide_for(subject, place, sections))]
         if found:
             slowest = min(found, key=lambda one: (round(_full_share(subject, one[0], one[1][0]), 2), -len(one[1])))
-            yield _wide(subject, *slowest)
+            worst.append(slowest)
+    said: set[tuple[int, Phrase]] = set()
+    for place, stretches in sorted(worst, key=lambda one: _full_share(subject, one[0], one[1][0])):
+        seen = _wide(subject, place, stretches)
+        if seen.change is not None or (place, seen.cure) not in said:
+            yield seen
+        said.add((place, seen.cure))
 
 
 def _full_share(subject: Subject, place: int, number: int) -> float:

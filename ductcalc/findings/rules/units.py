@@ -152,30 +152,30 @@ def unlikely_lengths(subject: Subject) -> Iterator[Observation]:
 
 
 def outside_diameters(subject: Subject) -> Iterator[Observation]:
-    """See every size of plastic pipe that is one by which drain pipe is named outside, told once for the shop."""
-    told: set[float] = set()
-    for one in subject.of_kind("pipe"):
-        inside_m = inside_of(one.piece, one.bore_m)
-        if inside_m is None or one.bore_m in told:
-            continue
-        told.add(one.bore_m)
-        outside_m = one.bore_m
-        yield Observation(
-            one.piece.place,
-            f"pipe in {one.run.name}",
-            say(
-                "plastic drain pipe of {} is named by its outside; inside it is about {}",
-                size(outside_m), size(inside_m),
-            ),
-            say("write inside diameters: {}", size(inside_m)),
-            together("inside diameters", [
-                resized(run.name, [o.place for o in standing(run) if _is_drain(o, outside_m)], inside_m, run.name)
-                for run in subject.written_runs
-            ]),
-            "otherwise",
-            subject.watch_piece(one),
-            size(outside_m),
-        )  # fmt: skip
+    """See plastic pipe of sizes by which drain pipe is named outside, all of them told at once for the shop."""
+    read = [(one, inside_of(one.piece, one.bore_m)) for one in subject.of_kind("pipe")]
+    pipes = [one for one, inside_m in read if inside_m is not None]
+    inside = {one.bore_m: inside_m for one, inside_m in read if inside_m is not None}
+    if not pipes:
+        return
+    each = " and ".join("{}" for _ in inside)
+    yield Observation(
+        pipes[0].piece.place,
+        f"pipe in {pipes[0].run.name}",
+        say(
+            f"plastic drain pipe of {each} is named by its outside; inside it is about {each}",
+            *map(size, inside), *map(size, inside.values()),
+        ),
+        say(f"write inside diameters: {each}", *map(size, inside.values())),
+        together("inside diameters", [
+            resized(run.name, [one.place for one in standing(run) if _is_drain(one, outside_m)], inside_m, run.name)
+            for run in subject.written_runs
+            for outside_m, inside_m in inside.items()
+        ]),
+        "otherwise",
+        subject.watch_piece(pipes[0]),
+        size(pipes[0].bore_m),
+    )  # fmt: skip
 
 
 def _is_drain(one: PlacedPiece, bore_m: float) -> bool:

@@ -69,7 +69,7 @@ def why_no_answer(case: Case, display: Display) -> str:
 
 def _deciding(check: Check, display: Display) -> Iterator[str]:
     """Yield the number that decides: who is short, where chips settle, or who has least to spare."""
-    case = deciding_case(check)
+    case = deciding_case(check.loaded)
     if case is None:
         return
     least = poorest([case])
@@ -113,7 +113,8 @@ def _may_run(check: Check, found: Counts) -> Iterator[str]:
     if refused and len(refused) <= MOST_SETS:
         said.append(f"{listed([case_title(case) for case in refused])} may not")
     elif refused:
-        said.append(f"{found.sets - len(refused)} of {found.sets} sets may")
+        may = found.sets - len(refused)
+        said.append(f"{may or 'none'} of {found.sets} sets may")
     elif found.sets:
         said.append("the set may" if found.sets == 1 else f"all {found.sets} sets may")
     yield "; ".join(said) + "."
@@ -132,11 +133,12 @@ def _alone(found: Counts) -> str:
 def _slow(found: Counts) -> Iterator[str]:
     """Yield where chips move slowly."""
     total = found.alone + found.sets
-    if len(found.slow) == 1 and total > 1:
-        yield f"chips move slowly with {case_title(found.slow[0])}."
+    if found.slow and len(found.slow) == total:
+        yield "chips move slowly in every case." if total > 1 else "chips move slowly."
     elif found.slow:
-        where = "in both cases" if len(found.slow) == total == 2 else f"in {len(found.slow)} of {total} cases"
-        yield f"chips move slowly {where}." if total > 1 else "chips move slowly."
+        few = len(found.slow) <= MOST_SETS
+        where = f"with {listed(list(map(case_title, found.slow)))}" if few else f"in {len(found.slow)} of {total} cases"
+        yield f"chips move slowly {where}."
 
 
 def _close(check: Check, found: Counts) -> Iterator[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from ductcalc.answers.check import Check
-from ductcalc.answers.verdict import chips_decide, deciding_case, exit_code, poorest, way_out
+from ductcalc.answers.verdict import chips_decide, exit_code, first_to_mend, poorest, way_out
 from ductcalc.report.blocks import Block, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.check.sentences import case_title, thin_air, verdict
@@ -39,7 +39,7 @@ def short_check(
 
 def _next(check: Check, typed: Typed) -> Iterator[Block]:
     """Yield what to do next: mend what is worst; when all is well, hang up the card."""
-    case = deciding_case(check)
+    case = first_to_mend(check)
     worst = None if case is None else poorest([case])
     if case is None or worst is None:
         return

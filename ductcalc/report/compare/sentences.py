@@ -53,10 +53,11 @@ def _contest(comparison: Comparison, halves: tuple[Halves, Halves], display: Dis
     if two:
         none = f"Neither {_name(comparison, 'A')} nor {_name(comparison, 'B')} is the better one"
     if not ahead and not behind:
-        return (
-            f"{none}: what the poorest get is within the band of {display.share(comparison.advice.band)}, other figures"
-            f" differ (dirty filter). {_state(comparison)}"
-        )
+        standings = comparison.advice.standings
+        level = f"what the poorest get is within the band of {display.share(comparison.advice.band)}"
+        if all(standing.short == 0 for standing in standings):
+            level = f"no machine is short in {'either' if two else 'any'}"
+        return f"{none}: {level}, other figures differ (dirty filter). {_state(comparison)}"
     each = (f"{half.ahead}: {'; '.join(said)}." for half, said in zip(halves, (ahead, behind), strict=True) if said)
     return f"{none} (dirty filter). {' '.join(each)}"
 
@@ -112,7 +113,8 @@ def _state(comparison: Comparison) -> str:
     if not (first.short or first.settling or first.unanswered):
         return f"In {every} no case is short and no chips settle."
     none = f"no answer for {first.unanswered}, " if first.unanswered else ""
-    return f"In {every}: {none}too little air in {first.short}, chips settle in {first.settling} of {of}."
+    short = f"too little air in {first.short}" if first.short else "no case is short"
+    return f"In {every}: {none}{short}, chips settle in {first.settling} of {of}."
 
 
 def _names(comparison: Comparison) -> str:

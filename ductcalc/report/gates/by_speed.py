@@ -27,7 +27,7 @@ def verdict(gates: SpeedGates, display: Display) -> str:
     """Return the first line: in how many sets chips move, and what a blower must give for the hardest one."""
     solved = [need for need in gates.sets if need.solved]
     moving = sum(need.case.chips != "settles" for need in solved)
-    said = f"At the wanted flows chips move in {moving} of {several(len(gates.sets), 'set')} of machines."
+    said = f"At the wanted flows chips move in {moving or 'none'} of {several(len(gates.sets), 'set')} of machines."
     most = gates.deciding[0] if gates.deciding else None
     if most is None or most.rated_static_pa is None or most.flow_m3_s is None:
         return said

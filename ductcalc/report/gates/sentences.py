@@ -10,9 +10,9 @@ from ductcalc.answers.gates.helpers import HelperAnswer, air_lost
 from ductcalc.answers.gates.school import School
 from ductcalc.answers.gates.sorting import sorted_singles
 from ductcalc.cases.case import Case
-from ductcalc.cases.figures import SectionAnswer
 from ductcalc.cases.judged import AirGrade
 from ductcalc.report.blocks import glued
+from ductcalc.report.check.sentences import settling_words
 from ductcalc.report.display import Display
 from ductcalc.report.grades import bracketed, weak_words
 from ductcalc.report.sentences import capitalised, listed, several, the
@@ -140,16 +140,6 @@ def exactness(gates: Gates) -> str:
     )
 
 
-def slow_words(slow: SectionAnswer, display: Display) -> str:
-    """Return a slow section with its speed and what its chips need."""
-    where = f"in {slow.section}, which rises, air" if slow.decides == "riser" else slow.section
-    need = "need" if (slow.material or "").endswith("s") else "needs"
-    return (
-        f"{where} moves at {display.speed(slow.deciding_velocity_m_s)} where {slow.material} {need}"
-        f" {display.speed(slow.needed_velocity_m_s or 0.0)}"
-    )
-
-
 def set_title(answer: Case) -> str:
     """Return what is open: a named set in quotes, else the machines."""
     if answer.name != ", ".join(answer.asked):
@@ -181,12 +171,10 @@ def helper_words(helped: HelperAnswer, display: Display) -> str:
     also = f"open {gates_of(helped.helpers)} too{bracketed(weak_words(after))}"
     moved = ""
     if after.slowest is not None:
-        needed = display.speed_number(after.slowest.needed_velocity_m_s or 0.0)
-        speed = display.speed(after.slowest.deciding_velocity_m_s)
-        moved = f"; then the slowest, {after.slowest.section}, is at {speed} and needs {needed}"
+        moved = f"; then the slowest is {settling_words(after.slowest, display)}"
     change = _air_change(before, after, display)
     others = other_helpers(helped, display, len(helped.every))
-    return f"{also}. Before, {slow_words(before.slowest, display)}{moved}. {change}{others}"
+    return f"{also}. Before, {settling_words(before.slowest, display)}{moved}. {change}{others}"
 
 
 def pair_helper_words(helped: HelperAnswer, display: Display) -> str:
@@ -262,10 +250,10 @@ def cure_words(cure: CureAnswer, display: Display) -> str:
     """Return what would cure a set that no gate does."""
     slow = cure.before.slowest
     assert slow is not None
-    said = f"{slow_words(slow, display)}, and no other gate opened fully cures it."
+    said = f"{settling_words(slow, display)}, and no other gate opened fully cures it."
     if cure.helped is not None and cure.helped.after is not None:
         change = _change_of_air(cure.before, cure.helped.after, display)
-        said = f"{slow_words(slow, display)}. With {gates_of(cure.helped.helpers)} open chips move, but {change}."
+        said = f"{settling_words(slow, display)}. With {gates_of(cure.helped.helpers)} open chips move, but {change}."
     ways = [*_smaller(cure, cure.smaller, display), *_bleed(cure, cure.bleed, display)]
     return " ".join([said, *(ways or [_nothing_else(cure)])])
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ductcalc.answers.gates.gates import Gates
 from ductcalc.answers.gates.helpers import HelperAnswer
 from ductcalc.answers.gates.sorting import exit_code, past_gates, sorted_singles, worth_telling
+from ductcalc.answers.verdict import deciding_case
 from ductcalc.report.blocks import Block, Heading, Paragraph, Span, Style
 from ductcalc.report.case_table import case_table
 from ductcalc.report.display import Display
@@ -33,7 +34,8 @@ def short_gates(gates: Gates, display: Display, typed: Typed, every: bool = Fals
     if alone.may_run or alone.company:
         yield next_line("For the wall", typed.line("card"))
     else:
-        yield next_line("Do first", typed.line("improve"))
+        worst = deciding_case(gates.singles)
+        yield next_line("Do first", typed.line("improve", *(("--for", worst.asked[0]) if worst else ())))
     yield from caution_lines(gates.findings, display)
     yield from changed_blocks(gates.changes)
     yield from _said_first(gates)

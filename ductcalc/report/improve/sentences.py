@@ -79,14 +79,16 @@ def _moving_advice(answer: Improve, display: Display) -> str:
         return f"{_without_harm(other, display)}; {_moving(other)}."
     if together is not None and not together.case.settling:
         said = f"{changes_words(together.candidates, display)}, {_air(together, display)}; {_moving(together)}"
-        return f"No single change keeps its chips moving. Together: {said}."
+        alone = "keeps its chips moving without a price elsewhere" if cures else "keeps its chips moving"
+        return f"No single change {alone}. Together: {said}."
     if cures:
         said = capitalised(f"{changes_words(cures[0].candidates, display)} would, at {_air(cures[0], display)}")
         price = _harm(cures[0], display)
         return f"Every change that keeps its chips moving has a price elsewhere. {said}, but {price}."
-    nearest = answer.unharming
-    others = " Another blower may, or a collector of its own." if answer.subject.alone else ""
-    if nearest is None or not answer.comes_near(nearest):
+    nearest = next((one for one in (together, answer.unharming) if one is not None and answer.comes_near(one)), None)
+    own = ", or a collector of its own" if len(answer.case.machines) > 1 else ""
+    others = f" Another blower may{own}." if answer.subject.alone else ""
+    if nearest is None:
         return f"No change tried keeps its chips moving, or comes near.{others}"
     said = f"{changes_words(nearest.candidates, display)}: {settling_words(nearest.case.settling[0], display)}"
     return f"No change tried keeps its chips moving. Nearest comes {said}.{others}"
@@ -155,9 +157,8 @@ def _harmed(worst: CaseEffect, display: Display) -> str:
         )
     if poor is None:
         return f"{title} would have no answer"
-    if worst.before is None:
-        return f"{poor.machine} would fall short with {title}"
-    return f"{poor.machine}, short already with {title}, would get less air still"
+    whose = title if worst.now.alone else f"{the(poor.machine)} with {title}"
+    return f"{whose} would fall short" if worst.before is None else f"{whose}, short already, would get less air still"
 
 
 def none_together(found: Together, answer: Improve, display: Display) -> str:

@@ -164,7 +164,7 @@ def short_improve(answer: Improve, display: Display, typed: Typed, every: bool =
     yield from changed_blocks(answer.changes)
     if answer.provisional:
         yield PROVISIONAL
-    if any(map(answer.comes_near, answer.gains)):
+    if any(answer.comes_near(one) for one in (*answer.gains, answer.together) if one is not None):
         yield Paragraph("")
         yield _short_table(answer, display)
         band = display.share(LEAST_BAND)

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterable, Sequence
 from ductcalc.answers.improve.candidate import Candidate, Kind
 from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import CaseEffect, EffectWord
-from ductcalc.cases.figures import SectionAnswer
 from ductcalc.physics.fan import scaled_power
 from ductcalc.report.blocks import Span, glued
 from ductcalc.report.check.sentences import case_title
@@ -228,7 +227,7 @@ def _effect(effect: CaseEffect, display: Display) -> str:
     if slow is not None:
         before = "" if effect.before is None else f" in place of {display.speed(effect.before)}"
         speed = f"{display.speed(slow.deciding_velocity_m_s)}{before}"
-        return f"{title} ({slow.section} {speed}, needs {_needs(slow, display)})"
+        return f"{title} ({slow.section} {speed}, least {display.speed(slow.settling_velocity_m_s or 0.0)})"
     if poor is None:
         return title
     if effect.before is not None:
@@ -237,7 +236,3 @@ def _effect(effect: CaseEffect, display: Display) -> str:
     port = poor.poorest
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
     return f"{title} ({poor.machine} {got} of {display.flow(port.wanted_m3_s)})"
-
-
-def _needs(slow: SectionAnswer, display: Display) -> str:
-    return display.speed(slow.needed_velocity_m_s or 0.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import inf
 
 from ductcalc.answers.need.candidates import CandidateCollector
 from ductcalc.answers.need.need import CaseNeed, Need, NeedWorth, deciding_of
@@ -171,8 +172,12 @@ def candidate_words(need: Need, display: Display) -> Iterator[str]:
             " another gate open (`ductcalc size`, `ductcalc gates`)."
         )
     else:
-        which = "any of these collectors" if len(need.candidates) > 1 else need.candidates[0].name
-        yield f"Not everything asked for is served by {which}."
+        if len(need.candidates) == 1:
+            yield f"Not everything asked for is served by {need.candidates[0].name}."
+        else:
+            best = max(need.candidates, key=_nearness)
+            near = f"; {best.name} comes nearest" if best.served else ""
+            yield f"Not everything asked for is served by any of these collectors{near}."
     for one in need.candidates:
         missing = [case for case in one.cases if not case.solved]
         if missing:
@@ -180,6 +185,12 @@ def candidate_words(need: Need, display: Display) -> Iterator[str]:
     box = [one.name for one in need.candidates if one.provisional]
     if box:
         yield f"Provisional, counted cautiously: of {listed(box)} only the two figures on the box are known."
+
+
+def _nearness(one: CandidateCollector) -> tuple[int, float]:
+    """Return in how many cases a candidate gives air enough, and what it has to spare in the tightest one [Pa]."""
+    margin = one.tightest.wanted.margin_pa
+    return len(one.served), -inf if margin is None else margin
 
 
 def margin_words(case: Case, display: Display) -> str:
@@ -194,7 +205,8 @@ def lacking_words(candidate: CandidateCollector) -> str:
     """Say which cases a candidate does not do, and why."""
     reasons = (
         ("no answer", [case for case in candidate.cases if not case.solved]),
-        ("short of air", [case for case in candidate.cases if case.solved and not case.served]),
+        ("short of air", [case for case in candidate.cases if case.solved and case.air == "short"]),
+        ("just short", [case for case in candidate.cases if case.solved and not case.served and case.air != "short"]),
         ("chips settle", [case for case in candidate.cases if case.chips == "settles"]),
     )
     one = len(candidate.cases) == 1

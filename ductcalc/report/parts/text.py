@@ -80,7 +80,8 @@ def short_parts(
     yield from warning_lines(parts.findings, display, typed, every)
     if parts.plans and not cut:
         yield next_line("Cut plan", typed.again("--cut"))
-    yield Paragraph(f"Cut edges of sheet metal are sharp. {ELECTRIC} Everything: {typed.again('--full')}")
+    sharp = "Cut edges of sheet metal are sharp. " if any(plan.name.kind == "pipe" for plan in parts.plans) else ""
+    yield Paragraph(f"{sharp}{ELECTRIC} Everything: {typed.again('--full')}")
 
 
 def _joints(parts: Parts, display: Display, most: int | None = MOST_NAMED) -> Iterator[Block]:
@@ -131,7 +132,7 @@ def _counts(parts: Parts) -> dict[str, tuple[int, str]]:
         "stick of pipe": (_bought(parts, "pipe"), "sticks of pipe"),
         "length of hose": (_bought(parts, "flex"), "lengths of hose"),
         "fitting": (fittings, "fittings"),
-        "small part (clamp, hanger, sealant)": (small, "small parts (clamps, hangers, sealant)"),
+        "small part": (small, "small parts"),
     }
 
 

@@ -96,22 +96,20 @@ def cut_grid(running: Running, display: Display) -> Grid:
     def loose(cut: CutAnswer) -> str:
         return display.rough_number(cut.loose_m3_an_hour.value, "volume")
 
-    def full_span(cut: CutAnswer) -> str | None:
-        if cut.full_s is None:
-            return None
-        low, high = (time_words(end, display) for end in (cut.full_s.low, cut.full_s.high))
-        return glued(f"{low} to {high}") if low != high else None
+    soon = any(cut.full_s is not None and cut.full_s.low < HOUR_S for cut in running.cuts)
 
     def full(cut: CutAnswer) -> str | None:
-        return None if cut.full_s is None else time_words(cut.full_s.value, display)
+        if cut.full_s is None:
+            return None
+        ends = list(dict.fromkeys(time_words(end, display, soon) for end in (cut.full_s.low, cut.full_s.high)))
+        return glued(" to ".join(ends))
 
     columns: Columns[CutAnswer] = (
         titled("machine", lambda cut: cut.cut.machine),
         titled("makes", lambda cut: cut.cut.makes, drop=1),
         titled("in an hour", lambda cut: cut.chips_kg_an_hour.value, "mass", 0),
         titled(f"loose\n{display.unit('volume')} an hour", loose, drop=2, right=True),
-        titled(f"drum full\nin {display.unit('time')}", full, right=True),
-        titled(f"from to\n{display.unit('time')}", full_span, right=True),
+        titled(f"drum full\nin {'min' if soon else display.unit('time')}", full, right=True),
         titled("chips in\nair kg/kg", lambda cut: cut.loading and rough(cut.loading.value), right=True),
         titled("from to\nkg/kg", lambda cut: _loading_span(cut.loading), drop=3, right=True),
     )
@@ -148,7 +146,8 @@ WRITE: dict[Missing, tuple[str, str]] = {
 }
 
 
-YEAR_S = 365.25 * 24.0 * 3600.0
+HOUR_S = 3600.0
+YEAR_S = 365.25 * 24.0 * HOUR_S
 LONG_TIMES = ((100.0, "over a century"), (10.0, "over ten years"), (1.0, "over a year"))
 
 
@@ -163,12 +162,12 @@ def span_of(band: Band, display: Display, dimension: Shown) -> str:
     return glued(f"{low} to {high}") if low != high else ""
 
 
-def time_words(time_s: float, display: Display) -> str:
-    """Return a time in hours, and in words where nobody counts hours any more."""
+def time_words(time_s: float, display: Display, minutes: bool = False) -> str:
+    """Return a time in hours or minutes, and in words where nobody counts hours any more."""
     for least, said in LONG_TIMES:
         if time_s >= least * YEAR_S:
             return said
-    return display.rough_number(time_s, "time")
+    return rough(time_s / 60.0) if minutes else display.rough_number(time_s, "time")
 
 
 def power_lines(running: Running, display: Display, sources: Numbered, provisional: bool) -> Iterator[str]:

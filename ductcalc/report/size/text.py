@@ -191,11 +191,12 @@ def _turned(sizing: Sizing, display: Display) -> Iterator[Block]:
         yield Paragraph(f"... and {several(len(pairs) - len(shown), 'more set')}.")
 
 
-def _speed_note(first: str, display: Display) -> Block:
-    """Return at which speed chips settle, as the other reports tell it."""
+def _speed_note(display: Display) -> Block:
+    """Return what the least speed is, and how it stands to the full one."""
+    level, riser = display.share(limits().level), display.share(limits().riser)
     return noted(
-        f"{first} Down to {display.share(limits().level)} of it in level pipe, and {display.share(limits().riser)} in a"
-        " riser, chips still move, slowly; below that they settle."
+        f"Least is the speed below which chips settle: {level} of the full speed in level pipe, {riser} in a riser."
+        " From there to the full speed they move, slowly."
     )
 
 
@@ -208,7 +209,7 @@ def _notes(sizing: Sizing, display: Display) -> Iterator[Block]:
     )
     for said in sizing.breaks:
         yield noted(f"As written {said}.")
-    yield _speed_note("A speed is told beside the full speed of what is carried.", display)
+    yield _speed_note(display)
     if sizing.cost_kind == "weight":
         yield noted(
             "Duct is weighed as spiral pipe of 26 gauge (common practice, no source): pipe and hose of any make, elbows"
@@ -234,7 +235,7 @@ def drop_blocks(drop: DropSizing, display: Display, every_finding: bool = False)
     names = listed(drop.machines)
     yield noted(f"Air that passes {drop.run}: that of {names}. Judged by: {listed(drop.sets)}.")
     yield noted("Shown are the poorest port and the section nearest to settling over all of these.")
-    yield _speed_note("Least is the full speed of what is carried.", display)
+    yield _speed_note(display)
     yield from general_cautions()
     yield Paragraph("")
     yield program_line(drop.shop)
@@ -248,7 +249,7 @@ def _sizes(drop: DropSizing, display: Display) -> Grid:
         titled("wanted", lambda size: size.poorest and size.poorest[1].wanted_m3_s, "flow"),
         titled("slowest\nsection", lambda size: size.slowest and size.slowest[1].title, drop=1),
         titled("speed", lambda size: size.slowest and size.slowest[1].deciding_velocity_m_s, "speed"),
-        titled("least", lambda size: size.slowest and (size.slowest[1].needed_velocity_m_s or 0.0), "speed"),
+        titled("least", lambda size: size.slowest and (size.slowest[1].settling_velocity_m_s or 0.0), "speed"),
         titled("sets\nfine", lambda size: f"{size.fine}/{size.sets}", right=True),
         titled("\nverdict", _size_words),
     )

@@ -92,7 +92,11 @@ def why(sizing: Sizing, stretch: SizedStretch, display: Display) -> str:
 
 def why_changed(sizing: Sizing, stretch: SizedStretch, display: Display) -> str:
     """Say what a stretch that changes would do if it stayed as written."""
-    return "one size all along" if stretch.kept is None else _beside(sizing, stretch.kept, display)
+    kept = stretch.kept
+    if kept is None:
+        return "one size all along"
+    saves = kept.lost is None and kept.kind == "no worse" and (kept.added_cost or 0.0) < 0.0
+    return "goes with the other changes" if saves else _beside(sizing, kept, display)
 
 
 def weightiest(stretches: Sequence[SizedStretch]) -> SizedStretch:
@@ -111,9 +115,9 @@ def _effect(sizing: Sizing, side: Beside, display: Display) -> str:
     if side.kind == "too fast":
         return "air too fast for a main"
     if side.added_cost is None or abs(cost_value(sizing, side.added_cost, display)) < NOTHING:
-        return "works too"
+        return "no better"
     spent = cost(sizing, abs(side.added_cost), display)
-    return f"works too, costs {spent} more" if side.added_cost > 0.0 else f"saves {spent}, not worth a taper"
+    return f"no better, costs {spent} more" if side.added_cost > 0.0 else f"saves {spent}, not worth a change"
 
 
 def deciding(case: Case, kind: str, display: Display) -> str:
@@ -135,7 +139,7 @@ def air_words(case: Case, display: Display) -> str:
 def _air(port: PortAnswer, display: Display, several_ports: bool = False) -> str:
     where = f" at {port.run}" if several_ports else ""
     got = display.got_number(port.flow_m3_s, port.wanted_m3_s, port.enough)
-    return f"{port.machine} gets {got} of {display.flow(port.wanted_m3_s)}{where}"
+    return f"{the(port.machine)} gets {got} of {display.flow(port.wanted_m3_s)}{where}"
 
 
 def collision_words(one: Collision, display: Display) -> str:

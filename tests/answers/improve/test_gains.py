@@ -82,6 +82,7 @@ def test_marks_are_what_two_checks_of_all_cases_say(name: str) -> None:
         assert {(effect.now.name, effect.word) for effect in found.harms} == worse
         fine = {one.name for one, two in zip(before, after, strict=True) if two.well and not one.well}
         assert {effect.now.name for effect in found.helps if effect.word == "fine"} == fine
+        assert not any(effect.case.settling for effect in found.helps if effect.word == "served")
 
 
 def test_some_change_is_marked_and_some_is_not() -> None:

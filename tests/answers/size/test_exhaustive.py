@@ -6,7 +6,7 @@ And of what was found, against every design with some of the changes taken back.
 from __future__ import annotations
 
 import os
-from itertools import combinations, product
+from itertools import combinations, islice, product
 
 import numpy as np
 import pytest
@@ -17,6 +17,7 @@ from ductcalc.answers.size.search import DesignSearch
 from ductcalc.answers.size.stretches import plan_of
 from ductcalc.cases.choices import every_machine_alone, named_sets
 from ductcalc.cases.solving import solve_choices
+from ductcalc.cases.variants import outcomes
 from ductcalc.model.model import build_model
 from ductcalc.shop import Shop
 from tests.answers.size.shops import sensible
@@ -83,3 +84,16 @@ def test_a_set_lacks_what_is_missing_of_its_air_or_of_its_speed_and_one_that_has
     assert lack[least < 1.0] == pytest.approx(1.0 - least[least < 1.0])
     assert (lack[least >= 1.0] == 0.0).all()
     assert 0 < (least < 1.0).sum() < len(lack)
+
+
+def test_a_set_that_runs_neither_way_is_not_worse_for_a_little_less_air() -> None:
+    search = search_of(sensible(318, machines=3))
+    before = search.now
+    seen = 0
+    for tried in search.solve(islice(search._steps(search.plan.written), 60)):
+        now = outcomes([search.model(tried.design)], search.choices)[0]
+        little = ~tried.may_run & ~before.may_run & before.solved & (now.case_chips <= before.case_chips)
+        little &= (now.case_share >= 0.9) & (now.case_share > 0.91 * np.minimum(before.case_share, 1.0))
+        assert not tried.worse[little].any()
+        seen += int((little & (now.case_air > before.case_air)).sum())
+    assert seen

@@ -21,7 +21,7 @@ from ductcalc.errors import InputError
 from ductcalc.model.model import build_model
 from ductcalc.report.display import Display
 from ductcalc.report.size.data import size_document
-from ductcalc.report.size.words import collision_words, rather, why_changed
+from ductcalc.report.size.words import collision_words, rather, why, why_changed
 from ductcalc.shop import Shop
 from tests.answers.size.test_exhaustive import search_of
 from tests.scenes import (
@@ -349,9 +349,15 @@ def test_elbows_weigh_their_middle_line_in_pipe() -> None:
     assert _weight(hung) == pytest.approx(2 * 10 * INCH * math.pi / 2 * pipe_weight(5 * INCH))
 
 
-@pytest.mark.parametrize(("added_kg", "said"), [(-0.02, "works too"), (-1.0, "saves 2.2 lb, not worth a taper"),
-                                                (1.0, "works too, costs 2.2 lb more")])  # fmt: skip
+@pytest.mark.parametrize(("added_kg", "said"), [(-0.02, "no better"), (-1.0, "saves 2.2 lb, not worth a change"),
+                                                (1.0, "no better, costs 2.2 lb more")])  # fmt: skip
 def test_a_size_that_costs_the_same_saves_nothing(added_kg: float, said: str) -> None:
     answer = cellar()
-    one = replace(answer.stretches[0], kept=Beside(5.0 * INCH, added_kg, 0, "no worse", None))
-    assert why_changed(answer, one, Display("inch")).replace("\u00a0", " ") == f"5 in: {said}"
+    one = replace(answer.stretches[0], down=Beside(5.0 * INCH, added_kg, 0, "no worse", None), up=None)
+    assert why(answer, one, Display("inch")).replace("\u00a0", " ") == f"5 in: {said}"
+
+
+def test_a_change_is_not_explained_by_what_it_would_save_not_to_make_it() -> None:
+    answer = cellar()
+    one = replace(answer.stretches[0], kept=Beside(5.0 * INCH, -1.0, 0, "no worse", None))
+    assert "saves" not in why_changed(answer, one, Display("inch"))

@@ -213,3 +213,17 @@ def test_reducer_to_the_size_that_arrives_is_told_with_the_size_that_follows() -
         (found,) = seen(straight(s.reducer("5 in"), s.pipe("9 ft", after)), "reducer to itself")
         assert figures(found.cure) == cure
     assert names(straight(s.reducer("4 in"), s.pipe("9 ft")), "reducer to itself") == []
+
+
+@pytest.mark.parametrize(("bore", "told"), [("7 in", ["trunk 2"]), ("6 in", ["trunk 2", "left 1"])])
+def test_what_a_machine_can_be_cured_of_in_no_run_is_told_once(bore: str, told: list[str]) -> None:
+    drop = [s.gate(), s.pipe("6 ft")]
+    shop = s.shop(
+        s.run("trunk", s.port("lathe", "4 in", flow="200 cfm"), *drop, s.wye("left", "8 in"), s.pipe("9 ft"), s.end()),
+        s.run("left", s.port("saw", "3 in", flow="150 cfm"), *drop, s.reducer(bore), s.pipe("9 ft"),
+              s.wye("side", bore), s.pipe("5 ft")),
+        s.run("side", s.port("drill", "3 in", flow="150 cfm"), *drop),
+    )  # fmt: skip
+    found = seen(shop, "wide main")
+    assert [one.name for one in found] == told
+    assert [one.change is None for one in found] == [True, False][: len(told)]

@@ -6,7 +6,7 @@ import pytest
 
 from ductcalc.shop import Shop
 from tests import scenes as s
-from tests.findings.looking import mended, names, rows, seen, words
+from tests.findings.looking import figures, mended, names, rows, seen, words
 
 METRIC = {"report": {"units": "metric"}}
 
@@ -127,6 +127,15 @@ def test_drain_pipe_named_by_its_outside_is_read_by_its_inside(bore: str, inside
     (found,) = seen(shop, "outside diameter")
     bores = [1000.0 * (piece.size_m or 0.0) for piece in mended(shop, found).runs[0].pieces]
     assert bores == pytest.approx([101.6, 101.6, inside, inside, inside, 101.6], abs=0.1)
+
+
+def test_drain_pipe_of_two_sizes_is_told_once_and_read_with_both_insides() -> None:
+    drain = [s.pipe("9 ft", "75 mm", style="pvc"), s.reducer("125 mm"), s.pipe("3 ft", style="plastic")]
+    shop = s.shop(s.run("a", s.port("saw", "80 mm"), s.gate(), *drain, s.end("125 mm")))
+    (found,) = seen(shop, "outside diameter")
+    assert len(figures(found.what)) == 4 and len(figures(found.cure)) == 2
+    bores = [round(1000.0 * (piece.size_m or 0.0)) for piece in mended(shop, found).runs[0].pieces]
+    assert bores[2:5] == [71, 119, 119]
 
 
 @pytest.mark.parametrize(("bore", "style"), [("4 in", "plastic"), ("104 mm", "plastic"), ("125 mm", "spiral")])
