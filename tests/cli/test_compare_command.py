@@ -89,6 +89,17 @@ def test_problems_of_all_shops_are_told_at_once_with_their_folders(run: Run, sho
     assert "2 problems" in answer.stderr.splitlines()[-1]
 
 
+def test_of_collectors_on_one_shop_a_problem_of_the_duct_names_the_duct(run: Run, shop: Path, tmp_path: Path) -> None:
+    tables = [tmp_path / name for name in ("one.csv", "two.csv")]
+    for table in tables:
+        shutil.copy(shop / "collector.csv", table)
+    duct = (shop / "duct.csv").read_text(encoding="utf-8")
+    (shop / "duct.csv").write_text(duct.replace("spiral", "spyral"), encoding="utf-8")
+    answer = run("compare", shop, "--collector", tables[0], "--collector", tables[1])
+    assert answer.returncode == 2
+    assert "duct.csv row" in answer.stderr and ".csv row" not in answer.stderr.replace("duct.csv row", "")
+
+
 def test_a_table_that_all_variants_share_is_told_once(run: Run, shop: Path) -> None:
     table = (shop / "duct.csv").read_text(encoding="utf-8")
     (shop / "duct.csv").write_text(table.replace("planer,,5 in", "planer,,5"), encoding="utf-8")

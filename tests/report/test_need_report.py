@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -81,6 +82,17 @@ def tables(folder: Path) -> tuple[Path, Path]:
     weak.write_text("item,flow,pressure\nadvertised,400 cfm,3 inwg\n", "utf-8")
     strong.write_text("item,flow,pressure\nblower,0 cfm,20 inwg\nblower,1200 cfm,12 inwg\n", "utf-8")
     return weak, strong
+
+
+def test_of_many_branches_ten_have_a_line_and_the_others_are_counted() -> None:
+    words = ("need", "examples/joinery-class")
+    cases = json.loads(answered(*words).json)["cases"]
+    count = sum(len(case["paths"]) for case in cases if len(case["paths"]) > 1)
+    said = text(*words).splitlines()
+    first = next(n for n, line in enumerate(said) if line.startswith("open") and "gate open" in line) + 2
+    last = said.index(f"... and {count - 10} more branches: --full.")
+    named = [line for line in said[first:last] if re.search(r" \d+\.\d  ", line) or re.search(r" \d+  ", line)]
+    assert count > 10 and len(named) == 10
 
 
 def test_candidates_stand_in_a_table_with_what_each_has_to_spare(tmp_path: Path) -> None:

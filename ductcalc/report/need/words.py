@@ -42,10 +42,11 @@ def verdict(need: Need, display: Display) -> str:
         said.append("The machines' own blowers push all of the air that is wanted; no collector has to pull.")
     if need.settling:
         slow = need.settling[0]
+        or_gate = ", or open another gate with it" if slow.case.alone else ""
         also = f" and in {several(len(need.settling) - 1, 'more case')}" if len(need.settling) > 1 else ""
         said.append(
             f"At just the wanted air chips settle with {_title(slow)}{also}:"
-            f" {settling_words(slow.case.settling[0], display)}. Ask for more air there, or open another gate with it."
+            f" {settling_words(slow.case.settling[0], display)}. Ask for more air there{or_gate}."
         )
     return " ".join(said)
 

@@ -44,6 +44,7 @@ def test_steps_find_what_trying_everything_finds(seed: int, spoilt: bool) -> Non
     sizes = [stretch.sizes_m or (stretch.written_m,) for stretch in plan.stretches]
     every = [design for design in product(*sizes) if plan.upward(design) == design]
     assert best is not None and len(every) > 1
+    assert best.key == min(one.key for one in search.tried.values())
     if len(every) > MOST:
         every = every[:: len(every) // MOST + 1]
     whole = min(search.solve(every), key=lambda one: one.key)
