@@ -13,7 +13,7 @@ from ductcalc.arrays import Flags, Floats, Places
 from ductcalc.cases.case import Case
 from ductcalc.cases.chances import LEAST_BAND
 from ductcalc.cases.figures import MachineAnswer, SectionAnswer
-from ductcalc.cases.judged import SETTLES, SHORT, JudgedCases
+from ductcalc.cases.judged import SETTLES, SHORT, JudgedCases, limits
 
 EffectWord = Literal[
     "settles",
@@ -38,8 +38,9 @@ class Harm:
     """Where cases are worse than before.
 
     unanswered: (cases,). shorter, less_air: (machines, cases), of a worse grade; short before, and now with less air by
-    more than LEAST_BAND. settles, slower: (sections then, cases), newly settling; settling before, and now slower by
-    more than that. before: for each section then the number of the one it was, NEW for one put in.
+    what counts: LEAST_BAND, and a tenth where the case is short of air anyhow. settles, slower: (sections then, cases),
+    newly settling; settling before, and now slower by what counts. before: for each section then the number of the one
+    it was, NEW for one put in.
     """
 
     unanswered: Flags
@@ -57,7 +58,7 @@ class Harm:
 
 
 def harm(before: JudgedCases, then: JudgedCases) -> Harm:
-    """Return where cases are worse than before, what is bad already by more than LEAST_BAND.
+    """Return where cases are worse than before, what is bad already by so much that it counts.
 
     A case that may run and could not before is not worse, whatever its grades.
     """
@@ -66,13 +67,14 @@ def harm(before: JudgedCases, then: JudgedCases) -> Harm:
     found = (number != NEW)[:, None]
     speed = np.where(found, before.settling_share[number], np.inf)
     settling_now = found & (before.chips[number] == SETTLES)
+    kept = np.where(before.case_air == SHORT, limits().just_short, 1.0 - LEAST_BAND)
     settling = both & (then.chips == SETTLES)
     return Harm(
         before.solved & ~then.solved,
         both & (then.air > before.air),
-        both & (then.air == SHORT) & (before.air == SHORT) & (then.share < before.share * (1.0 - LEAST_BAND)),
+        both & (then.air == SHORT) & (before.air == SHORT) & (then.share < before.share * kept),
         settling & ~settling_now,
-        settling & settling_now & (then.settling_share < speed * (1.0 - LEAST_BAND)),
+        settling & settling_now & (then.settling_share < speed * kept),
         number,
     )
 
@@ -122,7 +124,7 @@ class CaseEffect:
 
 
 def effects(before: Sequence[Case], after: Sequence[Case]) -> Iterator[CaseEffect]:
-    """Yield what becomes of each case; of what is bad already, where it gets worse by more than LEAST_BAND.
+    """Yield what becomes of each case; of what is bad already, where it gets worse by what counts.
 
     before, after: the same choices of two shops, each side read from one batch.
     """

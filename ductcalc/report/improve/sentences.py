@@ -11,6 +11,7 @@ from ductcalc.answers.improve.gain import Gain
 from ductcalc.answers.improve.harm import HARMS, CaseEffect
 from ductcalc.answers.improve.improve import Improve, Together
 from ductcalc.cases.chances import LEAST_BAND
+from ductcalc.cases.judged import limits
 from ductcalc.physics.fan import scaled_flow, scaled_power, scaled_pressure
 from ductcalc.report.blocks import glued
 from ductcalc.report.check.sentences import case_title, settling_words, why_no_answer
@@ -196,7 +197,9 @@ def notes(answer: Improve, display: Display) -> Iterator[str]:
     yield (
         "Marks tell which cases (every machine alone, every named set) are worse or better than now. SETTLES, SHORT: a"
         " section or a machine of which that is not so as the shop stands; NO ANSWER likewise; slower still, less air"
-        " still: bad already, and worse by more than 1 %. What makes no case worse has none of these. Cases"
+        f" still: bad already, and worse by more than {display.share(LEAST_BAND)}, or by"
+        f" {display.share(1.0 - limits().just_short)} in a case that is short of air. What makes"
+        " no case worse has none of these. Cases"
         f" solved for each change listed: {answer.cases}. A case that may run then and could not is never worse."
     )
     if answer.pool > 1:

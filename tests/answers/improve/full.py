@@ -114,12 +114,13 @@ def groups(found: Sequence[Candidate], size: int) -> list[tuple[Candidate, ...]]
     ]
 
 
-def worse_in(one: Case, two: Case, band: float = LEAST_BAND) -> set[str]:
+def worse_in(one: Case, two: Case) -> set[str]:
     """Return in what a case is worse than before, machine by machine and section by section."""
     if not one.solved or (two.may_run and not one.may_run):
         return set()
     if not two.solved:
         return {"no answer"}
+    band = 0.1 if one.air == "short" else LEAST_BAND
     found = set()
     for machine in two.machines:
         before = one.machine(machine.machine)

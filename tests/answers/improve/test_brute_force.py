@@ -156,8 +156,7 @@ def labels(group: Sequence[Candidate]) -> frozenset[str]:
 
 def harmed(name: str, group: Sequence[Candidate]) -> bool:
     before, after = (every_case(shop_of(name), some, answer_of(name)) for some in ((), group))
-    band = LEAST_BAND
-    return any(worse_in(one, two, band) for one, two in zip(before, after, strict=True))
+    return any(worse_in(one, two) for one, two in zip(before, after, strict=True))
 
 
 def ranked(name: str, size: int) -> list[tuple[tuple[Candidate, ...], Stands]]:
